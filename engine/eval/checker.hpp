@@ -1,0 +1,62 @@
+// Judges orders against a program: the engine's one entry.
+//
+//   Checker checker(program, options);
+//   History history(program->look_back, checker.history_fields());
+//   while (source.next(block))
+//     checker.check(block, history, [&](const Verdict& v) { sink.write(v, block, source); });
+//
+// Pure:     no I/O, no globals, no clock (the host says which day today is).
+// Same:     one order at a time and over columns give the same verdicts.
+// Memory:   everything that it needs for a block is kept and reused.
+// Threads:  one Checker a thread; the Program is shared.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <optional>
+
+#include "engine/history/history.hpp"
+#include "engine/order/order_block.hpp"
+#include "engine/program/program.hpp"
+#include "engine/verdict/verdict.hpp"
+
+namespace meniscus::engine {
+
+enum class Mode : std::uint8_t {
+  Columns,  // rules without history run over the whole block
+  OneByOne  // every rule, order by order
+};
+
+struct CheckOptions {
+  std::int64_t today = 0;             // days since 1970-01-01: the host's date
+  std::optional<std::int64_t> as_of;  // overrides every order's own date
+  FieldSet never_carries;             // by profile and format: make nothing incomplete
+  HistoryScope history = HistoryScope::Input;
+  Mode mode = Mode::Columns;
+};
+
+class Checker {
+ public:
+  Checker(std::shared_ptr<const Program> program, const CheckOptions& options);
+  ~Checker();
+  Checker(Checker&&) noexcept;
+
+  using Report = std::function<void(const Verdict&)>;
+
+  /// Judges the lanes of `block` in order, adding each to `history`, and reports one verdict a
+  /// lane. Each order is judged on what stood in history before it.
+  void check(const OrderBlock& block, History& history, const Report& report);
+
+  /// The fields that rules read from history, so that it keeps no more.
+  [[nodiscard]] const FieldSet& history_fields() const;
+
+  /// What the feed can never answer: by field, the rules that need it.  Said once a run.
+  [[nodiscard]] std::vector<NotAssessed> never_assessed() const;
+
+ private:
+  struct State;
+  std::unique_ptr<State> state_;
+};
+
+}  // namespace meniscus::engine

@@ -1,0 +1,81 @@
+// What the engine says about one order.
+//
+// Reuse:   a Verdict is cleared and filled again; strings and vectors keep their capacity, so a
+//          clear order costs no allocation.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "engine/order/field.hpp"
+#include "engine/order/order_block.hpp"
+
+namespace meniscus::engine {
+
+enum class Grade : std::uint8_t { Note, Caution, Clarify, Hold };
+
+/// From best to worst, except Outside and Recorded, which are no judgement.
+enum class Outcome : std::uint8_t {
+  Clear,
+  Note,
+  Caution,
+  Incomplete,  // a `clarify` or `hold` clause could not be decided, and nothing graver was found
+  Clarify,
+  Hold,
+  Outside,  // no injection
+  Recorded  // a given injection, a stop, a cancellation
+};
+std::string_view name(Grade grade);
+std::string_view name(Outcome outcome);
+std::optional<Grade> grade_named(std::string_view name);
+Outcome outcome_of(Grade grade);
+
+struct BlamedField {
+  FieldId field{};
+  std::string value;  // as written, or how it is shown; empty when missing
+  Origin origin;      // resolved to a place by the source (ports/order_source.hpp)
+  bool from_text = false;
+};
+
+struct Finding {
+  std::string_view
+      rule;  // owned by the Program; or a built-in: unreadable, doubtful-value, internal
+  std::uint16_t clause = 0;  // 1-based; 0 for a `without` or a built-in
+  Grade grade{};
+  std::uint16_t group = 0;  // 1-based; findings that blame one field share it
+  std::string say;
+  std::string ask;
+  std::string_view cite;
+  std::vector<BlamedField> fields;
+};
+
+struct NotAssessed {
+  std::string missing;  // "patient.weight", "substances: ceftriaxone", "site: kneecap"
+  std::vector<std::string_view> rules;  // owned by the Program
+  bool grave = false;                   // a clarify or hold clause is among them
+};
+
+enum class HistoryScope : std::uint8_t { Input, Store };
+
+struct Verdict {
+  unsigned lane = 0;
+  std::string_view order;    // the order's id, owned by the block
+  std::string_view patient;  // owned by the block
+  Outcome outcome = Outcome::Clear;
+  std::vector<Finding> findings;  // gravest first within a group; groups by their gravest
+  std::vector<NotAssessed> not_assessed;
+  std::string reason;  // for Outside and Recorded
+  std::int64_t as_of_day = 0;
+  HistoryScope history = HistoryScope::Input;
+
+  void clear();
+  Finding& add_finding();  // reuses a retired one
+
+ private:
+  std::vector<Finding> spare_;
+};
+
+}  // namespace meniscus::engine

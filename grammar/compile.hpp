@@ -1,0 +1,45 @@
+// Rule text in, Program out: the one public header of the rule language.
+//
+// Reads:    nothing by itself; files and patterns come through the callbacks.
+// Errors:   every mistake that can be found in one run is a Diagnostic; there is a Program only
+// when
+//           none of them is an error.
+// Threads:  a call is self-contained; several may run at once.
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "engine/base/diagnostic.hpp"
+#include "engine/base/result.hpp"
+#include "engine/ports/pattern.hpp"
+#include "engine/program/program.hpp"
+
+namespace meniscus::grammar {
+
+struct RuleSource {
+  std::string name;  // shown in messages; tables are named relative to its folder
+  std::string text;
+};
+
+/// Text of a table, by the path in `table X from "path"` joined to the rule file's folder.
+using FileReader = std::function<engine::Result<std::string>(const std::string& path)>;
+
+struct CompileOptions {
+  FileReader read_file;
+  engine::PatternCompiler compile_pattern;
+  std::size_t max_bytes = 4U << 20U;  // of one rule file
+  std::uint32_t max_depth = 200;      // nesting of one expression
+  std::uint32_t max_diagnostics = 200;
+};
+
+struct Compiled {
+  std::shared_ptr<const engine::Program> program;  // null when there are errors
+  std::vector<engine::Diagnostic> diagnostics;     // in source order
+};
+
+Compiled compile(const std::vector<RuleSource>& sources, const CompileOptions& options);
+
+}  // namespace meniscus::grammar
