@@ -1,0 +1,158 @@
+// Contract: see jsonl_writer.hpp.
+#include "adapters/report/jsonl_writer.hpp"
+
+#include <limits>
+
+#include "engine/order/field.hpp"
+#include "engine/quantity/calendar.hpp"
+
+namespace meniscus::adapters {
+
+namespace {
+using engine::BlamedField;
+using engine::Finding;
+using engine::NotAssessed;
+using engine::OrderBlock;
+using engine::OrderSource;
+using engine::Place;
+using engine::Verdict;
+
+void append_position(std::string& out, const Place& place) {
+  out += "\"at\":";
+  append_json(out, place.at);
+  out += ",\"line\":";
+  append_number(out, place.line);
+  out += ",\"column\":";
+  append_number(out, place.column);
+}
+
+void append_field(std::string& out, const BlamedField& field, const Place& place) {
+  out += "{\"name\":";
+  append_json(out, engine::info(field.field).name);
+  out += ",\"value\":";
+  append_json(out, field.value);
+  out += ',';
+  append_position(out, place);
+  if (field.from_text) out += ",\"from\":\"text\"";
+  out += '}';
+}
+
+void append_fields(std::string& out, const Finding& finding, unsigned lane, const OrderBlock& block,
+                   const OrderSource& source) {
+  out += ",\"fields\":[";
+  const char* separator = "";
+  for (const BlamedField& field : finding.fields) {
+    out += separator;
+    separator = ",";
+    append_field(out, field, source.place(block, lane, field.field, field.origin));
+  }
+  out += ']';
+  if (!finding.fields.empty()) return;
+  out += ",\"place\":{";
+  append_position(out, source.record_place(block, lane));
+  out += '}';
+}
+
+void append_finding(std::string& out, const Finding& finding, unsigned lane,
+                    const OrderBlock& block, const OrderSource& source) {
+  out += "{\"rule\":";
+  append_json(out, finding.rule);
+  out += ",\"grade\":\"";
+  out += engine::name(finding.grade);
+  out += "\",\"group\":";
+  append_number(out, finding.group);
+  out += ",\"say\":";
+  append_json(out, finding.say);
+  out += ",\"ask\":";
+  append_json(out, finding.ask);
+  out += ",\"cite\":";
+  append_json(out, finding.cite);
+  append_fields(out, finding, lane, block, source);
+  out += '}';
+}
+
+void append_not_assessed(std::string& out, const NotAssessed& entry) {
+  out += "{\"missing\":";
+  append_json(out, entry.missing);
+  out += ",\"rules\":[";
+  const char* separator = "";
+  for (const std::string_view rule : entry.rules) {
+    out += separator;
+    separator = ",";
+    append_json(out, rule);
+  }
+  out += "]}";
+}
+
+std::string_view name(engine::HistoryScope scope) {
+  switch (scope) {
+    case engine::HistoryScope::Input:
+      return "input";
+    case engine::HistoryScope::Store:
+      return "store";
+  }
+  return "";
+}
+}  // namespace
+
+JsonLinesWriter::JsonLinesWriter(WriteBytes write, std::string_view rules_hash)
+    : output_(std::move(write)), day_number_(std::numeric_limits<std::int64_t>::min()) {
+  rules_ = ",\"rules\":";
+  append_json(rules_, rules_hash);
+}
+
+void JsonLinesWriter::begin(const Run& run) { several_inputs_ = run.inputs > 1; }
+
+void JsonLinesWriter::begin_input(std::string_view name) {
+  file_tail_.clear();
+  if (!several_inputs_) return;
+  file_tail_ = ",\"file\":";
+  append_json(file_tail_, name);
+}
+
+void JsonLinesWriter::set_day(std::int64_t day) {
+  if (day == day_number_) return;
+  day_number_ = day;
+  day_ = ",\"as_of\":\"" + engine::format_day(day) + "\",\"history\":\"";
+}
+
+void JsonLinesWriter::write(const Verdict& verdict, const OrderBlock& block,
+                            const OrderSource& source) {
+  std::string& out = output_.text();
+  out += "{\"order\":";
+  append_json(out, verdict.order);
+  out += ",\"patient\":";
+  append_json(out, verdict.patient);
+  out += ",\"outcome\":\"";
+  out += engine::name(verdict.outcome);
+  out += '"';
+  if (!verdict.reason.empty()) {
+    out += ",\"reason\":";
+    append_json(out, verdict.reason);
+  }
+  out += ",\"findings\":[";
+  const char* separator = "";
+  for (const Finding& finding : verdict.findings) {
+    out += separator;
+    separator = ",";
+    append_finding(out, finding, verdict.lane, block, source);
+  }
+  out += "],\"slips\":[],\"not_assessed\":[";
+  separator = "";
+  for (const NotAssessed& entry : verdict.not_assessed) {
+    out += separator;
+    separator = ",";
+    append_not_assessed(out, entry);
+  }
+  out += "],\"muted\":[]";
+  set_day(verdict.as_of_day);
+  out += day_;
+  out += name(verdict.history);
+  out += '"';
+  out += rules_;
+  out += file_tail_;
+  out += "}\n";
+  output_.piece_done();
+}
+
+}  // namespace meniscus::adapters

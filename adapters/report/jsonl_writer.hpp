@@ -1,0 +1,41 @@
+// Verdicts as JSON Lines: one object an order, in input order.
+//
+// Contract: docs/schemas/verdict.schema.json.  Keys always stand in the order shown there.
+// Optional: `reason` (outside, recorded), `from` (a value taken out of free text), `place` (a
+//           finding that blames no field), `file` (a run over several inputs).
+// Speed:    one buffer, no tree in between; a clear order is a few appends and no allocation.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+
+#include "adapters/report/report_writer.hpp"
+
+namespace meniscus::adapters {
+
+class JsonLinesWriter final : public ReportWriter {
+ public:
+  /// `rules_hash` is the program's.
+  JsonLinesWriter(WriteBytes write, std::string_view rules_hash);
+
+  void begin(const Run& run) override;
+  void begin_input(std::string_view name) override;
+  void write(const engine::Verdict& verdict, const engine::OrderBlock& block,
+             const engine::OrderSource& source) override;
+  void flush() override { output_.flush(); }
+  engine::Status finish() override { return output_.finish(); }
+  [[nodiscard]] bool failed() const override { return !output_.status(); }
+
+ private:
+  void set_day(std::int64_t day);
+
+  Output output_;
+  std::string file_tail_;  // `,"file":"a.json"`, or empty
+  std::string rules_;
+  std::string day_;  // `,"as_of":"2026-03-02"` of the verdict before
+  std::int64_t day_number_ = 0;
+  bool several_inputs_ = false;
+};
+
+}  // namespace meniscus::adapters

@@ -1,0 +1,131 @@
+// Contract: see output.hpp.
+#include "adapters/report/output.hpp"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <utility>
+
+#include "adapters/report/utf8.hpp"
+
+namespace meniscus::adapters {
+
+namespace {
+/// What a byte needs inside a JSON string: 0 as it stands, 1 an escape, 2 a UTF-8 sequence.
+constexpr std::array<std::uint8_t, 256> kByteClass = [] {
+  std::array<std::uint8_t, 256> table{};
+  for (std::size_t i = 0; i < 256; ++i) {
+    if (i < 0x20 || i == '"' || i == '\\' || i == 0x7F) table[i] = 1;
+    if (i >= 0x80) table[i] = 2;
+  }
+  return table;
+}();
+
+std::uint8_t byte_class(char c) { return kByteClass[static_cast<unsigned char>(c)]; }
+
+void append_escape(std::string& out, char c) {
+  constexpr std::string_view kHex = "0123456789abcdef";
+  switch (c) {
+    case '"':
+      out += "\\\"";
+      return;
+    case '\\':
+      out += "\\\\";
+      return;
+    case '\n':
+      out += "\\n";
+      return;
+    case '\r':
+      out += "\\r";
+      return;
+    case '\t':
+      out += "\\t";
+      return;
+    default:
+      break;
+  }
+  const auto byte = static_cast<unsigned char>(c);
+  out += "\\u00";
+  out += kHex[byte >> 4U];
+  out += kHex[byte & 15U];
+}
+
+/// Appends the sequence at `from` or its replacement; returns the bytes used.
+std::size_t append_sequence(std::string& out, std::string_view rest) {
+  const std::size_t length = utf8_length(rest);
+  if (length == 0) {
+    out += kReplacement;
+    return 1;
+  }
+  out.append(rest.substr(0, length));
+  return length;
+}
+
+/// Bytes at the start of `rest` that can be copied as they stand.
+std::size_t plain_run(std::string_view rest) {
+  const auto stop = std::find_if(rest.begin(), rest.end(), byte_class);
+  return static_cast<std::size_t>(stop - rest.begin());
+}
+
+/// U+0080 to U+009F: control characters too.
+bool is_second_control(std::string_view rest) {
+  return rest.size() > 1 && rest[0] == '\xC2' && static_cast<unsigned char>(rest[1]) < 0xA0;
+}
+}  // namespace
+
+Output::Output(WriteBytes write) : write_(std::move(write)), status_(engine::Done{}) {}
+
+void Output::flush() {
+  if (text_.empty()) return;
+  if (status_) status_ = write_(text_);
+  text_.clear();
+}
+
+engine::Status Output::finish() {
+  flush();
+  return status_;
+}
+
+void append_number(std::string& out, std::uint64_t number) {
+  std::array<char, 20> digits{};
+  const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), number).ptr;
+  out.append(digits.data(), end);
+}
+
+void append_json(std::string& out, std::string_view text) {
+  out += '"';
+  while (!text.empty()) {
+    const std::size_t run = plain_run(text);
+    out.append(text.substr(0, run));
+    text.remove_prefix(run);
+    if (text.empty()) break;
+    std::size_t used = 1;
+    if (byte_class(text[0]) == 1) {
+      append_escape(out, text[0]);
+    } else {
+      used = append_sequence(out, text);
+    }
+    text.remove_prefix(used);
+  }
+  out += '"';
+}
+
+void append_plain(std::string& out, std::string_view text) {
+  while (!text.empty()) {
+    const auto byte = static_cast<unsigned char>(text[0]);
+    std::size_t used = 1;
+    if (byte < 0x20 || byte == 0x7F) {
+      out += ' ';
+    } else if (byte < 0x80) {
+      out += text[0];
+    } else if (is_second_control(text)) {
+      out += ' ';
+      used = 2;
+    } else {
+      used = append_sequence(out, text);
+    }
+    text.remove_prefix(used);
+  }
+}
+
+}  // namespace meniscus::adapters
