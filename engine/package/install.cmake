@@ -1,0 +1,35 @@
+# What `cmake --install` puts where: static libraries, their public headers, the rules, the CMake package
+# (find_package(meniscus), targets meniscus::engine and meniscus::grammar) and the pkg-config file.
+include(CMakePackageConfigHelpers)
+
+set(meniscus_package_dir ${CMAKE_INSTALL_LIBDIR}/cmake/meniscus)
+set(meniscus_include_dir ${CMAKE_INSTALL_INCLUDEDIR}/meniscus)
+
+# The engine's headers are a file set of its target; of the grammar one header is public.
+install(TARGETS meniscus_engine EXPORT meniscusTargets
+        ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR}
+        FILE_SET HEADERS DESTINATION ${meniscus_include_dir}
+        INCLUDES DESTINATION ${meniscus_include_dir})
+if(TARGET meniscus_grammar)
+  install(TARGETS meniscus_grammar EXPORT meniscusTargets
+          ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR}
+          INCLUDES DESTINATION ${meniscus_include_dir})
+  install(FILES ${PROJECT_SOURCE_DIR}/grammar/compile.hpp
+          DESTINATION ${meniscus_include_dir}/grammar)
+endif()
+
+install(EXPORT meniscusTargets NAMESPACE meniscus:: DESTINATION ${meniscus_package_dir})
+configure_package_config_file(${CMAKE_CURRENT_LIST_DIR}/meniscusConfig.cmake.in
+  ${PROJECT_BINARY_DIR}/package-files/meniscusConfig.cmake
+  INSTALL_DESTINATION ${meniscus_package_dir} PATH_VARS CMAKE_INSTALL_DATADIR)
+# Before 1.0 a minor version may break its users.
+write_basic_package_version_file(${PROJECT_BINARY_DIR}/package-files/meniscusConfigVersion.cmake
+  COMPATIBILITY SameMinorVersion)
+configure_file(${CMAKE_CURRENT_LIST_DIR}/meniscus.pc.in
+  ${PROJECT_BINARY_DIR}/package-files/meniscus.pc @ONLY)
+install(FILES ${PROJECT_BINARY_DIR}/package-files/meniscusConfig.cmake
+              ${PROJECT_BINARY_DIR}/package-files/meniscusConfigVersion.cmake
+        DESTINATION ${meniscus_package_dir})
+install(FILES ${PROJECT_BINARY_DIR}/package-files/meniscus.pc
+        DESTINATION ${CMAKE_INSTALL_LIBDIR}/pkgconfig)
+install(FILES ${PROJECT_SOURCE_DIR}/LICENSE DESTINATION ${CMAKE_INSTALL_DOCDIR})

@@ -1,0 +1,26 @@
+# Installs the build into BUILD/package, then configures, builds and runs the project of CONSUMER against it:
+# once through find_package(meniscus), once through pkg-config.
+#
+# Takes: BUILD, CONSUMER, GENERATOR, COMPILER
+function(run what)
+  execute_process(COMMAND ${ARGN} RESULT_VARIABLE status OUTPUT_VARIABLE output ERROR_VARIABLE output)
+  if(NOT status EQUAL 0)
+    message(FATAL_ERROR "${what} failed:\n${output}")
+  endif()
+endfunction()
+
+set(prefix ${BUILD}/package)
+file(REMOVE_RECURSE ${prefix} ${BUILD}/package-consumer)
+run("installing" ${CMAKE_COMMAND} --install ${BUILD} --prefix ${prefix})
+foreach(way cmake pkgconfig)
+  set(out ${BUILD}/package-consumer/${way})
+  run("configuring (${way})" ${CMAKE_COMMAND} -S ${CONSUMER} -B ${out} -G ${GENERATOR}
+      -DCMAKE_CXX_COMPILER=${COMPILER} -DCMAKE_PREFIX_PATH=${prefix} -DWAY=${way} -DINSTALLED=${prefix})
+  run("building (${way})" ${CMAKE_COMMAND} --build ${out})
+  run("running (${way})" ${out}/consumer)
+endforeach()
+
+file(GLOB rules ${prefix}/share/meniscus/rules/*)
+if(EXISTS ${prefix}/bin/meniscus AND NOT rules)
+  message(FATAL_ERROR "the program is installed, its rules are not")
+endif()
