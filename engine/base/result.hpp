@@ -43,10 +43,11 @@ class [[nodiscard]] Result {
  public:
   using value_type = T;
 
-  Result(T value)
-      : state_(std::in_place_index<0>, std::move(value)) {}  // NOLINT(google-explicit-constructor)
-  Result(Error error)
-      : state_(std::in_place_index<1>, std::move(error)) {}  // NOLINT(google-explicit-constructor)
+  // A function returns either one as it is: implicit on purpose.
+  // NOLINTNEXTLINE(google-explicit-constructor)
+  Result(T value) : state_(std::in_place_index<0>, std::move(value)) {}
+  // NOLINTNEXTLINE(google-explicit-constructor)
+  Result(Error error) : state_(std::in_place_index<1>, std::move(error)) {}
 
   [[nodiscard]] bool has_value() const { return state_.index() == 0; }
   explicit operator bool() const { return has_value(); }
