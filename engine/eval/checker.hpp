@@ -1,7 +1,7 @@
 // Judges orders against a program: the engine's one entry.
 //
 //   Checker checker(program, options);
-//   History history(program->look_back, checker.history_fields());
+//   History history(program->look_back, program->history_fields, program->history_written);
 //   while (source.next(block))
 //     checker.check(block, history, [&](const Verdict& v) { sink.write(v, block, source); });
 //
@@ -15,6 +15,7 @@
 #include <functional>
 #include <memory>
 #include <optional>
+#include <vector>
 
 #include "engine/history/history.hpp"
 #include "engine/order/order_block.hpp"
@@ -41,6 +42,9 @@ class Checker {
   Checker(std::shared_ptr<const Program> program, const CheckOptions& options);
   ~Checker();
   Checker(Checker&&) noexcept;
+  Checker& operator=(Checker&&) noexcept;
+  Checker(const Checker&) = delete;
+  Checker& operator=(const Checker&) = delete;
 
   using Report = std::function<void(const Verdict&)>;
 
@@ -48,15 +52,12 @@ class Checker {
   /// lane. Each order is judged on what stood in history before it.
   void check(const OrderBlock& block, History& history, const Report& report);
 
-  /// The fields that rules read from history, so that it keeps no more.
-  [[nodiscard]] const FieldSet& history_fields() const;
-
   /// What the feed can never answer: by field, the rules that need it.  Said once a run.
   [[nodiscard]] std::vector<NotAssessed> never_assessed() const;
 
  private:
-  struct State;
-  std::unique_ptr<State> state_;
+  class Work;
+  std::unique_ptr<Work> work_;
 };
 
 }  // namespace meniscus::engine

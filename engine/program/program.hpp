@@ -106,7 +106,7 @@ enum class Op : std::uint8_t {
 /// Values that the engine works out from the order and well-known tables (docs/engine-values.md).
 enum class EngineValue : std::uint8_t {
   PlannedDoses,        // number
-  SupplyEnd,           // date of the last day that the supply covers
+  SupplyEnd,           // day of the last planned dose
   WeeklyDose,          // weekly dose of this order: amount
   PlungerForce,        // force
   TimeToInject,        // time
@@ -282,8 +282,11 @@ struct Program {
 
   // filled by finish_program()
   std::vector<std::unordered_multimap<Word, std::uint32_t>> row_index;  // per lookup with a key
-  std::vector<std::vector<std::uint32_t>>
-      any_rows;  // per lookup: rows whose key cell is `any` or none
+  std::vector<std::vector<std::uint32_t>> any_rows;  // per lookup: rows whose key cell is `any`
+  std::vector<std::uint32_t> find_of;  // per lookup: equal table and condition, equal number
+  std::uint32_t find_count = 0;
+  FieldSet history_fields;   // what a remembered order must keep
+  FieldSet history_written;  // and of these, as text
   std::unordered_map<Word, Word> site_parent;
   std::unordered_map<Word, std::pair<Word, std::string>> site_region;
 

@@ -1,0 +1,208 @@
+// Order of work for a block: the day of each lane, the rules without history over all lanes, then
+// lane by lane the rules with history, the verdict, and the lane's place in history.
+#include "engine/eval/checker.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "engine/eval/columns.hpp"
+#include "engine/eval/lanes.hpp"
+#include "engine/eval/rule_run.hpp"
+#include "engine/eval/scalar.hpp"
+#include "engine/eval/verdict_builder.hpp"
+
+namespace meniscus::engine {
+namespace {
+
+/// Blame and rules over columns.
+struct ColumnAccess {
+  const Program& program;
+  Columns& columns;
+  const OrderBlock* block = nullptr;
+
+  Lanes unknown(NodeId id, Lanes lanes) { return columns.truth(id, lanes).unknown & lanes; }
+  Lanes holds(NodeId id, Lanes lanes) { return columns.truth(id, lanes).holds & lanes; }
+  Lanes missing(NodeId id, Lanes lanes) {
+    if (lanes == 0) return 0;
+    const ValueView v = columns.value(id, lanes);
+    return lanes & ~(v.known | v.none | v.any);
+  }
+  Lanes no_word(NodeId id, Lanes lanes) {
+    if (lanes == 0 || program.nodes[id].type != Type::Word) return 0;
+    const ValueView v = columns.value(id, lanes);
+    return select(lanes & v.known, [&](unsigned i) { return v.aux[i] == kNoWord; });
+  }
+  [[nodiscard]] Lanes absent(FieldId field, Lanes lanes) const {
+    const OrderBlock::Column& column = block->column(field);
+    return lanes & ~(column.known | column.none);
+  }
+};
+
+/// Blame and rules for one lane; masks carry that lane's bit.
+struct LaneAccess {
+  const Program& program;
+  Scalar& scalar;
+
+  Lanes unknown(NodeId id, Lanes lanes) {
+    return lanes != 0 && scalar.truth(id) == Truth::Unknown ? lanes : 0;
+  }
+  Lanes holds(NodeId id, Lanes lanes) {
+    return lanes != 0 && scalar.truth(id) == Truth::True ? lanes : 0;
+  }
+  Lanes missing(NodeId id, Lanes lanes) {
+    return lanes != 0 && scalar.value(id).state == State::Missing ? lanes : 0;
+  }
+  Lanes no_word(NodeId id, Lanes lanes) {
+    if (lanes == 0 || program.nodes[id].type != Type::Word) return 0;
+    const Value v = scalar.value(id);
+    return v.known() && v.aux == kNoWord ? lanes : 0;
+  }
+  [[nodiscard]] Lanes absent(FieldId field, Lanes lanes) const {
+    return scalar.facts().block->value(scalar.facts().lane, field).state == State::Missing ? lanes
+                                                                                           : 0;
+  }
+};
+
+Value start_of_day(const Value& date) {
+  Value day = date;
+  day.number = std::floor(date.number / 86400.0) * 86400.0;
+  return day;
+}
+
+Value date_of_day(std::int64_t day) {
+  Date date;
+  date.seconds = day * 86400;
+  return Value::date(date);
+}
+
+}  // namespace
+
+class Checker::Work {
+ public:
+  Work(std::shared_ptr<const Program> program, const CheckOptions& options)
+      : program_(std::move(program)),
+        options_(options),
+        scalar_(*program_),
+        columns_(*program_, scalar_),
+        builder_(*program_, options_) {
+    for (std::uint32_t i = 0; i < program_->rules.size(); ++i) {
+      const bool late = program_->rules[i].history || options_.mode == Mode::OneByOne;
+      (late ? late_ : early_).push_back(i);
+    }
+  }
+
+  void check(const OrderBlock& block, History& history, const Report& report) {
+    set_facts(block);
+    columns_.begin(block, {facts_.data(), block.size()});
+    early_result_.clear();
+    ColumnAccess access{*program_, columns_, &block};
+    RuleRun<ColumnAccess> run(*program_, access, options_.never_carries, early_result_);
+    if (judged_ != 0) {
+      for (const std::uint32_t rule : early_)
+        run.run(rule, judged_);
+    }
+    for (unsigned lane = 0; lane < block.size(); ++lane) {
+      check_lane(block, lane, history);
+      report(verdict_);
+    }
+  }
+
+  [[nodiscard]] std::vector<NotAssessed> never_assessed() const {
+    std::vector<NotAssessed> result;
+    for (const FieldInfo& field : fields()) {
+      if (!options_.never_carries.test(index(field.id))) continue;
+      NotAssessed line;
+      line.missing = field.name;
+      for (const Rule& rule : program_->rules) {
+        if (rule.reads.test(index(field.id))) line.rules.emplace_back(rule.name);
+      }
+      if (!line.rules.empty()) result.push_back(std::move(line));
+    }
+    return result;
+  }
+
+ private:
+  void set_facts(const OrderBlock& block) {
+    judged_ = 0;
+    for (unsigned lane = 0; lane < block.size(); ++lane) {
+      OrderFacts& facts = facts_[lane];
+      facts.block = &block;
+      facts.lane = lane;
+      facts.records = nullptr;
+      facts.today = today(block, lane);
+      const Value start = block.value(lane, FieldId::ScheduleStart);
+      facts.planned_day = start.known() ? start : facts.today;
+      facts.id = block.value(lane, FieldId::OrderId).aux;
+      facts.filler = block.value(lane, FieldId::OrderFiller).aux;
+      if (block.record(lane).kind != RecordKind::Order) continue;
+      const Action action = action_of(block, lane);
+      if (action == Action::New || action == Action::Change) judged_ |= Lanes{1} << lane;
+    }
+  }
+
+  [[nodiscard]] Value today(const OrderBlock& block, unsigned lane) const {
+    if (options_.as_of) return date_of_day(*options_.as_of);
+    const Value placed = block.value(lane, FieldId::OrderPlaced);
+    if (placed.known()) return start_of_day(placed);
+    const Value message = block.message_date(lane);
+    return message.known() ? start_of_day(message) : date_of_day(options_.today);
+  }
+
+  /// When the lane happens, for history: given, the planned day, or the day of the message.
+  [[nodiscard]] Value event(const OrderBlock& block, unsigned lane) const {
+    const Action action = action_of(block, lane);
+    if (action == Action::Given) {
+      const Value given = block.value(lane, FieldId::OrderGiven);
+      return given.known() ? given : facts_.at(lane).planned_day;
+    }
+    const bool ends = action == Action::Stop || action == Action::Cancel;
+    return ends ? facts_.at(lane).today : facts_.at(lane).planned_day;
+  }
+
+  void check_lane(const OrderBlock& block, unsigned lane, History& history) {
+    const Lanes bit = Lanes{1} << lane;
+    const Value patient = block.value(lane, FieldId::PatientId);
+    facts_.at(lane).records = patient.known() ? &history.of(patient.aux) : nullptr;
+    late_result_.clear();
+    const bool judged = (judged_ & bit) != 0;
+    scalar_.begin(facts_.at(lane));
+    if (judged && !late_.empty()) {
+      LaneAccess access{*program_, scalar_};
+      RuleRun<LaneAccess> run(*program_, access, options_.never_carries, late_result_);
+      for (const std::uint32_t rule : late_)
+        run.run(rule, bit);
+    }
+    builder_.build(scalar_, {&early_result_, &late_result_}, judged, verdict_);
+    if (block.record(lane).kind == RecordKind::Order) {
+      history.add(block, lane, event(block, lane));
+    }
+  }
+
+  std::shared_ptr<const Program> program_;
+  CheckOptions options_;
+  Scalar scalar_;
+  Columns columns_;
+  VerdictBuilder builder_;
+  std::vector<std::uint32_t> early_;  // rules over columns
+  std::vector<std::uint32_t> late_;   // rules lane by lane
+  std::array<OrderFacts, kLanes> facts_;
+  Lanes judged_ = 0;
+  RunResult early_result_;
+  RunResult late_result_;
+  Verdict verdict_;
+};
+
+Checker::Checker(std::shared_ptr<const Program> program, const CheckOptions& options)
+    : work_(std::make_unique<Work>(std::move(program), options)) {}
+Checker::~Checker() = default;
+Checker::Checker(Checker&&) noexcept = default;
+Checker& Checker::operator=(Checker&&) noexcept = default;
+
+void Checker::check(const OrderBlock& block, History& history, const Report& report) {
+  work_->check(block, history, report);
+}
+
+std::vector<NotAssessed> Checker::never_assessed() const { return work_->never_assessed(); }
+
+}  // namespace meniscus::engine

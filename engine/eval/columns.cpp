@@ -1,0 +1,223 @@
+// Values over columns.  Truths: columns_truth.cpp; look-ups: columns_find.cpp.
+#include "engine/eval/columns.hpp"
+
+#include <bit>
+
+#include "engine/eval/lanes.hpp"
+#include "engine/eval/primitives.hpp"
+
+namespace meniscus::engine {
+
+namespace p = primitives;
+
+Columns::Columns(const Program& program, Scalar& scalar)
+    : program_(program),
+      scalar_(scalar),
+      truths_(program.nodes.size()),
+      value_slot_(program.nodes.size(), 0),
+      finds_(program.find_count) {
+  std::uint32_t slots = 0;
+  for (NodeId id = 0; id < program.nodes.size(); ++id) {
+    const Node& node = program.nodes[id];
+    const bool own = node.type != Type::Truth && node.op != Op::Field && !node.scoped;
+    if (own) value_slot_[id] = slots++;
+  }
+  values_.resize(slots);
+  for (NodeId id = 0; id < program.nodes.size(); ++id) {
+    const Node& node = program.nodes[id];
+    if (node.op != Op::Constant && node.op != Op::Setting) continue;
+    const Value v =
+        node.op == Op::Constant ? program.constants[node.a] : program.settings[node.a].value;
+    ValueColumn& column = slot(id);
+    column.number.fill(v.number);
+    column.aux.fill(v.aux);
+    column.known = v.known() ? ~Lanes{0} : 0;
+    column.none = v.state == State::None ? ~Lanes{0} : 0;
+    column.any = v.state == State::Any ? ~Lanes{0} : 0;
+    column.done = ~Lanes{0};
+  }
+  plan_finds();
+}
+
+Columns::~Columns() = default;
+
+void Columns::begin(const OrderBlock& block, std::span<const OrderFacts> facts) {
+  block_ = &block;
+  facts_ = facts;
+  scalar_lane_ = kLanes;
+  for (TruthColumn& column : truths_)
+    column = {};
+  for (NodeId id = 0; id < program_.nodes.size(); ++id) {
+    const Op op = program_.nodes[id].op;
+    if (op == Op::Constant || op == Op::Setting || op == Op::Field) continue;
+    if (program_.nodes[id].type != Type::Truth && !program_.nodes[id].scoped) {
+      ValueColumn& column = slot(id);
+      column.done = column.known = column.none = column.any = 0;
+    }
+  }
+  for (FindPlan& plan : finds_)
+    plan.done = 0;
+}
+
+Scalar& Columns::scalar_at(unsigned lane) {
+  if (scalar_lane_ != lane) {
+    scalar_.begin(facts_[lane]);
+    scalar_lane_ = lane;
+  }
+  return scalar_;
+}
+
+ValueView Columns::view(const ValueColumn& column) {
+  return {column.known, column.none, column.any, column.number.data(), column.aux.data()};
+}
+
+ValueView Columns::value(NodeId id, Lanes lanes) {
+  const Node& node = program_.nodes[id];
+  if (node.op == Op::Field) {
+    const OrderBlock::Column& column = block_->column(static_cast<FieldId>(node.a));
+    return {column.known, column.none, 0, column.number.data(), column.aux.data()};
+  }
+  ValueColumn& column = slot(id);
+  const Lanes open = lanes & ~column.done;
+  if (open != 0) {
+    work_out(id, column, open);
+    column.done |= open;
+  }
+  return view(column);
+}
+
+void Columns::by_lane(NodeId id, ValueColumn& out, Lanes lanes) {
+  each_lane(lanes, [&](unsigned lane) {
+    const Value v = scalar_at(lane).value(id);
+    const Lanes bit = Lanes{1} << lane;
+    out.number[lane] = v.number;
+    out.aux[lane] = v.aux;
+    if (v.known()) out.known |= bit;
+    if (v.state == State::None) out.none |= bit;
+    if (v.state == State::Any) out.any |= bit;
+  });
+}
+
+void Columns::work_out(NodeId id, ValueColumn& out, Lanes lanes) {
+  const Node& node = program_.nodes[id];
+  switch (node.op) {
+    case Op::Add:
+    case Op::Subtract:
+    case Op::Multiply:
+    case Op::Divide:
+    case Op::RoundNearest:
+    case Op::RoundUp:
+    case Op::RoundDown:
+      return arithmetic(node, out, lanes);
+    case Op::Negate:
+    case Op::DaysBetween:
+      return unary(node, out, lanes);
+    case Op::OrElse:
+      return or_else(node, out, lanes);
+    case Op::Choose:
+      return choose(node, out, lanes);
+    case Op::LookUp:
+      return look_up(id, out, lanes);
+    case Op::Today:
+    case Op::PlannedDay:
+      each_lane(lanes, [&](unsigned lane) {
+        const Value& v = node.op == Op::Today ? facts_[lane].today : facts_[lane].planned_day;
+        out.number[lane] = v.number;
+        out.aux[lane] = v.aux;
+        out.known |= v.known() ? Lanes{1} << lane : 0;
+      });
+      return;
+    default:
+      return by_lane(id, out, lanes);
+  }
+}
+
+void Columns::arithmetic(const Node& node, ValueColumn& out, Lanes lanes) {
+  const ValueView x = value(node.x, lanes);
+  const ValueView y = value(node.y, lanes);
+  Lanes known = x.known & y.known & lanes;
+  out.none |= (x.none | y.none) & lanes;
+  const bool varies = program_.nodes[node.x].varies || program_.nodes[node.y].varies;
+  if (node.op == Op::Multiply) {
+    for (unsigned i = 0; i < kLanes; ++i) {
+      out.number[i] = x.number[i] * y.number[i];
+      out.aux[i] = x.aux[i] + y.aux[i] - Dimension::kZero;
+    }
+  } else if (node.op == Op::Divide) {
+    for (unsigned i = 0; i < kLanes; ++i) {
+      out.number[i] = x.number[i] / y.number[i];
+      out.aux[i] = x.aux[i] - y.aux[i] + Dimension::kZero;
+    }
+    known &= ~zeros(y.number, known);
+  } else {
+    if (varies) known &= same_kinds(x.aux, y.aux, known);
+    each_lane(known, [&](unsigned i) {
+      const Value v = p::arithmetic(node.op, {x.number[i], x.aux[i], {}, State::Known},
+                                    {y.number[i], y.aux[i], {}, State::Known});
+      out.number[i] = v.number;
+      out.aux[i] = v.aux;
+    });
+  }
+  out.known |= known;
+}
+
+void Columns::unary(const Node& node, ValueColumn& out, Lanes lanes) {
+  const ValueView x = value(node.x, lanes);
+  if (node.op == Op::Negate) {
+    each_lane(x.known & lanes, [&](unsigned i) {
+      out.number[i] = -x.number[i];
+      out.aux[i] = x.aux[i];
+    });
+    out.known |= x.known & lanes;
+    out.none |= x.none & lanes;
+    return;
+  }
+  const ValueView y = value(node.y, lanes);
+  const Lanes known = x.known & y.known & lanes;
+  each_lane(known, [&](unsigned i) {
+    out.number[i] = p::days_between(x.number[i], y.number[i]);
+    out.aux[i] = dim::kTime.bits();
+  });
+  out.known |= known;
+  out.none |= (x.none | y.none) & lanes;
+}
+
+void Columns::or_else(const Node& node, ValueColumn& out, Lanes lanes) {
+  const ValueView x = value(node.x, lanes);
+  const Lanes first = (x.known | x.any) & lanes;
+  const Lanes second = lanes & ~first;
+  each_lane(first, [&](unsigned i) {
+    out.number[i] = x.number[i];
+    out.aux[i] = x.aux[i];
+  });
+  out.known |= x.known & lanes;
+  out.any |= x.any & lanes;
+  if (second == 0) return;
+  const ValueView y = value(node.y, second);
+  each_lane(second, [&](unsigned i) {
+    out.number[i] = y.number[i];
+    out.aux[i] = y.aux[i];
+  });
+  out.known |= y.known & second;
+  out.none |= y.none & second;
+  out.any |= y.any & second;
+}
+
+void Columns::choose(const Node& node, ValueColumn& out, Lanes lanes) {
+  const TruthColumn condition = truth(node.x, lanes);
+  const auto take = [&](NodeId from, Lanes some) {
+    if (some == 0) return;
+    const ValueView v = value(from, some);
+    each_lane(some, [&](unsigned i) {
+      out.number[i] = v.number[i];
+      out.aux[i] = v.aux[i];
+    });
+    out.known |= v.known & some;
+    out.none |= v.none & some;
+    out.any |= v.any & some;
+  };
+  take(node.y, condition.holds & lanes);
+  take(node.z, lanes & ~condition.holds & ~condition.unknown);
+}
+
+}  // namespace meniscus::engine

@@ -1,0 +1,220 @@
+// Conditions over columns.
+#include <cmath>
+
+#include "engine/eval/columns.hpp"
+#include "engine/eval/lanes.hpp"
+#include "engine/eval/primitives.hpp"
+
+namespace meniscus::engine {
+
+namespace p = primitives;
+
+void Columns::put(TruthColumn& out, Lanes lanes, Lanes holds, Lanes unknown, Lanes none) {
+  out.holds |= holds & lanes;
+  out.unknown |= unknown & lanes;
+  out.none |= none & lanes;
+}
+
+const TruthColumn& Columns::truth(NodeId id, Lanes lanes) {
+  TruthColumn& column = truths_[id];
+  const Lanes open = lanes & ~column.done;
+  if (open != 0) {
+    decide(id, column, open);
+    column.done |= open;
+  }
+  return column;
+}
+
+void Columns::decide_by_lane(NodeId id, TruthColumn& out, Lanes lanes) {
+  each_lane(lanes, [&](unsigned lane) {
+    const Lanes bit = Lanes{1} << lane;
+    const Truth t = scalar_at(lane).truth(id);
+    put(out, bit, t == Truth::True ? bit : 0, t == Truth::Unknown ? bit : 0,
+        t == Truth::Void ? bit : 0);
+  });
+}
+
+namespace {
+
+/// What the states of both sides say, before any number is looked at (primitives::by_state).
+struct States {
+  Lanes any = 0;
+  Lanes none = 0;
+  Lanes unknown = 0;
+  Lanes known = 0;
+};
+
+States joint_states(const ValueView& x, const ValueView& y, Lanes lanes) {
+  States s;
+  s.any = (x.any | y.any) & lanes;
+  s.none = (x.none | y.none) & lanes & ~s.any;
+  s.known = x.known & y.known & lanes & ~s.any & ~s.none;
+  s.unknown = lanes & ~s.any & ~s.none & ~s.known;
+  return s;
+}
+
+bool in_order(Op op, int c) {
+  if (op == Op::Less || op == Op::WiderThan) return c < 0;
+  if (op == Op::LessEqual) return c <= 0;
+  if (op == Op::Greater || op == Op::ThinnerThan) return c > 0;
+  if (op == Op::GreaterEqual) return c >= 0;
+  return c == 0;
+}
+
+Lanes compared(Op op, Type type, const ValueView& x, const ValueView& y, Lanes lanes) {
+  if (type == Type::Word) return select(lanes, [&](unsigned i) { return x.aux[i] == y.aux[i]; });
+  if (type == Type::Date) {
+    return select(lanes, [&](unsigned i) {
+      return in_order(
+          op, compare(std::floor(x.number[i] / 86400.0), std::floor(y.number[i] / 86400.0)));
+    });
+  }
+  return select(lanes, [&](unsigned i) { return in_order(op, compare(x.number[i], y.number[i])); });
+}
+
+Lanes no_words(const ValueView& x, Lanes lanes) {
+  return select(lanes, [&](unsigned i) { return x.aux[i] == kNoWord; });
+}
+
+}  // namespace
+
+void Columns::compare_columns(const Node& node, TruthColumn& out, Lanes lanes) {
+  const ValueView x = value(node.x, lanes);
+  const ValueView y = value(node.y, lanes);
+  const Type type = program_.nodes[node.x].type;
+  States s = joint_states(x, y, lanes);
+  if (type == Type::Word) {
+    const Lanes odd = no_words(x, s.known) | no_words(y, s.known);
+    s.known &= ~odd;
+    s.unknown |= odd;
+  } else if (type == Type::Quantity &&
+             (program_.nodes[node.x].varies || program_.nodes[node.y].varies)) {
+    const Lanes odd = s.known & ~same_kinds(x.aux, y.aux, s.known);
+    s.known &= ~odd;
+    s.unknown |= odd;
+  }
+  const bool turned = node.op == Op::NotEqual;
+  Lanes holds = compared(turned ? Op::Equal : node.op, type, x, y, s.known);
+  if (turned) holds = s.known & ~holds;
+  put(out, lanes, turned ? holds : holds | s.any, s.unknown, s.none);
+}
+
+void Columns::between(const Node& node, TruthColumn& out, Lanes lanes) {
+  Node low = node;
+  low.op = Op::GreaterEqual;
+  Node high = node;
+  high.op = Op::LessEqual;
+  high.y = node.z;
+  TruthColumn a;
+  TruthColumn b;
+  compare_columns(low, a, lanes);
+  compare_columns(high, b, lanes);
+  const Lanes fails =
+      (lanes & ~(a.holds | a.unknown | a.none)) | (lanes & ~(b.holds | b.unknown | b.none));
+  const Lanes none = (a.none | b.none) & ~fails;
+  const Lanes unknown = (a.unknown | b.unknown) & ~fails & ~none;
+  put(out, lanes, a.holds & b.holds, unknown, none);
+}
+
+void Columns::differs(const Node& node, TruthColumn& out, Lanes lanes) {
+  const ValueView x = value(node.x, lanes);
+  const ValueView y = value(node.y, lanes);
+  const ValueView by = value(node.z, lanes);
+  States s = joint_states(x, y, lanes);
+  s.none |= s.known & by.none;
+  s.unknown |= s.known & ~by.known & ~by.none & ~by.any;
+  s.any |= s.known & by.any;
+  s.known &= by.known & ~s.none & ~s.any;
+  const Lanes odd = s.known & ~same_kinds(x.aux, y.aux, s.known);
+  s.known &= ~odd;
+  s.unknown |= odd;
+  const bool share = node.op == Op::DiffersByShare;
+  const Lanes holds = select(s.known, [&](unsigned i) {
+    const double limit = share ? by.number[i] * std::fabs(y.number[i]) : by.number[i];
+    return compare(std::fabs(x.number[i] - y.number[i]), limit) > 0;
+  });
+  put(out, lanes, holds | s.any, s.unknown, s.none);
+}
+
+void Columns::one_of(const Node& node, TruthColumn& out, Lanes lanes) {
+  Lanes holds = 0;
+  Lanes unknown = 0;
+  Lanes none = 0;
+  Node equal = node;
+  equal.op = Op::Equal;
+  for (const NodeId id : program_.lists[node.a]) {
+    const Lanes open = lanes & ~holds;
+    TruthColumn one;
+    equal.y = id;
+    compare_columns(equal, one, open);
+    holds |= one.holds;
+    unknown |= one.unknown;
+    none |= one.none;
+  }
+  unknown &= ~holds;
+  put(out, lanes, holds, unknown, none & ~holds & ~unknown);
+}
+
+void Columns::asked(const Node& node, TruthColumn& out, Lanes lanes) {
+  const ValueView x = value(node.x, lanes);
+  const Lanes missing = lanes & ~(x.known | x.none | x.any);
+  if (node.op == Op::IsMissing) return put(out, lanes, missing, 0, 0);
+  if (node.op == Op::IsNone) return put(out, lanes, x.none, missing, 0);
+  put(out, lanes, x.known | x.any, node.a == 0 ? missing : 0, 0);
+}
+
+void Columns::decide(NodeId id, TruthColumn& out, Lanes lanes) {
+  const Node& node = program_.nodes[id];
+  switch (node.op) {
+    case Op::Always:
+      return put(out, lanes, node.a == 1 ? lanes : 0, 0, 0);
+    case Op::Not: {
+      const TruthColumn x = truth(node.x, lanes);
+      return put(out, lanes, ~(x.holds | x.unknown | x.none), x.unknown, x.none);
+    }
+    case Op::And: {
+      const TruthColumn x = truth(node.x, lanes);
+      const Lanes no = lanes & ~(x.holds | x.unknown | x.none);
+      const TruthColumn y = truth(node.y, lanes & ~no);
+      const Lanes fails = no | (lanes & ~no & ~(y.holds | y.unknown | y.none));
+      const Lanes none = (x.none | y.none) & ~fails;
+      return put(out, lanes & ~fails, x.holds & y.holds, (x.unknown | y.unknown) & ~none, none);
+    }
+    case Op::Or: {
+      const TruthColumn x = truth(node.x, lanes);
+      const Lanes open = lanes & ~x.holds;
+      const TruthColumn y = truth(node.y, open);
+      const Lanes holds = x.holds | (y.holds & open);
+      const Lanes unknown = (x.unknown | (y.unknown & open)) & ~holds;
+      return put(out, lanes, holds, unknown, (x.none | (y.none & open)) & ~holds & ~unknown);
+    }
+    case Op::Less:
+    case Op::LessEqual:
+    case Op::Greater:
+    case Op::GreaterEqual:
+    case Op::Equal:
+    case Op::NotEqual:
+    case Op::ThinnerThan:
+    case Op::WiderThan:
+      if (program_.nodes[node.x].type == Type::Text) return decide_by_lane(id, out, lanes);
+      return compare_columns(node, out, lanes);
+    case Op::Between:
+      return between(node, out, lanes);
+    case Op::DiffersByShare:
+    case Op::DiffersByAmount:
+      return differs(node, out, lanes);
+    case Op::IsOneOf:
+      if (program_.nodes[node.x].type == Type::Text) return decide_by_lane(id, out, lanes);
+      return one_of(node, out, lanes);
+    case Op::IsGiven:
+    case Op::IsMissing:
+    case Op::IsNone:
+      return asked(node, out, lanes);
+    case Op::AnyRow:
+      return any_row(id, out, lanes);
+    default:
+      return decide_by_lane(id, out, lanes);
+  }
+}
+
+}  // namespace meniscus::engine

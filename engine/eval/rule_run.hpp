@@ -1,0 +1,151 @@
+// Runs one rule over some lanes and collects what it found.  Shared by both evaluators: the columns
+// run it over a block, the tree walk over one lane.
+#pragma once
+
+#include <algorithm>
+#include <cstdint>
+#include <vector>
+
+#include "engine/eval/blame.hpp"
+#include "engine/program/program.hpp"
+
+namespace meniscus::engine {
+
+/// A clause that holds (without < 0), or a `without` that raises.
+struct Hit {
+  std::uint32_t rule = 0;
+  std::int32_t clause = -1;
+  std::int32_t without = -1;
+  Lanes lanes = 0;
+};
+
+/// Something that a rule could not decide, and one cause of it.
+struct Undecided {
+  std::uint32_t rule = 0;
+  bool grave = false;
+  Cause cause;  // with its lanes
+};
+
+struct RunResult {
+  std::vector<Hit> hits;
+  std::vector<Undecided> undecided;
+  void clear() {
+    hits.clear();
+    undecided.clear();
+  }
+};
+
+/// A derived field stands for what it is derived from.
+inline FieldId blamed_field(std::uint32_t id) {
+  const auto field = static_cast<FieldId>(id);
+  return field == FieldId::PatientAge ? FieldId::PatientBorn : field;
+}
+
+template <class Access>
+class RuleRun {
+ public:
+  RuleRun(const Program& program, Access& access, const FieldSet& never, RunResult& out)
+      : program_(program), access_(access), never_(never), out_(out) {}
+
+  void run(std::uint32_t number, Lanes lanes) {
+    const Rule& rule = program_.rules[number];
+    Lanes concerned = lanes;
+    undecided_.assign(rule.clauses.size(), 0);
+    fired_.assign(rule.clauses.size(), 0);
+    raised_.assign(rule.withouts.size(), 0);
+    if (rule.concerns != kNoNode) {
+      const Lanes open = access_.unknown(rule.concerns, lanes);
+      concerned = access_.holds(rule.concerns, lanes);
+      if (open != 0) {
+        const bool grave = worst(rule) >= Grade::Clarify;
+        settle(number, rule.concerns, open, grave);
+      }
+    }
+    Lanes rest = concerned;
+    for (std::size_t i = 0; i < rule.clauses.size() && rest != 0; ++i) {
+      const NodeId when = rule.clauses[i].when;
+      fired_[i] = access_.holds(when, rest);
+      undecided_[i] = access_.unknown(when, rest);
+      if (fired_[i] != 0) {
+        out_.hits.push_back({number, static_cast<std::int32_t>(i), -1, fired_[i]});
+        rest &= ~fired_[i];
+      }
+    }
+    settle_clauses(number, rule);
+  }
+
+ private:
+  static Grade worst(const Rule& rule) {
+    Grade grade = Grade::Note;
+    for (const Clause& clause : rule.clauses)
+      grade = std::max(grade, clause.grade);
+    return grade;
+  }
+
+  /// A clause that stayed undecided counts where nothing at least as grave held.
+  void settle_clauses(std::uint32_t number, const Rule& rule) {
+    for (std::size_t i = 0; i < rule.clauses.size(); ++i) {
+      Lanes open = undecided_[i];
+      for (std::size_t k = 0; k < rule.clauses.size() && open != 0; ++k) {
+        if (rule.clauses[k].grade >= rule.clauses[i].grade) open &= ~fired_[k];
+      }
+      if (open != 0) {
+        settle(number, rule.clauses[i].when, open, rule.clauses[i].grade >= Grade::Clarify);
+      }
+    }
+    for (std::size_t w = 0; w < raised_.size(); ++w) {
+      if (raised_[w] != 0) {
+        out_.hits.push_back({number, -1, static_cast<std::int32_t>(w), raised_[w]});
+      }
+    }
+  }
+
+  [[nodiscard]] static bool covers(const Without& without, const Cause& cause) {
+    if (cause.kind == CauseKind::Setting) {
+      return std::find(without.settings.begin(), without.settings.end(), cause.id) !=
+             without.settings.end();
+    }
+    if (cause.kind != CauseKind::Field && cause.kind != CauseKind::EarlierField) return false;
+    const FieldId blamed = blamed_field(cause.id);
+    return std::any_of(without.fields.begin(), without.fields.end(), [&](FieldId field) {
+      return field == static_cast<FieldId>(cause.id) || field == blamed;
+    });
+  }
+
+  /// Answers by the rule's `without`s what is undecided in `open`; the rest is not assessed.
+  void settle(std::uint32_t number, NodeId condition, Lanes open, bool grave) {
+    const Rule& rule = program_.rules[number];
+    blame_.clear();
+    BlameWalk<Access>(program_, access_, blame_).condition(condition, open);
+    Lanes never = 0;
+    for (const Cause& cause : blame_.causes()) {
+      if (cause.kind == CauseKind::Field && never_.test(index(blamed_field(cause.id)))) {
+        never |= cause.lanes;
+      }
+    }
+    for (std::size_t w = 0; w < rule.withouts.size(); ++w) {
+      Lanes answered = 0;
+      for (const Cause& cause : blame_.causes()) {
+        if (covers(rule.withouts[w], cause)) answered |= cause.lanes & open;
+      }
+      if (!rule.withouts[w].ignore) raised_[w] |= answered & ~never;
+      open &= ~answered;
+    }
+    open &= ~never;
+    for (const Cause& cause : blame_.causes()) {
+      const Lanes lanes = cause.lanes & open;
+      if (lanes != 0) out_.undecided.push_back({number, grave, {cause.kind, cause.id, lanes}});
+    }
+  }
+
+  const Program& program_;
+  Access& access_;
+  const FieldSet& never_;
+  RunResult& out_;
+  Blame blame_;
+  std::vector<Lanes> undecided_;
+  std::vector<Lanes> fired_;
+  std::vector<Lanes> raised_;
+};
+
+}  // namespace meniscus::engine

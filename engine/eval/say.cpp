@@ -1,0 +1,91 @@
+// Values as people write them.
+#include "engine/eval/say.hpp"
+
+#include <cmath>
+
+#include "engine/quantity/quantity.hpp"
+
+namespace meniscus::engine {
+namespace {
+
+std::string show_quantity(const Node& node, const Value& value) {
+  if (node.percent) return format_number(value.number * 100, 3) + " %";
+  const Dimension dimension = value.aux == 0 ? node.dimension : Dimension::from_bits(value.aux);
+  return format_quantity({value.number, dimension});
+}
+
+std::string show_texts(const Scalar& scalar, const Node& node, const Value& value) {
+  std::string out;
+  const auto append = [&](std::string_view text) {
+    if (!out.empty()) out += ", ";
+    out += text;
+  };
+  if (node.op == Op::Field) {
+    const ListItem* items = scalar.facts().block->items(value.aux);
+    for (std::uint32_t i = 0; i < OrderBlock::item_count(value.aux); ++i) {
+      append(items[i].self.text);
+    }
+    return out;
+  }
+  for (const std::string_view text : scalar.texts(value))
+    append(text);
+  return out;
+}
+
+std::string show_band(const Value& value) {
+  const double end = band_end(value);
+  const std::string from = format_quantity({value.number, dim::kTime});
+  return std::isinf(end) ? from + " or more" : from + " to " + format_quantity({end, dim::kTime});
+}
+
+}  // namespace
+
+std::string show(const Scalar& scalar, const Node& node, const Value& value) {
+  if (value.state == State::None) return "none";
+  if (value.state == State::Any) return "any";
+  if (value.state == State::Missing) return "(not stated)";
+  switch (node.type) {
+    case Type::Quantity:
+      return show_quantity(node, value);
+    case Type::Gauge:
+      return format_number(value.number) + " G";
+    case Type::Date:
+      return format_date(unpack(value.number, value.aux));
+    case Type::Texts:
+      return show_texts(scalar, node, value);
+    case Type::Band:
+      return show_band(value);
+    case Type::YesNo:
+      return value.number != 0 ? "yes" : "no";
+    case Type::Items:
+      return std::to_string(OrderBlock::item_count(value.aux)) + " parts";
+    case Type::Word:
+    case Type::Text:
+    case Type::Truth:
+    case Type::Record:
+      break;
+  }
+  return std::string(value.text);
+}
+
+void say(Scalar& scalar, const Template& text, std::string& out) {
+  for (const Template::Piece& piece : text.pieces) {
+    if (piece.node == kNoNode) {
+      out += piece.text;
+      continue;
+    }
+    const Node& node = scalar.program().nodes[piece.node];
+    const Value value = scalar.value(piece.node);
+    if (piece.field && value.known() && node.type == Type::Quantity) {
+      const std::string_view written =
+          scalar.facts().block->written(scalar.facts().lane, *piece.field);
+      if (!written.empty() && written.front() != '{') {
+        out += written;
+        continue;
+      }
+    }
+    out += show(scalar, node, value);
+  }
+}
+
+}  // namespace meniscus::engine

@@ -1,0 +1,277 @@
+// Tables, lists and history in the tree walk.
+#include <algorithm>
+#include <cmath>
+
+#include "engine/eval/active.hpp"
+#include "engine/eval/primitives.hpp"
+#include "engine/eval/scalar.hpp"
+
+namespace meniscus::engine {
+
+namespace p = primitives;
+
+// ---------------------------------------------------------------- tables
+
+void Scalar::try_row(const LookUp& lookup, std::uint32_t row, bool only_key, Find& out) {
+  if (only_key) {
+    out.held.push_back(row);
+    return;
+  }
+  scope_.row = row;
+  const Truth holds = truth(lookup.where);
+  if (holds == Truth::True) out.held.push_back(row);
+  if (holds == Truth::Unknown) out.open.push_back(row);
+}
+
+void Scalar::search(const LookUp& lookup, std::uint32_t number, Find& out) {
+  out.held.clear();
+  out.open.clear();
+  const Value key = lookup.key ? value(lookup.key_node) : Value::missing();
+  const Scope outside = scope_;
+  scope_.table = lookup.table;
+  if (key.known() && key.aux != kNoWord) {
+    const bool only_key = program_.nodes[lookup.where].op == Op::Equal;
+    const auto [first, last] = program_.row_index[number].equal_range(key.aux);
+    for (auto at = first; at != last; ++at)
+      try_row(lookup, at->second, only_key, out);
+    for (const std::uint32_t row : program_.any_rows[number])
+      try_row(lookup, row, only_key, out);
+  } else {
+    const auto rows = static_cast<std::uint32_t>(program_.tables[lookup.table].rows());
+    for (std::uint32_t row = 0; row < rows; ++row)
+      try_row(lookup, row, false, out);
+  }
+  scope_ = outside;
+}
+
+const Scalar::Find& Scalar::find(std::uint32_t number, bool scoped) {
+  const LookUp& lookup = program_.lookups[number];
+  if (!scoped) {
+    Find& find = finds_[program_.find_of[number]];
+    if (find.epoch != epoch_) {
+      search(lookup, number, find);
+      find.epoch = epoch_;
+    }
+    return find;
+  }
+  if (find_depth_ + 1 >= scoped_finds_.size()) find_depth_ = 0;  // nesting is bounded when compiled
+  Find& find = scoped_finds_[find_depth_++];
+  search(lookup, number, find);
+  --find_depth_;
+  return find;
+}
+
+namespace {
+
+bool same_cell(const Value& a, const Value& b) {
+  return a.state == b.state && a.number == b.number && a.aux == b.aux && a.text == b.text;
+}
+
+}  // namespace
+
+Value Scalar::look_up(const Node& node) {
+  const LookUp& lookup = program_.lookups[node.a];
+  const Find& found = find(node.a, node.scoped);
+  if (found.held.empty() && found.open.empty()) {
+    return lookup.otherwise == kNoNode ? Value::missing() : value(lookup.otherwise);
+  }
+  if (found.held.empty() && lookup.otherwise != kNoNode) return Value::missing();
+  const Table& table = program_.tables[lookup.table];
+  const std::uint32_t first = found.held.empty() ? found.open.front() : found.held.front();
+  const Value& cell = table.cell(first, lookup.column);
+  const auto agrees = [&](std::uint32_t row) {
+    return same_cell(table.cell(row, lookup.column), cell);
+  };
+  const bool all = std::all_of(found.held.begin(), found.held.end(), agrees) &&
+                   std::all_of(found.open.begin(), found.open.end(), agrees);
+  return all ? cell : Value::missing();
+}
+
+Value Scalar::list_value(std::uint64_t first, std::uint64_t count) const {
+  return {0, first << 32U | count, {}, State::Known};
+}
+
+Value Scalar::look_up_every(const Node& node) {
+  const LookUp& lookup = program_.lookups[node.a];
+  const Find& found = find(node.a, node.scoped);
+  if (found.held.empty()) return found.open.empty() ? Value::none() : Value::missing();
+  const std::size_t first = scratch_.size();
+  for (const std::uint32_t row : found.held) {
+    scratch_.push_back(program_.tables[lookup.table].cell(row, lookup.column).text);
+  }
+  return list_value(first, found.held.size());
+}
+
+std::vector<std::string_view> Scalar::texts(const Value& list) const {
+  std::vector<std::string_view> texts;
+  if (!list.known()) return texts;
+  const std::size_t first = list.aux >> 32U;
+  for (std::size_t i = 0; i < OrderBlock::item_count(list.aux); ++i) {
+    texts.push_back(scratch_[first + i]);
+  }
+  return texts;
+}
+
+Truth Scalar::any_row(const Node& node) {
+  const Find& found = find(node.a, node.scoped);
+  if (!found.held.empty()) return Truth::True;
+  return found.open.empty() ? Truth::False : Truth::Unknown;
+}
+
+// ---------------------------------------------------------------- lists
+
+Truth Scalar::any_item(const Node& node) {
+  const Value list = value(node.x);
+  if (!list.known()) return list.state == State::None ? Truth::False : Truth::Unknown;
+  const ListItem* items = facts_.block->items(list.aux);
+  const Scope outside = scope_;
+  Truth any = Truth::False;
+  for (std::uint32_t i = 0; i < OrderBlock::item_count(list.aux); ++i) {
+    scope_.item = &items[i];
+    scope_.previous = i == 0 ? nullptr : &items[i - 1];
+    any = p::either(any, truth(node.y));
+    if (any == Truth::True) break;
+  }
+  scope_ = outside;
+  return any;
+}
+
+Value Scalar::query_list(const Query& query, const Node& node) {
+  const Value list = value(query.list);
+  if (!list.known()) return {0, 0, {}, list.state};
+  const std::uint32_t count = OrderBlock::item_count(list.aux);
+  if (query.kind == QueryKind::Number && query.where == kNoNode) {
+    return Value::quantity(count, node.dimension);
+  }
+  const ListItem* items = facts_.block->items(list.aux);
+  const Scope outside = scope_;
+  amounts_.clear();
+  bool open = false;
+  for (std::uint32_t i = 0; i < count; ++i) {
+    scope_.item = &items[i];
+    scope_.previous = i == 0 ? nullptr : &items[i - 1];
+    const Truth holds = query.where == kNoNode ? Truth::True : truth(query.where);
+    open = open || holds == Truth::Unknown;
+    if (holds != Truth::True) continue;
+    amounts_.push_back(query.value == kNoNode ? Value::quantity(1, dim::kNumber)
+                                              : value(query.value));
+  }
+  scope_ = outside;
+  if (query.kind == QueryKind::Number) {
+    return open ? Value::missing()
+                : Value::quantity(static_cast<double>(amounts_.size()), dim::kNumber);
+  }
+  return total_or_median(query, open);
+}
+
+// ---------------------------------------------------------------- history
+
+bool Scalar::concerns(const HistoryRecord& record, QuerySource source) const {
+  const bool own = record.same_order(facts_.id, facts_.filler);
+  if (record.cancelled) return false;
+  const bool earlier =
+      facts_.planned_day.known() &&
+      record.day() <= static_cast<std::int64_t>(std::floor(facts_.planned_day.number / 86400.0));
+  if (source == QuerySource::EarlierInjections) {
+    const bool planned_only = record.kind == EventKind::Ordered;
+    if (planned_only && (record.replaced || record.fulfilled)) return false;
+    if (planned_only && record.stopped && record.stopped_at < record.when) return false;
+    return !own && earlier;
+  }
+  if (record.kind != EventKind::Ordered) return false;
+  if (source == QuerySource::EarlierOrders) return earlier && (own || !record.replaced);
+  return !own && !record.replaced && is_active(record, facts_.planned_day);
+}
+
+template <class F>
+void Scalar::for_each_record(const Query& query, F&& each) {
+  if (facts_.records == nullptr) return;
+  const Scope outside = scope_;
+  std::uint32_t seen = 0;
+  for (std::size_t i = facts_.records->size(); i-- > 0;) {
+    const HistoryRecord& record = *(*facts_.records)[i];
+    if (!concerns(record, query.source)) continue;
+    if (facts_.planned_day.number - record.when > query.within + 86400.0) break;
+    if (p::days_between(record.when, facts_.planned_day.number) > query.within) continue;
+    if (query.last != 0 && seen == query.last) break;
+    ++seen;
+    scope_.record = &record;
+    scope_.record_index = static_cast<std::uint32_t>(i);
+    const Truth holds = query.where == kNoNode ? Truth::True : truth(query.where);
+    if (!each(record, holds)) break;
+  }
+  scope_ = outside;
+}
+
+Value Scalar::choose_record(const Query& query) {
+  Value chosen = Value::none();
+  bool open = false;
+  for_each_record(query, [&](const HistoryRecord&, Truth holds) {
+    if (holds == Truth::Unknown) {
+      open = true;
+      return query.kind == QueryKind::Earliest;  // an unknown newer one could be the latest
+    }
+    if (holds != Truth::True) return true;
+    chosen = {0, scope_.record_index, {}, State::Known};
+    if (query.kind == QueryKind::Earliest) open = false;  // unknown newer ones do not matter
+    return query.kind == QueryKind::Earliest;
+  });
+  return open ? Value::missing() : chosen;
+}
+
+Value Scalar::total_or_median(const Query& query, bool open) {
+  if (open) return Value::missing();
+  if (amounts_.empty()) {
+    return query.kind == QueryKind::Median ? Value::none()
+                                           : Value{0, p::kZeroOfAnyKind, {}, State::Known};
+  }
+  for (const Value& v : amounts_) {
+    if (!v.known() || !p::same_kind(v.aux, amounts_.front().aux)) return Value::missing();
+  }
+  Value result = amounts_.front();
+  result.text = {};
+  if (query.kind == QueryKind::Median) {
+    const auto by_number = [](const Value& a, const Value& b) { return a.number < b.number; };
+    std::sort(amounts_.begin(), amounts_.end(), by_number);
+    const std::size_t n = amounts_.size();
+    result.number = n % 2 == 1 ? amounts_[n / 2].number
+                               : (amounts_[n / 2 - 1].number + amounts_[n / 2].number) / 2;
+    return result;
+  }
+  result.number = 0;
+  for (const Value& v : amounts_)
+    result.number += v.number;
+  return result;
+}
+
+Value Scalar::aggregate(const Query& query, const Node& node) {
+  amounts_.clear();
+  bool open = false;
+  for_each_record(query, [&](const HistoryRecord& record, Truth holds) {
+    open = open || holds == Truth::Unknown;
+    if (holds != Truth::True) return true;
+    if (query.kind == QueryKind::WeeklyDose) {
+      amounts_.push_back(weekly_dose(record));
+    } else {
+      amounts_.push_back(query.value == kNoNode ? Value::quantity(1, dim::kNumber)
+                                                : value(query.value));
+    }
+    return true;
+  });
+  if (query.kind == QueryKind::Number) {
+    return open ? Value::missing()
+                : Value::quantity(static_cast<double>(amounts_.size()), node.dimension);
+  }
+  return total_or_median(query, open);
+}
+
+Value Scalar::query(const Node& node) {
+  const Query& query = program_.queries[node.a];
+  if (query.source == QuerySource::List) return query_list(query, node);
+  if (query.kind == QueryKind::Latest || query.kind == QueryKind::Earliest) {
+    return choose_record(query);
+  }
+  return aggregate(query, node);
+}
+
+}  // namespace meniscus::engine

@@ -1,0 +1,259 @@
+// Verdicts.  A clear order passes through here without an allocation.
+#include "engine/eval/verdict_builder.hpp"
+
+#include <algorithm>
+#include <numeric>
+
+#include "engine/eval/checker.hpp"
+#include "engine/eval/say.hpp"
+
+namespace meniscus::engine {
+namespace {
+
+constexpr std::string_view kUnreadable = "unreadable";
+constexpr std::string_view kDoubtfulValue = "doubtful-value";
+constexpr std::string_view kPatientUnknown = "";
+
+/// Appends "in words: a, b and c" style names of the fields of a node's operands.
+void name_operands(const Program& program, NodeId id, std::string& out, int depth = 0) {
+  if (id == kNoNode || depth > 4) return;
+  const Node& node = program.nodes[id];
+  if (node.op == Op::Field) {
+    const std::string_view name = info(static_cast<FieldId>(node.a)).name;
+    if (out.find(name) != std::string::npos) return;
+    if (!out.empty()) out += ", ";
+    out += name;
+    return;
+  }
+  name_operands(program, node.x, out, depth + 1);
+  name_operands(program, node.y, out, depth + 1);
+}
+
+}  // namespace
+
+VerdictBuilder::VerdictBuilder(const Program& program, const CheckOptions& options)
+    : program_(program), options_(options) {}
+
+void VerdictBuilder::head(const Scalar& scalar, Verdict& out) const {
+  const OrderFacts& facts = scalar.facts();
+  out.clear();
+  out.lane = facts.lane;
+  const Value id = facts.block->value(facts.lane, FieldId::OrderId);
+  const Value filler = facts.block->value(facts.lane, FieldId::OrderFiller);
+  out.order = id.known() ? id.text : filler.text;
+  const Value patient = facts.block->value(facts.lane, FieldId::PatientId);
+  out.patient = patient.known() ? patient.text : kPatientUnknown;
+  out.as_of_day = unpack(facts.today.number, facts.today.aux).day();
+  out.history = options_.history;
+}
+
+void VerdictBuilder::add_field(const Scalar& scalar, FieldId field, Finding& finding) const {
+  const OrderFacts& facts = scalar.facts();
+  BlamedField& blamed = finding.fields.emplace_back();
+  blamed.field = field;
+  blamed.value = facts.block->written(facts.lane, field);
+  blamed.origin = facts.block->origin(facts.lane, field);
+  blamed.from_text = facts.block->from_text(facts.lane, field);
+}
+
+void VerdictBuilder::add_hits(Scalar& scalar, const RunResult& result, Verdict& out) const {
+  const Lanes bit = Lanes{1} << scalar.facts().lane;
+  for (const Hit& hit : result.hits) {
+    if ((hit.lanes & bit) == 0) continue;
+    const Rule& rule = program_.rules[hit.rule];
+    Finding& finding = out.add_finding();
+    finding.rule = rule.name;
+    finding.cite = rule.cite;
+    if (hit.clause >= 0) {
+      const Clause& clause = rule.clauses[static_cast<std::size_t>(hit.clause)];
+      finding.clause = static_cast<std::uint16_t>(hit.clause + 1);
+      finding.grade = clause.grade;
+      say(scalar, clause.say, finding.say);
+      say(scalar, clause.ask, finding.ask);
+      for (const FieldId field : clause.blames)
+        add_field(scalar, field, finding);
+      continue;
+    }
+    const Without& without = rule.withouts[static_cast<std::size_t>(hit.without)];
+    finding.grade = without.grade;
+    say(scalar, without.say, finding.say);
+    say(scalar, without.ask, finding.ask);
+    for (const FieldId field : without.fields) {
+      if (!scalar.facts().block->value(scalar.facts().lane, field).known()) {
+        add_field(scalar, field, finding);
+      }
+    }
+  }
+}
+
+void VerdictBuilder::name_cause(Scalar& scalar, const Cause& cause, std::string& out) const {
+  const OrderFacts& facts = scalar.facts();
+  out.clear();
+  switch (cause.kind) {
+    case CauseKind::Field:
+      out = info(blamed_field(cause.id)).name;
+      return;
+    case CauseKind::UnknownWord: {
+      const auto field = static_cast<FieldId>(cause.id);
+      out.append(info(field).name).append(": ").append(facts.block->written(facts.lane, field));
+      return;
+    }
+    case CauseKind::EarlierField:
+      out.append("earlier ").append(info(static_cast<FieldId>(cause.id)).name);
+      return;
+    case CauseKind::Setting:
+      out.append("setting ").append(program_.settings[cause.id].name);
+      return;
+    case CauseKind::Row: {
+      const LookUp& lookup = program_.lookups[cause.id];
+      out.append(program_.tables[lookup.table].name);
+      if (!lookup.key) return;
+      const Node& node = program_.nodes[lookup.key_node];
+      out.append(": ").append(show(scalar, node, scalar.value(lookup.key_node)));
+      return;
+    }
+    case CauseKind::Kinds:
+      name_operands(program_, cause.id, out);
+      out.append(" (unlike kinds)");
+      return;
+    case CauseKind::Engine:
+      out = engine_values()[cause.id].name;
+      return;
+  }
+}
+
+void VerdictBuilder::add_undecided(Scalar& scalar, const RunResult& result, Verdict& out) {
+  const Lanes bit = Lanes{1} << scalar.facts().lane;
+  for (const Undecided& undecided : result.undecided) {
+    if ((undecided.cause.lanes & bit) == 0) continue;
+    name_cause(scalar, undecided.cause, text_);
+    const auto same = [&](const NotAssessed& line) { return line.missing == text_; };
+    auto line = std::find_if(out.not_assessed.begin(), out.not_assessed.end(), same);
+    if (line == out.not_assessed.end()) {
+      out.not_assessed.emplace_back().missing = text_;
+      line = out.not_assessed.end() - 1;
+    }
+    line->grave = line->grave || undecided.grave;
+    const std::string_view rule = program_.rules[undecided.rule].name;
+    if (std::find(line->rules.begin(), line->rules.end(), rule) == line->rules.end()) {
+      line->rules.push_back(rule);
+    }
+  }
+}
+
+void VerdictBuilder::add_doubts(const Scalar& scalar, Verdict& out) const {
+  const OrderFacts& facts = scalar.facts();
+  for (const Doubt& doubt : facts.block->doubts()) {
+    if (doubt.lane != facts.lane) continue;
+    Finding& finding = out.add_finding();
+    finding.rule = kDoubtfulValue;
+    finding.grade = Grade::Clarify;
+    finding.say.append(info(doubt.field).name).append(": ").append(doubt.reason).append(".");
+    finding.ask = "What is meant?";
+    BlamedField& blamed = finding.fields.emplace_back();
+    blamed.field = doubt.field;
+    blamed.value = doubt.written;
+    blamed.origin = doubt.origin;
+    blamed.from_text = false;
+  }
+}
+
+void VerdictBuilder::add_unreadable(const Scalar& scalar, Verdict& out) const {
+  const OrderFacts& facts = scalar.facts();
+  Finding& finding = out.add_finding();
+  finding.rule = kUnreadable;
+  finding.grade = Grade::Hold;
+  finding.say.append("This could not be read as an order: ")
+      .append(facts.block->record(facts.lane).reason)
+      .append(".");
+}
+
+void VerdictBuilder::group(Verdict& out) {
+  const std::size_t n = out.findings.size();
+  root_.resize(n);
+  std::iota(root_.begin(), root_.end(), std::uint16_t{0});
+  const auto share = [&](const Finding& a, const Finding& b) {
+    return std::any_of(a.fields.begin(), a.fields.end(), [&](const BlamedField& x) {
+      return std::any_of(b.fields.begin(), b.fields.end(),
+                         [&](const BlamedField& y) { return x.field == y.field; });
+    });
+  };
+  for (std::size_t i = 0; i < n; ++i) {
+    for (std::size_t k = 0; k < i; ++k) {
+      if (root_[i] == root_[k] || !share(out.findings[i], out.findings[k])) continue;
+      const std::uint16_t from = std::max(root_[i], root_[k]);
+      const std::uint16_t to = std::min(root_[i], root_[k]);
+      std::replace(root_.begin(), root_.begin() + static_cast<std::ptrdiff_t>(i) + 1, from, to);
+    }
+  }
+  for (std::size_t i = 0; i < n; ++i)
+    out.findings[i].group = root_[i];
+  // The gravest group first; in a group the gravest finding first; else the rules' order.
+  const auto worst = [&](std::uint16_t g) {
+    Grade grade = Grade::Note;
+    for (const Finding& f : out.findings) {
+      if (f.group == g) grade = std::max(grade, f.grade);
+    }
+    return grade;
+  };
+  std::array<Grade, 64> worst_of{};
+  for (std::size_t g = 0; g < std::min(n, worst_of.size()); ++g) {
+    worst_of.at(g) = worst(static_cast<std::uint16_t>(g));
+  }
+  const auto graver = [&](const Finding& a, const Finding& b) {
+    if (a.group != b.group && a.group < worst_of.size() && b.group < worst_of.size()) {
+      const Grade x = worst_of.at(a.group);
+      const Grade y = worst_of.at(b.group);
+      return x != y ? x > y : a.group < b.group;
+    }
+    return a.group == b.group ? a.grade > b.grade : a.group < b.group;
+  };
+  std::stable_sort(out.findings.begin(), out.findings.end(), graver);
+  std::uint16_t number = 0;
+  std::uint16_t last = 0;
+  for (Finding& f : out.findings) {
+    if (number == 0 || f.group != last) ++number;
+    last = f.group;
+    f.group = number;
+  }
+}
+
+void VerdictBuilder::grade(bool judged, Verdict& out) {
+  if (!judged) return;
+  for (const Finding& finding : out.findings) {
+    out.outcome = std::max(out.outcome, outcome_of(finding.grade));
+  }
+  const bool grave = std::any_of(out.not_assessed.begin(), out.not_assessed.end(),
+                                 [](const NotAssessed& line) { return line.grave; });
+  if (grave && out.outcome < Outcome::Incomplete) out.outcome = Outcome::Incomplete;
+}
+
+void VerdictBuilder::build(Scalar& scalar, std::array<const RunResult*, 2> results, bool judged,
+                           Verdict& out) {
+  head(scalar, out);
+  const OrderFacts& facts = scalar.facts();
+  const RecordInfo& record = facts.block->record(facts.lane);
+  if (record.kind == RecordKind::Unreadable) {
+    add_unreadable(scalar, out);
+    out.outcome = Outcome::Hold;
+  } else {
+    add_doubts(scalar, out);
+  }
+  if (judged) {
+    for (const RunResult* result : results) {
+      add_hits(scalar, *result, out);
+      add_undecided(scalar, *result, out);
+    }
+    grade(judged, out);
+  } else if (record.kind == RecordKind::Outside) {
+    out.outcome = Outcome::Outside;
+    out.reason = record.reason;
+  } else if (record.kind == RecordKind::Order) {
+    out.outcome = Outcome::Recorded;
+    const Value action = facts.block->value(facts.lane, FieldId::OrderAction);
+    out.reason = action.known() ? std::string(action.text) : std::string("given");
+  }
+  if (!out.findings.empty()) group(out);
+}
+
+}  // namespace meniscus::engine

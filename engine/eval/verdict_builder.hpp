@@ -1,0 +1,40 @@
+// From what the rules found in one lane to its verdict: texts, groups, what was not assessed.
+#pragma once
+
+#include <array>
+#include <string>
+#include <vector>
+
+#include "engine/eval/rule_run.hpp"
+#include "engine/eval/scalar.hpp"
+#include "engine/verdict/verdict.hpp"
+
+namespace meniscus::engine {
+
+struct CheckOptions;
+
+class VerdictBuilder {
+ public:
+  VerdictBuilder(const Program& program, const CheckOptions& options);
+
+  /// `scalar` stands at the lane.  `judged`: rules ran for it.
+  void build(Scalar& scalar, std::array<const RunResult*, 2> results, bool judged, Verdict& out);
+
+ private:
+  void head(const Scalar& scalar, Verdict& out) const;
+  void add_hits(Scalar& scalar, const RunResult& result, Verdict& out) const;
+  void add_undecided(Scalar& scalar, const RunResult& result, Verdict& out);
+  void add_doubts(const Scalar& scalar, Verdict& out) const;
+  void add_unreadable(const Scalar& scalar, Verdict& out) const;
+  void add_field(const Scalar& scalar, FieldId field, Finding& finding) const;
+  void name_cause(Scalar& scalar, const Cause& cause, std::string& out) const;
+  void group(Verdict& out);
+  static void grade(bool judged, Verdict& out);
+
+  const Program& program_;
+  const CheckOptions& options_;
+  std::string text_;
+  std::vector<std::uint16_t> root_;
+};
+
+}  // namespace meniscus::engine
