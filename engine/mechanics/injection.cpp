@@ -1,0 +1,45 @@
+// Hagen-Poiseuille, and the tolerance of ISO 7886-1.
+#include "engine/mechanics/injection.hpp"
+
+#include <numbers>
+
+#include <boost/units/pow.hpp>
+
+namespace meniscus::engine::mechanics {
+
+using boost::units::pow;
+using std::numbers::pi;
+
+namespace {
+
+Area cross_section(Length diameter) { return pi / 4.0 * pow<2>(diameter); }
+
+}  // namespace
+
+Pressure pressure_drop(const Needle& needle, Viscosity viscosity, Flow flow) {
+  return Pressure(128.0 * viscosity * needle.length * flow / (pi * pow<4>(needle.bore)));
+}
+
+Force plunger_force(const Needle& needle, Length barrel, Viscosity viscosity, Flow flow) {
+  return Force(pressure_drop(needle, viscosity, flow) * cross_section(barrel));
+}
+
+Duration time_to_inject(const Needle& needle, Length barrel, Viscosity viscosity, Volume volume,
+                        Force force) {
+  const Pressure pressure(force / cross_section(barrel));
+  return Duration(volume * 128.0 * viscosity * needle.length /
+                  (pi * pow<4>(needle.bore) * pressure));
+}
+
+Volume syringe_tolerance(Volume capacity, Volume expelled) {
+  const Volume five_millilitres = 5e-6 * si::cubic_meter;
+  const bool small = capacity < five_millilitres;
+  if (expelled < 0.5 * capacity) return 0.015 * capacity + (small ? 0.02 : 0.01) * expelled;
+  return (small ? 0.05 : 0.04) * expelled;
+}
+
+double delivered_dose_error(Volume capacity, Volume graduation, Volume expelled) {
+  return (syringe_tolerance(capacity, expelled) + 0.5 * graduation) / expelled;
+}
+
+}  // namespace meniscus::engine::mechanics
