@@ -11,6 +11,7 @@
 
 #include <cmath>
 #include <cstdint>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -70,6 +71,10 @@ struct QuantityStyle {
 /// NotANumber, OutOfRange, Ambiguous, MissingUnit, UnknownUnit.
 Result<AnyQuantity> parse_quantity(std::string_view text, const QuantityStyle& style = {});
 
+/// The same, from a number and a unit that stand apart.
+Result<AnyQuantity> parse_quantity_parts(std::string_view number, std::string_view unit,
+                                         const QuantityStyle& style = {});
+
 /// Reads a strength: "200 mg/mL", "100 mg/5 mL", "80mg/0.8mL", "1 % w/v" and "1 %" (grams per
 /// 100 mL, a pharmacy convention), "1:1000" (grams per millilitres), "100 units/mL", "U-100".
 Result<AnyQuantity> parse_strength(std::string_view text, const QuantityStyle& style = {});
@@ -96,6 +101,10 @@ std::string format_quantity_in(const AnyQuantity& quantity, std::string_view uni
 
 /// "mass", "volume", "mass per volume", "biological units per volume", "time", "number" ...
 std::string describe(Dimension dimension);
+
+/// The units of the rule language, without the products and quotients (`mg/kg/day`) that `.` and
+/// `/` make of them.
+std::span<const std::string_view> rule_units();
 
 /// The known spelling nearest to `text` in edit distance, or empty when nothing is near.
 std::string nearest_unit(std::string_view text, UnitSet set);

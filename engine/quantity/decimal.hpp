@@ -1,0 +1,46 @@
+// A decimal number as it stands in a text, before it becomes a double.
+//
+// Holds:   up to 19 digits exactly, so that a conversion to base units rounds once: 300 ug and
+//          0.3 mg give the same double, bit for bit.
+// Internal to engine/quantity.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <string_view>
+
+#include "engine/base/result.hpp"
+#include "engine/quantity/quantity.hpp"
+
+namespace meniscus::engine::detail {
+
+struct Decimal {
+  std::uint64_t digits = 0;   // without the decimal mark
+  std::int32_t scale = 0;     // digits after the mark; value = digits / 10^scale
+  std::uint64_t divisor = 1;  // of a fraction; else 1
+  double value = 0;           // used instead where `wide`
+  bool wide = false;          // more digits than fit
+  bool negative = false;
+};
+
+struct Scanned {
+  Decimal decimal;
+  std::size_t used = 0;  // bytes
+};
+
+/// Reads the number at the start of `text`.  Errors as parse_number().
+Result<Scanned> scan_number(std::string_view text, DecimalMark mark, bool fractions);
+
+/// decimal * factor / divisor, rounded once where the whole numbers allow it.
+double scaled(const Decimal& decimal, double factor, double divisor);
+
+inline bool is_blank(char c) { return c == ' ' || c == '\t'; }
+inline std::string_view trimmed(std::string_view text) {
+  while (!text.empty() && is_blank(text.front()))
+    text.remove_prefix(1);
+  while (!text.empty() && is_blank(text.back()))
+    text.remove_suffix(1);
+  return text;
+}
+
+}  // namespace meniscus::engine::detail
