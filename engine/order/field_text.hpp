@@ -19,6 +19,9 @@ struct ReadContext {
   const Feed* feed = nullptr;        // never null
 };
 
+/// An id as a word: of its bytes as they stand, so `SM-12` and `sm-12` are two ids.
+Word id_hash(std::string_view text);
+
 /// Reads `text` as `field` by its kind and sets it, or a Doubt.  `written` is what stands in the
 /// input (usually `text` itself); `from_text`: taken out of free text.  An empty text sets nothing.
 void set_field(const ReadContext& context, OrderBlock& block, unsigned lane, FieldId field,
