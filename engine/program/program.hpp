@@ -129,7 +129,7 @@ struct Node {
   bool history = false;  // it, or something below it, looks at earlier or active orders
   bool scoped = false;   // depends on a row, an item or a record of an enclosing query
   bool percent = false;  // shown as a percentage
-  Dimension dimension;   // Quantity, when not `varies`
+  Dimension dimension{};   // Quantity, when not `varies`
   std::uint32_t a = 0;
   NodeId x = kNoNode;
   NodeId y = kNoNode;
