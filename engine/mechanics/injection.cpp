@@ -5,6 +5,8 @@
 
 #include <boost/units/pow.hpp>
 
+#include "engine/quantity/quantity.hpp"
+
 namespace meniscus::engine::mechanics {
 
 using boost::units::pow;
@@ -33,8 +35,9 @@ Duration time_to_inject(const Needle& needle, Length barrel, Viscosity viscosity
 
 Volume syringe_tolerance(Volume capacity, Volume expelled) {
   const Volume five_millilitres = 5e-6 * si::cubic_meter;
-  const bool small = capacity < five_millilitres;
-  if (expelled < 0.5 * capacity) return 0.015 * capacity + (small ? 0.02 : 0.01) * expelled;
+  const bool small = compare(capacity.value(), five_millilitres.value()) < 0;
+  if (compare(expelled.value(), 0.5 * capacity.value()) < 0)
+    return 0.015 * capacity + (small ? 0.02 : 0.01) * expelled;
   return (small ? 0.05 : 0.04) * expelled;
 }
 

@@ -1,0 +1,135 @@
+// History: who stands before whom, what replaces what, what is dropped.
+#include "engine/history/history.hpp"
+
+#include <gtest/gtest.h>
+
+namespace meniscus::engine {
+namespace {
+
+constexpr double kDay = 86400.0;
+
+struct Entry {
+  std::string patient = "SM-0001";
+  std::string id{};
+  std::string action{};  // empty: not said
+  double day = 0;
+  std::string fulfils{};
+  std::string substance = "testosterone-cypionate";
+};
+
+class HistoryTest : public ::testing::Test {
+ protected:
+  void add(const Entry& entry) {
+    block_.clear();
+    const unsigned lane = block_.add_lane();
+    set(lane, FieldId::PatientId, entry.patient);
+    set(lane, FieldId::OrderId, entry.id);
+    set(lane, FieldId::OrderFulfils, entry.fulfils);
+    set(lane, FieldId::SubstanceCode, entry.substance);
+    set(lane, FieldId::OrderAction, entry.action);
+    history_.add(block_, lane, at(entry.day));
+  }
+  static Value at(double day) {
+    Date date;
+    date.seconds = static_cast<std::int64_t>(day * kDay);
+    return Value::date(date);
+  }
+  void set(unsigned lane, FieldId field, const std::string& text) {
+    if (text.empty()) return;
+    const std::string_view kept = block_.keep(text);
+    block_.set(lane, field, Value::word(word_hash(text), kept), kept, {0, 1});
+  }
+  const History::Records& records() { return history_.of(word_hash("SM-0001")); }
+
+  static FieldSet kept() {
+    FieldSet fields;
+    fields.set(index(FieldId::SubstanceCode));
+    return fields;
+  }
+  OrderBlock block_;
+  History history_{100 * kDay, kept(), {}};
+};
+
+TEST_F(HistoryTest, KeepsRecordsByEventTimeHoweverTheyArrive) {
+  add({.id = "A", .day = 10});
+  add({.id = "C", .day = 30});
+  add({.id = "B", .day = 20});
+  ASSERT_EQ(records().size(), 3U);
+  EXPECT_EQ(records()[0]->id, word_hash("A"));
+  EXPECT_EQ(records()[1]->id, word_hash("B"));
+  EXPECT_EQ(records()[2]->id, word_hash("C"));
+  EXPECT_EQ(records()[1]->sequence, 3U);
+}
+
+TEST_F(HistoryTest, KeepsPatientsApart) {
+  add({.id = "A", .day = 1});
+  add({.patient = "SM-0002", .id = "B", .day = 1});
+  EXPECT_EQ(records().size(), 1U);
+  EXPECT_EQ(history_.patients(), 2U);
+  EXPECT_TRUE(history_.of(word_hash("SM-0003")).empty());
+}
+
+TEST_F(HistoryTest, LaterVersionReplacesTheFormer) {
+  add({.id = "A", .day = 1});
+  add({.id = "A", .action = "change", .day = 2});
+  ASSERT_EQ(records().size(), 2U);
+  EXPECT_TRUE(records()[0]->replaced);
+  EXPECT_FALSE(records()[1]->replaced);
+}
+
+TEST_F(HistoryTest, StopAndCancelEndTheOrderTheyName) {
+  add({.id = "A", .day = 1});
+  add({.id = "B", .day = 1});
+  add({.id = "A", .action = "stop", .day = 5});
+  add({.id = "B", .action = "cancel", .day = 5});
+  ASSERT_EQ(records().size(), 2U);
+  EXPECT_TRUE(records()[0]->stopped);
+  EXPECT_EQ(records()[0]->stopped_at, 5 * kDay);
+  EXPECT_TRUE(records()[1]->cancelled);
+}
+
+TEST_F(HistoryTest, GivenInjectionStandsForThePlannedOneItFulfils) {
+  add({.id = "A", .day = 10});
+  add({.id = "G1", .action = "given", .day = 11, .fulfils = "A"});
+  EXPECT_TRUE(records()[0]->fulfilled);
+  EXPECT_EQ(records()[1]->kind, EventKind::Given);
+}
+
+TEST_F(HistoryTest, GivenWithoutAnOrderMatchesTheNearestPlannedOfTheSameSubstance) {
+  add({.id = "A", .day = 10});
+  add({.id = "B", .day = 17});
+  add({.id = "C", .day = 18, .substance = "estradiol-valerate"});
+  add({.id = "G", .action = "given", .day = 18});
+  EXPECT_FALSE(records()[0]->fulfilled);
+  EXPECT_TRUE(records()[1]->fulfilled);
+  for (const HistoryRecord* record : records()) {
+    if (record->id == word_hash("C")) {
+      EXPECT_FALSE(record->fulfilled);
+    }
+  }
+}
+
+TEST_F(HistoryTest, GivenFourDaysFromPlanIsAnInjectionOfItsOwn) {
+  add({.id = "A", .day = 10});
+  add({.id = "G", .action = "given", .day = 14});
+  EXPECT_FALSE(records()[0]->fulfilled);
+}
+
+TEST_F(HistoryTest, DropsWhatLiesBeyondTheLookBackAndUsesItsMemoryAgain) {
+  for (int i = 0; i < 1000; ++i)
+    add({.id = "A" + std::to_string(i), .day = i * 7.0});
+  EXPECT_LE(records().size(), 17U);  // 100 days look-back and a day of room, weekly
+  EXPECT_EQ(history_.records(), records().size());
+}
+
+TEST_F(HistoryTest, RemembersTheFieldsThatRulesReadAndNoMore) {
+  add({.id = "A", .day = 1});
+  const Value substance = records()[0]->value(FieldId::SubstanceCode);
+  ASSERT_TRUE(substance.known());
+  block_.clear();  // the record has its own copy of the text
+  EXPECT_EQ(substance.text, "testosterone-cypionate");
+  EXPECT_EQ(records()[0]->value(FieldId::PatientId).state, State::Missing);
+}
+
+}  // namespace
+}  // namespace meniscus::engine
