@@ -5,7 +5,7 @@ include(CMakePackageConfigHelpers)
 set(meniscus_package_dir ${CMAKE_INSTALL_LIBDIR}/cmake/meniscus)
 set(meniscus_include_dir ${CMAKE_INSTALL_INCLUDEDIR}/meniscus)
 
-# The engine's headers are a file set of its target; of the grammar one header is public.
+# The headers are file sets of their targets; of the grammar only grammar/compile.hpp is for users.
 install(TARGETS meniscus_engine EXPORT meniscusTargets
         ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR}
         FILE_SET HEADERS DESTINATION ${meniscus_include_dir}
@@ -13,9 +13,8 @@ install(TARGETS meniscus_engine EXPORT meniscusTargets
 if(TARGET meniscus_grammar)
   install(TARGETS meniscus_grammar EXPORT meniscusTargets
           ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR}
+          FILE_SET HEADERS DESTINATION ${meniscus_include_dir}
           INCLUDES DESTINATION ${meniscus_include_dir})
-  install(FILES ${PROJECT_SOURCE_DIR}/grammar/compile.hpp
-          DESTINATION ${meniscus_include_dir}/grammar)
 endif()
 
 install(EXPORT meniscusTargets NAMESPACE meniscus:: DESTINATION ${meniscus_package_dir})
