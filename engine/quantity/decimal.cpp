@@ -13,7 +13,8 @@ namespace meniscus::engine {
 namespace detail {
 namespace {
 
-constexpr double kExactWhole = 9007199254740992.0;  // 2^53
+constexpr std::uint64_t kExactDigits = std::uint64_t{1} << 53;
+constexpr double kExactWhole = 9007199254740992.0;  // the same
 constexpr int kExactPower = 22;                     // 10^22 is the largest exact power of ten
 constexpr std::array<double, kExactPower + 1> kPowers = {
     1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
@@ -89,7 +90,7 @@ Result<Decimal> to_decimal(std::string_view body, char mark, char skip) {
     decimal.scale += after_mark ? 1 : 0;
     if (count > 18) break;
   }
-  if (count <= 18 && decimal.scale <= kExactPower) return decimal;
+  if (count <= 18 && decimal.digits <= kExactDigits && decimal.scale <= kExactPower) return decimal;
   if (skip == '\0') return wide_decimal(body, mark);
   std::string plain;
   for (const char c : body)

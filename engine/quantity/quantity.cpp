@@ -241,7 +241,7 @@ Result<double> parse_gauge(std::string_view text) {
   const std::string_view body = trimmed(text);
   std::size_t digits = 0;
   double gauge = 0;
-  for (; digits < body.size() && digits < 4 && is_digit(body[digits]); ++digits)
+  for (; digits < body.size() && digits < 9 && is_digit(body[digits]); ++digits)
     gauge = gauge * 10 + (body[digits] - '0');
   const std::string_view word = trimmed(body.substr(digits));
   const auto is_word = [word](std::string_view lowered) {
