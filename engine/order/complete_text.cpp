@@ -1,11 +1,133 @@
 // What only text says, read into the fields that it belongs to (contract: field_text.hpp).
+//
+// Coded beside text: where the coded field is there, what the directions say goes to `stated.*`,
+//          for rules to compare.  A field that is there but in doubt stays unknown.
+// Name:    says what the product is.  Its route fills a missing one and is never compared, because
+//          a label's route is not what was ordered.
 #include "engine/order/complete_text.hpp"
 
+#include <cmath>
+
+#include "engine/order/free_text.hpp"
+#include "engine/quantity/quantity.hpp"
+
 namespace meniscus::engine {
+namespace {
+
+/// A field of free text and what it says.
+struct Source {
+  OrderBlock& block;
+  unsigned lane;
+  FieldId text_field;
+
+  [[nodiscard]] std::string_view text() const {
+    const OrderBlock::Column& c = block.column(text_field);
+    return (c.known >> lane & 1U) != 0 ? c.text[lane] : std::string_view{};
+  }
+  [[nodiscard]] bool has(FieldId field) const {
+    return (block.column(field).present >> lane & 1U) != 0;
+  }
+  /// Of a part of the text; of the whole where the text does not stand so in the input.
+  [[nodiscard]] Origin origin_of(std::string_view part) const {
+    const Origin whole = block.origin(lane, text_field);
+    const std::string_view all = text();
+    if (whole.length != all.size()) return whole;
+    return {whole.offset + static_cast<std::uint32_t>(part.data() - all.data()),
+            static_cast<std::uint32_t>(part.size())};
+  }
+  void set(FieldId field, const Value& value, std::string_view written) const {
+    block.set(lane, field, value, written, origin_of(written), true);
+  }
+  void set_missing(FieldId field, const Found& found) const {
+    if (found.clear() && !has(field)) set(field, found.value(), found.written());
+  }
+  /// Into the coded field when it is missing, else beside it.
+  void set_or_state(FieldId field, FieldId stated, const Found& found) const {
+    if (!found.clear()) return;
+    if (!has(field))
+      set(field, found.value(), found.written());
+    else if (!has(stated))
+      set(stated, found.value(), found.written());
+  }
+};
+
+/// `80mg/0.8mL` is a container when the name is that of a prefilled device, or when the volume is
+/// one that nobody states a concentration in.
+bool is_pack(const FreeText& said) {
+  if (!said.pack_volume.clear() || !said.pack_amount.clear()) return false;
+  const double millilitres = said.pack_volume.value().number / 1000;
+  return said.prefilled || compare(millilitres, std::round(millilitres)) != 0;
+}
+
+void apply_name(const Source& name, const FreeText& said) {
+  name.set_or_state(FieldId::Strength, FieldId::StatedStrength, said.strength);
+  if (is_pack(said)) {
+    name.set_missing(FieldId::VialContent, said.pack_amount);
+    name.set_missing(FieldId::VialVolume, said.pack_volume);
+    return;
+  }
+  name.set_missing(FieldId::VialContent, said.amount);
+  name.set_missing(FieldId::VialVolume, said.volume);
+}
+
+/// The interval beside a coded one is scaled to the coded doses in it, so that the two compare:
+/// "twice a week" beside every 1 wk, times 2 is 1 wk; beside every 1 wk, times 1 it is 3.5 d.
+void apply_interval(const Source& text, const FreeText& said) {
+  const bool coded = text.has(FieldId::ScheduleEvery);
+  if (said.ambiguous_interval && !coded) {
+    text.block.doubt(text.lane, FieldId::ScheduleEvery,
+                     "`" + std::string(said.ambiguous_text) + "` can be read in two ways",
+                     said.ambiguous_text, text.origin_of(said.ambiguous_text));
+    return;
+  }
+  if (!said.interval.clear()) return;
+  if (!coded) {
+    text.set(FieldId::ScheduleEvery, said.interval.value(), said.interval.written());
+    if (said.times > 1 && !text.has(FieldId::ScheduleTimes))
+      text.set(FieldId::ScheduleTimes, Value::quantity(said.times, dim::kNumber),
+               said.interval.written());
+    return;
+  }
+  const Value times = text.block.value(text.lane, FieldId::ScheduleTimes);
+  const Value every = text.block.value(text.lane, FieldId::ScheduleEvery);
+  const double in_coded = times.known() ? times.number : 1;
+  const double seconds = said.interval.value().number / said.times * in_coded;
+  const Value before = text.block.value(text.lane, FieldId::StatedEvery);
+  const bool agrees = every.known() && compare(every.number, seconds) == 0;
+  if (before.known() && agrees) return;  // the text that disagrees is the one to show
+  text.set(FieldId::StatedEvery, Value::quantity(seconds, dim::kTime), said.interval.written());
+}
+
+void apply_directions(const Source& directions, const FreeText& said) {
+  directions.set_or_state(FieldId::Strength, FieldId::StatedStrength, said.strength);
+  directions.set_or_state(FieldId::Dose, FieldId::StatedDose, said.amount);
+  directions.set_or_state(FieldId::Volume, FieldId::StatedVolume, said.volume);
+  directions.set_or_state(FieldId::Route, FieldId::StatedRoute, said.route);
+  directions.set_or_state(FieldId::Site, FieldId::StatedSite, said.site);
+  directions.set_or_state(FieldId::Side, FieldId::StatedSide, said.side);
+  directions.set_missing(FieldId::DosePerWeight, said.per_weight);
+  apply_interval(directions, said);
+}
+
+}  // namespace
 
 void complete(const ReadContext& context, OrderBlock& block, unsigned lane) {
   derive_age(block, lane);
   derive_substance(context, block, lane);
+  const Source name{block, lane, FieldId::SubstanceName};
+  const Source directions{block, lane, FieldId::OrderDirections};
+  const Source frequency{block, lane, FieldId::ScheduleText};
+  Found label_route;
+  if (const std::string_view text = name.text(); !text.empty()) {
+    const FreeText said = read_free_text(context, text, TextRole::Name);
+    apply_name(name, said);
+    label_route = said.route;
+  }
+  if (const std::string_view text = frequency.text(); !text.empty())
+    apply_interval(frequency, read_free_text(context, text, TextRole::Directions));
+  if (const std::string_view text = directions.text(); !text.empty())
+    apply_directions(directions, read_free_text(context, text, TextRole::Directions));
+  name.set_missing(FieldId::Route, label_route);
 }
 
 }  // namespace meniscus::engine

@@ -11,10 +11,4 @@ void derive_age(OrderBlock& block, unsigned lane);
 /// substance.code from substance.name, when there is no code or the table does not know it.
 void derive_substance(const ReadContext& context, OrderBlock& block, unsigned lane);
 
-/// What the medicine's name says: strength, content and volume of the container, route.
-void read_name(const ReadContext& context, OrderBlock& block, unsigned lane);
-
-/// What the directions and the frequency in words say.
-void read_directions(const ReadContext& context, OrderBlock& block, unsigned lane);
-
 }  // namespace meniscus::engine

@@ -151,7 +151,6 @@ bool may_start(const Token& token) {
 
 Tokens::Tokens(std::string_view text) {
   std::size_t at = 0;
-  std::size_t end = 0;  // of the token before
   while (at < text.size()) {
     const char c = text[at];
     const bool number = is_digit(c);
@@ -174,8 +173,7 @@ Tokens::Tokens(std::string_view text) {
       return;
     }
     list[size++] = {text.substr(start, at - start), static_cast<std::uint32_t>(start), number,
-                    start == end && start != 0, start == 0 ? ' ' : text[start - 1]};
-    end = at;
+                    start == 0 ? ' ' : text[start - 1]};
   }
 }
 

@@ -19,10 +19,9 @@ namespace meniscus::engine {
 /// A piece of text: a run of letters, or a number with its points, commas and slashes.
 struct Token {
   std::string_view text;
-  std::uint32_t offset = 0;
-  bool number = false;
-  bool glued = false;  // nothing stands between it and the token before
-  char before = ' ';   // the character before it, blank at the start
+  std::uint32_t offset;
+  bool number;
+  char before;  // the character before it, blank at the start
 };
 
 /// Cuts a text into tokens; what does not fit is left out and `whole` is false.

@@ -1,0 +1,261 @@
+// Figures and words in free text (contract: free_text.hpp).
+#include "engine/order/free_text.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "engine/order/place_text.hpp"
+#include "engine/quantity/quantity.hpp"
+
+namespace meniscus::engine {
+namespace {
+
+/// Figures after these words are limits or preparations, not what is given.
+constexpr std::array<std::string_view, 16> kNotGiven = {
+    "max",  "maximum", "exceed", "exceeding", "dilute", "reconstitute", "mix",   "add",
+    "with", "discard", "waste",  "expel",     "total",  "least",        "limit", "than"};
+/// Figures before these words are those of a container, a device or its scale.
+constexpr std::array<std::string_view, 16> kOfAThing = {
+    "syringe", "syringes", "vial",   "vials",   "pen",  "pens",  "ampule", "ampules",
+    "ampoule", "ampoules", "needle", "needles", "mark", "marks", "line",   "tablet"};
+constexpr std::array<std::string_view, 6> kPrefilled = {"prefilled",    "syringe",  "pen",
+                                                        "autoinjector", "injector", "pfs"};
+
+template <std::size_t N>
+bool is_one_of(const Token& token, const std::array<std::string_view, N>& words) {
+  return std::any_of(words.begin(), words.end(),
+                     [&](std::string_view word) { return same_letters(token.text, word); });
+}
+
+bool is_blank(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
+
+class Scan {
+ public:
+  Scan(const ReadContext& context, std::string_view text, TextRole role)
+      : context_(context), text_(text), role_(role), t_(text) {}
+
+  FreeText run() {
+    std::size_t at = 0;
+    while (at < t_.size)
+      at += t_[at].number ? number(at) : word(at);
+    if (!t_.whole) confuse_all();
+    return found_;
+  }
+
+ private:
+  [[nodiscard]] std::size_t end_of(std::size_t at) const {
+    return t_[at].offset + t_[at].text.size();
+  }
+  /// The first byte that is no blank from `from` on; NUL at the end.
+  [[nodiscard]] char next_char(std::size_t from) const {
+    while (from < text_.size() && is_blank(text_[from]))
+      ++from;
+    return from < text_.size() ? text_[from] : '\0';
+  }
+  /// Nothing but a blank or a hyphen between two tokens.
+  [[nodiscard]] bool adjoins(std::size_t at) const {
+    if (at + 1 >= t_.size) return false;
+    const std::size_t gap = t_[at + 1].offset - end_of(at);
+    if (gap == 0) return true;
+    const char c = text_[end_of(at)];
+    return gap == 1 && (is_blank(c) || c == '-');
+  }
+
+  /// A text that is longer than we look at may say anything further on.
+  void confuse_all() {
+    for (Found* found :
+         {&found_.strength, &found_.amount, &found_.volume, &found_.per_weight, &found_.pack_amount,
+          &found_.pack_volume, &found_.interval, &found_.route, &found_.site, &found_.side})
+      found->confuse();
+  }
+
+  std::size_t word(std::size_t at) {
+    if (role_ == TextRole::Name) return name_word(at);
+    if (const std::size_t used = interval(at); used > 0) return used;
+    if (const std::size_t used = route(at); used > 0) return used;
+    read_place(context_, text_, t_, at, found_.site, found_.side);
+    return 1;
+  }
+
+  std::size_t name_word(std::size_t at) {
+    if (is_one_of(t_[at], kPrefilled)) found_.prefilled = true;
+    if (const std::size_t used = route(at); used > 0) return used;
+    const bool scale = t_.is(at, "u") && at + 1 < t_.size && t_[at + 1].number && adjoins(at);
+    if (!scale) return 1;
+    add_strength(t_[at].offset, end_of(at + 1));  // U-100
+    return 2;
+  }
+
+  std::size_t interval(std::size_t at) {
+    const auto every = interval_at(t_, at);
+    if (!every) return 0;
+    const std::string_view written =
+        text_.substr(t_[at].offset, end_of(at + every->tokens - 1) - t_[at].offset);
+    if (every->ambiguous) {
+      found_.ambiguous_interval = true;
+      found_.ambiguous_text = written;
+      found_.interval.confuse();
+    } else {
+      if (found_.interval.clear() && found_.times != every->times) found_.interval.confuse();
+      found_.times = every->times;
+      found_.interval.add(Value::quantity(every->seconds, dim::kTime), written);
+    }
+    return every->tokens;
+  }
+
+  std::size_t route(std::size_t at) {
+    const RouteWords words = route_at(t_, at);
+    if (words.tokens == 0) return 0;
+    if (!is_refused(t_, at)) {
+      const Value value = read_word(context_, FieldId::Route, words.route);
+      const std::size_t last = end_of(at + words.tokens - 1);
+      if (value.aux != kNoWord)
+        found_.route.add(value, text_.substr(t_[at].offset, last - t_[at].offset));
+    }
+    return words.tokens;
+  }
+
+  void add_strength(std::size_t from, std::size_t to) {
+    const std::string_view written = text_.substr(from, to - from);
+    const auto read = parse_strength(written, style_of(context_, FieldId::Strength));
+    if (!read || !check_quantity(FieldId::Strength, *read, written)) {
+      found_.strength.confuse();
+      return;
+    }
+    found_.strength.add(Value::quantity(read->value, read->dimension), written);
+  }
+
+  /// A number and what belongs to it; the tokens that were used.
+  std::size_t number(std::size_t at) {
+    if (role_ == TextRole::Directions && (t_.is(at + 1, "times") || t_.is(at + 1, "x")))
+      if (const std::size_t used = interval(at); used > 0) return used;
+    std::size_t from = t_[at].offset;
+    if (t_[at].before == '.') --from;  // .5 mg
+    if (in_run(at)) return 1;
+    const std::size_t after = end_of(at);
+    if (role_ == TextRole::Name && next_char(after) == '%') {
+      add_strength(from, text_.find('%', after) + 1);
+      return 1;
+    }
+    if (role_ == TextRole::Name && after < text_.size() && text_[after] == ':' &&
+        at + 1 < t_.size && t_[at + 1].number) {
+      add_strength(from, end_of(at + 1));
+      return 2;
+    }
+    if (!adjoins(at) || t_[at + 1].number || t_.is(at + 1, "in") || t_[at + 1].text == "G")
+      return 1;
+    if (const std::size_t used = quotient(at, from); used > 0) return used;
+    plain(at, from);
+    return 2;
+  }
+
+  /// One of several numbers in a row (`875/125`, `3-6 mL`, `1 1/2 in`): not one value.
+  [[nodiscard]] bool in_run(std::size_t at) {
+    const auto joined = [&](std::size_t left) {
+      const std::size_t gap = t_[left + 1].offset - end_of(left);
+      const char mark = next_char(end_of(left));
+      return t_[left].number && t_[left + 1].number &&
+             (mark == '/' || mark == '-' || gap == 1 || static_cast<unsigned char>(mark) >= 0x80);
+    };
+    const auto through_to = [&](std::size_t left) {
+      return left + 2 < t_.size && t_[left].number && t_[left + 2].number &&
+             (t_.is(left + 1, "to") || t_.is(left + 1, "or"));
+    };
+    const bool run = (at + 1 < t_.size && joined(at)) || (at > 0 && joined(at - 1)) ||
+                     through_to(at) || (at > 1 && through_to(at - 2));
+    if (run && role_ == TextRole::Directions) {
+      // Which of them is given, or with which unit, is not said.
+      found_.amount.confuse();
+      found_.volume.confuse();
+    }
+    return run;
+  }
+
+  /// `200 mg/mL`, `80mg/0.8mL`, `100 units per mL`, `1 mg/kg`; 0 when it is none.
+  std::size_t quotient(std::size_t at, std::size_t from) {
+    const std::size_t unit = at + 1;
+    std::size_t below = 0;
+    if (next_char(end_of(unit)) == '/' || t_.is(unit + 1, "per"))
+      below = t_.is(unit + 1, "per") ? unit + 2 : unit + 1;
+    else if (t_.is(unit + 1, "in") && unit + 2 < t_.size && t_[unit + 2].number)
+      below = unit + 2;
+    if (below == 0 || below >= t_.size) return 0;
+    const bool figure = t_[below].number;
+    const std::size_t last = figure ? below + 1 : below;
+    if (last >= t_.size || t_[last].number) return 0;
+    const auto volume = parse_unit(t_[last].text, UnitSet::Order);
+    if (volume && volume->dimension == dim::kVolume) {
+      add_strength(from, end_of(last));
+      if (figure) add_pack(from, unit, below, last);
+    } else if (t_.is(last, "kg")) {
+      const std::string_view written = text_.substr(from, end_of(last) - from);
+      const auto read = read_value(context_, FieldId::DosePerWeight, written);
+      if (read) found_.per_weight.add(*read, written);
+    } else {
+      found_.amount.confuse();  // an amount per day or week: not one dose
+    }
+    return last + 1 - at;
+  }
+
+  void add_pack(std::size_t from, std::size_t unit, std::size_t below, std::size_t last) {
+    const std::string_view amount = text_.substr(from, end_of(unit) - from);
+    const std::string_view volume = text_.substr(t_[below].offset, end_of(last) - t_[below].offset);
+    const auto content = read_value(context_, FieldId::VialContent, amount);
+    const auto in = read_value(context_, FieldId::VialVolume, volume);
+    if (!content || !in) return;
+    found_.pack_amount.add(*content, amount);
+    found_.pack_volume.add(*in, volume);
+  }
+
+  /// `50 mg`, `0.25mL`.
+  void plain(std::size_t at, std::size_t from) {
+    const std::string_view written = text_.substr(from, end_of(at + 1) - from);
+    const bool directions = role_ == TextRole::Directions;
+    if (directions && belongs_to_a_thing(at)) return;
+    const auto read = parse_quantity(written, style_of(context_, FieldId::Dose));
+    if (!read) {
+      if (read.error().code != Errc::Ambiguous) return;
+      found_.amount.confuse();
+      found_.volume.confuse();
+      return;
+    }
+    if (!(read->value > 0)) return;
+    const Value value = Value::quantity(read->value, read->dimension);
+    if (read->dimension == dim::kVolume) found_.volume.add(value, written);
+    if (read->dimension == dim::kMass || read->dimension == dim::kBiological ||
+        read->dimension == dim::kAmountOfSubstance || read->dimension == dim::kEquivalent)
+      found_.amount.add(value, written);
+  }
+
+  [[nodiscard]] bool belongs_to_a_thing(std::size_t at) const {
+    if (at + 2 < t_.size && is_one_of(t_[at + 2], kOfAThing)) return true;
+    for (std::size_t back = 1; back <= 4 && back <= at; ++back)
+      if (is_one_of(t_[at - back], kNotGiven)) return true;
+    return false;
+  }
+
+  const ReadContext& context_;
+  std::string_view text_;
+  TextRole role_;
+  Tokens t_;
+  FreeText found_;
+};
+
+}  // namespace
+
+void Found::add(const Value& value, std::string_view written) {
+  if (readings_ == 0) {
+    value_ = value;
+    written_ = written;
+    readings_ = 1;
+    return;
+  }
+  const bool same = value_.aux == value.aux && compare(value_.number, value.number) == 0;
+  if (!same) readings_ = 2;
+}
+
+FreeText read_free_text(const ReadContext& context, std::string_view text, TextRole role) {
+  return Scan(context, text, role).run();
+}
+
+}  // namespace meniscus::engine

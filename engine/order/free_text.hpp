@@ -1,0 +1,55 @@
+// What a medicine's name or an order's directions say in words and figures.  Private to
+// engine/order.
+//
+// Reads:   strengths, amounts, volumes, intervals, routes, sites and sides, in one pass over the
+//          tokens of a text; no regular expression and no allocation.
+// Never:   guesses.  Two different readings of one thing leave it unread; so does a figure after
+//          `maximum`, `dilute` and the like, or one that belongs to a vial or a syringe.
+#pragma once
+
+#include <cstdint>
+#include <string_view>
+
+#include "engine/order/interval_text.hpp"
+#include "engine/order/value_text.hpp"
+
+namespace meniscus::engine {
+
+/// One thing that a text says, as long as it says only one.
+class Found {
+ public:
+  void add(const Value& value, std::string_view written);
+  void confuse() { readings_ = 2; }
+  [[nodiscard]] bool clear() const { return readings_ == 1; }
+  [[nodiscard]] const Value& value() const { return value_; }
+  [[nodiscard]] std::string_view written() const { return written_; }
+
+ private:
+  Value value_;
+  std::string_view written_;  // a view into the text that was read
+  unsigned readings_ = 0;
+};
+
+struct FreeText {
+  Found strength;
+  Found amount;  // a dose in directions, the content in a name
+  Found volume;
+  Found per_weight;
+  Found pack_amount;  // of `80mg/0.8mL`
+  Found pack_volume;
+  Found interval;  // seconds
+  Found route;
+  Found site;
+  Found side;
+  std::uint32_t times = 1;          // doses in the interval
+  bool ambiguous_interval = false;  // `biweekly`
+  std::string_view ambiguous_text;
+  bool prefilled = false;  // the name is that of a prefilled device
+};
+
+enum class TextRole : std::uint8_t { Name, Directions };
+
+/// Reads all that `text` says.
+FreeText read_free_text(const ReadContext& context, std::string_view text, TextRole role);
+
+}  // namespace meniscus::engine
