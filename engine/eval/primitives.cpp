@@ -1,47 +1,10 @@
 // Operations that are too long to inline.
 #include "engine/eval/primitives.hpp"
 
+#include "engine/eval/text_search.hpp"
 #include "engine/quantity/calendar.hpp"
 
 namespace meniscus::engine::primitives {
-namespace {
-
-char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
-
-/// Letters, digits and every byte of a character beyond ASCII: parts of words.
-bool in_word(char c) {
-  const char l = lower(c);
-  return (l >= 'a' && l <= 'z') || (c >= '0' && c <= '9') || static_cast<unsigned char>(c) >= 0x80;
-}
-
-bool equal_at(std::string_view text, std::size_t at, std::string_view part) {
-  for (std::size_t i = 0; i < part.size(); ++i) {
-    if (lower(text[at + i]) != lower(part[i])) return false;
-  }
-  return true;
-}
-
-}  // namespace
-
-bool same_text(std::string_view a, std::string_view b) {
-  return a.size() == b.size() && equal_at(a, 0, b);
-}
-
-bool has_words(std::string_view text, std::string_view part) {
-  if (part.empty() || part.size() > text.size()) return false;
-  const char first = lower(part.front());
-  const bool open = !in_word(part.front());  // `.5` need not begin at a word's edge
-  const bool shut = !in_word(part.back());
-  for (std::size_t at = 0; at + part.size() <= text.size(); ++at) {
-    if (lower(text[at]) != first || !equal_at(text, at, part)) continue;
-    const std::size_t end = at + part.size();
-    const bool left = open || at == 0 || !in_word(text[at - 1]);
-    const bool right = shut || end == text.size() || !in_word(text[end]);
-    if (left && right) return true;
-  }
-  return false;
-}
-
 Truth contains(const Value& text, const Value& part) {
   if (const auto t = by_state(text, part)) return *t;
   return truth(has_words(text.text, part.text));

@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "engine/eval/text_search.hpp"
 #include "engine/program/program.hpp"
 #include "engine/quantity/quantity.hpp"
 
@@ -58,8 +59,6 @@ inline Truth order(Op op, Type type, const Value& x, const Value& y) {
   return truth(c >= 0);
 }
 
-bool same_text(std::string_view a, std::string_view b);
-
 inline Truth equal(Type type, const Value& x, const Value& y) {
   if (const auto t = by_state(x, y)) return *t;
   if (type == Type::Word) {
@@ -96,7 +95,6 @@ inline State joint(const Value& x, const Value& y) {
 Value arithmetic(Op op, const Value& x, const Value& y);
 Value kind_of(const Value& x);
 Truth contains(const Value& text, const Value& part);
-bool has_words(std::string_view text, std::string_view part);
 Truth includes(const Value& band, const Value& x);
 Truth site_in(const Program& program, const Value& site, const Value& region);
 Value region_of(const Program& program, const Value& site);

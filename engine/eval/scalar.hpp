@@ -84,6 +84,7 @@ class Scalar {
   Value aggregate(const Query& query, const Node& node);
   Value total_or_median(const Query& query, bool open);
   void search(const LookUp& lookup, std::uint32_t number, Find& out);
+  void search_text(const LookUp& lookup, std::uint32_t number, Find& out);
   void try_row(const LookUp& lookup, std::uint32_t row, bool only_key, Find& out);
   const HistoryRecord* record_at(const Value& handle) const;
 

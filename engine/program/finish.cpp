@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cstddef>
 
+#include "engine/eval/text_search.hpp"
 #include "engine/program/program.hpp"
 
 namespace meniscus::engine {
@@ -90,6 +91,54 @@ void build_row_indexes(Program& program) {
       } else if (cell.state == State::Any) {
         program.any_rows[i].push_back(row);
       }
+    }
+  }
+}
+
+/// `A contains row.C or B contains row.C ...`: the texts A, B and the column, or nothing.
+bool collect_texts(const Program& program, NodeId id, LookUp& lookup) {
+  const Node& node = program.nodes[id];
+  if (node.op == Op::Or) {
+    return collect_texts(program, node.x, lookup) && collect_texts(program, node.y, lookup);
+  }
+  if (node.op != Op::Contains || program.nodes[node.y].op != Op::RowCell) return false;
+  const Op text = program.nodes[node.x].op;
+  if (text != Op::Field && text != Op::Written) return false;
+  const std::uint32_t column = program.nodes[node.y].a;
+  if (lookup.text_column && *lookup.text_column != column) return false;
+  lookup.text_column = column;
+  lookup.texts.push_back(node.x);
+  return true;
+}
+
+void find_text_conjunct(const Program& program, NodeId id, LookUp& lookup) {
+  if (lookup.text_column) return;
+  const Node& node = program.nodes[id];
+  if (node.op == Op::And) {
+    find_text_conjunct(program, node.x, lookup);
+    return find_text_conjunct(program, node.y, lookup);
+  }
+  LookUp found;
+  if (!collect_texts(program, id, found)) return;
+  lookup.text_column = found.text_column;
+  lookup.texts = std::move(found.texts);
+}
+
+void build_word_bits(Program& program) {
+  std::vector<bool> cell_asked(program.find_count, false);
+  for (const Node& node : program.nodes) {
+    if (node.op == Op::LookUp) cell_asked[program.find_of[node.a]] = true;
+  }
+  program.word_bits.assign(program.lookups.size(), {});
+  for (std::size_t i = 0; i < program.lookups.size(); ++i) {
+    LookUp& lookup = program.lookups[i];
+    if (lookup.key) continue;
+    find_text_conjunct(program, lookup.where, lookup);
+    lookup.one_open_row_is_enough = !cell_asked[program.find_of[i]];
+    if (!lookup.text_column) continue;
+    const Table& table = program.tables[lookup.table];
+    for (std::size_t row = 0; row < table.rows(); ++row) {
+      program.word_bits[i].push_back(first_word_bit(table.cell(row, *lookup.text_column).text));
     }
   }
 }
@@ -229,6 +278,7 @@ void finish_program(Program& program) {
   build_sites(program);
   build_row_indexes(program);
   number_finds(program);
+  build_word_bits(program);
   FlagWalk(program).run();
   mark_rules(program);
   mark_history_fields(program);

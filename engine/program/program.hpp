@@ -125,11 +125,11 @@ const std::vector<EngineValueInfo>& engine_values();
 struct Node {
   Op op{};
   Type type{};
-  bool varies = false;   // Quantity whose dimension is known only from the order
-  bool history = false;  // it, or something below it, looks at earlier or active orders
-  bool scoped = false;   // depends on a row, an item or a record of an enclosing query
-  bool percent = false;  // shown as a percentage
-  Dimension dimension{};   // Quantity, when not `varies`
+  bool varies = false;    // Quantity whose dimension is known only from the order
+  bool history = false;   // it, or something below it, looks at earlier or active orders
+  bool scoped = false;    // depends on a row, an item or a record of an enclosing query
+  bool percent = false;   // shown as a percentage
+  Dimension dimension{};  // Quantity, when not `varies`
   std::uint32_t a = 0;
   NodeId x = kNoNode;
   NodeId y = kNoNode;
@@ -172,6 +172,12 @@ struct LookUp {
   NodeId otherwise = kNoNode;
   std::optional<std::uint32_t> key;  // column
   NodeId key_node = kNoNode;
+
+  // filled by finish_program(): a conjunct asks whether one of `texts` contains the row's cell of
+  // `text_column`; rows whose first word is in none of them need not be looked at.
+  std::optional<std::uint32_t> text_column;
+  std::vector<NodeId> texts;
+  bool one_open_row_is_enough = false;  // nobody asks for a cell: only whether a row is open
 };
 
 enum class QuerySource : std::uint8_t { EarlierInjections, EarlierOrders, ActiveOrders, List };
@@ -282,7 +288,8 @@ struct Program {
 
   // filled by finish_program()
   std::vector<std::unordered_multimap<Word, std::uint32_t>> row_index;  // per lookup with a key
-  std::vector<std::vector<std::uint32_t>> any_rows;  // per lookup: rows whose key cell is `any`
+  std::vector<std::vector<std::uint32_t>> any_rows;   // per lookup: rows whose key cell is `any`
+  std::vector<std::vector<std::uint64_t>> word_bits;  // per lookup with a text column: by row
   std::vector<std::uint32_t> find_of;  // per lookup: equal table and condition, equal number
   std::uint32_t find_count = 0;
   FieldSet history_fields;   // what a remembered order must keep
