@@ -1,0 +1,222 @@
+// Blocks from a stream of messages; batch headers and trailers are counted on the way.
+#include "adapters/hl7v2/hl7_source.hpp"
+
+#include <array>
+#include <charconv>
+
+#include "adapters/hl7v2/codes.hpp"
+#include "adapters/hl7v2/location.hpp"
+#include "adapters/hl7v2/message.hpp"
+#include "adapters/hl7v2/message_stream.hpp"
+#include "adapters/hl7v2/order_reader.hpp"
+
+namespace meniscus::adapters::hl7v2 {
+namespace {
+
+using engine::FieldId;
+using engine::RecordKind;
+
+// What no segment of the standard says; a feed's profile may name a place for each.
+constexpr std::array kNoPlace = {FieldId::SubstanceVehicle,
+                                 FieldId::SubstancePreservative,
+                                 FieldId::VialVolume,
+                                 FieldId::VialKind,
+                                 FieldId::VialContent,
+                                 FieldId::VialOpened,
+                                 FieldId::VialGraduated,
+                                 FieldId::Diluent,
+                                 FieldId::SuppliedVehicle,
+                                 FieldId::SuppliedVolume,
+                                 FieldId::DosePerWeight,
+                                 FieldId::Marks,
+                                 FieldId::Injections,
+                                 FieldId::Quadrant,
+                                 FieldId::SiteCondition,
+                                 FieldId::MoreSites,
+                                 FieldId::SyringeCapacity,
+                                 FieldId::SyringeGraduation,
+                                 FieldId::SyringeScale,
+                                 FieldId::SyringeNeedle,
+                                 FieldId::SyringeTip,
+                                 FieldId::NeedleGauge,
+                                 FieldId::NeedleLength,
+                                 FieldId::NeedleWall,
+                                 FieldId::NeedleHub,
+                                 FieldId::DrawNeedleGauge,
+                                 FieldId::DrawNeedleLength,
+                                 FieldId::DrawNeedleFilter,
+                                 FieldId::Technique,
+                                 FieldId::SelfInjected,
+                                 FieldId::ScheduleLastGiven,
+                                 FieldId::ScheduleSteps,
+                                 FieldId::SupplySyringes,
+                                 FieldId::SupplyNeedles,
+                                 FieldId::SupplyDrawNeedles,
+                                 FieldId::SupplySwabs,
+                                 FieldId::SupplySharpsBox,
+                                 FieldId::SupplyDoses,
+                                 FieldId::SupplySyringeRefills,
+                                 FieldId::SupplyNeedleRefills};
+
+/// The count that a trailer states, or -1.
+long stated_count(std::string_view trailer) {
+  Message m;
+  m.parse(trailer);
+  if (m.segments().empty()) return -1;
+  const std::string_view text = trim(m.first(m.field(m.segments()[0], 1), 1));
+  long count = -1;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), count);
+  return error == std::errc{} && end == text.data() + text.size() ? count : -1;
+}
+
+std::string_view without_ends(std::string_view text) {
+  while (!text.empty() && (text.back() == '\r' || text.back() == '\n'))
+    text.remove_suffix(1);
+  return text;
+}
+
+}  // namespace
+
+struct Hl7Source::State {
+  State(engine::Input input, const engine::ReadContext& read_context)
+      : name(std::move(input.name)),
+        file(input.file),
+        context(read_context),
+        stream(std::move(input.bytes)),
+        reader(context, file) {}
+
+  std::string name;
+  std::uint32_t file;
+  engine::ReadContext context;
+  MessageStream stream;
+  OrderReader reader;
+  Unit unit;
+  bool reading = false;  // the reader has more of `unit`
+  std::uint32_t messages = 0;
+  long in_batch = 0;
+  long batches = 0;
+  bool failure_said = false;
+  std::array<MessageFrame, engine::kLanes> frames;
+
+  unsigned add_record(engine::OrderBlock& block, RecordKind kind, std::string reason) {
+    const unsigned lane = block.add_lane();
+    engine::RecordInfo& record = block.record(lane);
+    record.kind = kind;
+    record.message = messages;
+    record.file = file;
+    record.offset = unit.offset;
+    record.line = unit.line;
+    record.text = without_ends(unit.text);
+    record.reason = std::move(reason);
+    frames[lane] = {unit.framed, false};
+    return lane;
+  }
+
+  /// A trailer's count against what was read; says what is missing.
+  void check_count(engine::OrderBlock& block, std::string_view what, long counted) {
+    const long stated = stated_count(unit.text);
+    if (stated < 0 || stated == counted) return;
+    const std::string reason = std::string(what) + " says " + std::to_string(stated) + ", " +
+                               std::to_string(counted) + " were read";
+    // Fewer than stated: orders may be lost.  More: nothing is.
+    const bool lost = counted < stated;
+    add_record(block, lost ? RecordKind::Unreadable : RecordKind::Outside,
+               lost ? reason + ": some may be lost" : reason);
+  }
+
+  void take(engine::OrderBlock& block) {
+    switch (unit.kind) {
+      case UnitKind::Message:
+        ++in_batch;
+        reader.begin(unit, messages++);
+        reading = true;
+        return;
+      case UnitKind::FileHeader:
+        batches = 0;
+        return;
+      case UnitKind::BatchHeader:
+        in_batch = 0;
+        ++batches;
+        return;
+      case UnitKind::BatchTrailer:
+        check_count(block, "the batch trailer (BTS-1)", in_batch);
+        in_batch = 0;
+        return;
+      case UnitKind::FileTrailer:
+        check_count(block, "the file trailer (FTS-1)", batches);
+        return;
+      case UnitKind::Other:
+        add_record(block, RecordKind::Unreadable, "the text begins with no message header (MSH)");
+        return;
+    }
+  }
+};
+
+Hl7Source::Hl7Source(engine::Input input, const engine::ReadContext& context)
+    : state_(std::make_unique<State>(std::move(input), context)) {}
+Hl7Source::~Hl7Source() = default;
+
+bool Hl7Source::next(engine::OrderBlock& block) {
+  State& s = *state_;
+  block.clear();
+  s.stream.release(s.reading);
+  while (!block.full()) {
+    if (s.reading) {
+      const unsigned lane = block.size();
+      s.reading = s.reader.read_next(block);
+      if (s.reading) {
+        s.frames[lane] = {s.unit.framed, s.reader.is_done()};
+        s.reading = !s.reader.is_done();
+      }
+      continue;
+    }
+    if (s.stream.next(s.unit)) {
+      s.take(block);
+    } else {
+      if (!s.stream.failure().empty() && !s.failure_said) {
+        s.failure_said = true;
+        s.unit = Unit{};
+        s.add_record(block, RecordKind::Unreadable, "the input ended early: " + s.stream.failure());
+      }
+      break;
+    }
+  }
+  return block.size() > 0;
+}
+
+engine::Place Hl7Source::place(const engine::OrderBlock& block, unsigned lane, FieldId field,
+                               engine::Origin origin) const {
+  const engine::RecordInfo& record = block.record(lane);
+  engine::Place place;
+  place.file = state_->name;
+  if (origin.length == 0) {
+    place.at = to_string(absent_path(record.text, record.reason_origin, field));
+    locate(record, record.reason_origin, place);
+  } else {
+    place.at = to_string(path_of(record.text, origin));
+    locate(record, origin, place);
+  }
+  return place;
+}
+
+engine::Place Hl7Source::record_place(const engine::OrderBlock& block, unsigned lane) const {
+  const engine::RecordInfo& record = block.record(lane);
+  engine::Place place;
+  place.file = state_->name;
+  place.at = to_string(path_of(record.text, record.reason_origin));
+  locate(record, record.reason_origin, place);
+  return place;
+}
+
+engine::FieldSet Hl7Source::never_carries() const {
+  engine::FieldSet fields;
+  for (const FieldId field : kNoPlace)
+    fields.set(engine::index(field));
+  for (const engine::Hl7Place& place : state_->context.feed->hl7)
+    fields.reset(engine::index(place.field));
+  return fields;
+}
+
+MessageFrame Hl7Source::frame(unsigned lane) const { return state_->frames[lane]; }
+
+}  // namespace meniscus::adapters::hl7v2

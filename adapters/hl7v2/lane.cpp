@@ -1,0 +1,168 @@
+// Setting fields of one lane from raw HL7 text.
+#include "adapters/hl7v2/lane.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "adapters/hl7v2/codes.hpp"
+#include "engine/quantity/quantity.hpp"
+
+namespace meniscus::adapters::hl7v2 {
+namespace {
+
+using engine::FieldId;
+using engine::Origin;
+using engine::Value;
+
+bool is_ucum(std::string_view system) {
+  return system.starts_with("UCUM") || system == "http://unitsofmeasure.org";
+}
+
+bool has_letter(std::string_view text) {
+  return std::ranges::any_of(
+      text, [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '%'; });
+}
+
+bool begins_with_number(std::string_view text) {
+  return !text.empty() && (text[0] == '.' || (text[0] >= '0' && text[0] <= '9'));
+}
+
+std::string quoted(std::string_view text) { return "`" + std::string(text) + "`"; }
+
+}  // namespace
+
+bool looks_numeric(std::string_view text) {
+  if (!text.empty() && (text[0] == '+' || text[0] == '-')) text.remove_prefix(1);
+  if (text.empty()) return false;
+  const bool digits = std::ranges::any_of(text, [](char c) { return c >= '0' && c <= '9'; });
+  return digits && text.find_first_not_of("0123456789.,") == std::string_view::npos;
+}
+
+Origin Lane::origin(std::string_view raw) const {
+  const std::string_view all = message.text();
+  if (raw.data() == nullptr || raw.data() < all.data() || raw.data() > all.data() + all.size())
+    return {};
+  return {static_cast<std::uint32_t>(raw.data() - all.data()),
+          static_cast<std::uint32_t>(raw.size())};
+}
+
+bool Lane::knows(FieldId field, std::string_view word) const {
+  if (word.empty()) return false;
+  const auto translations = context.feed->words.find(field);
+  if (translations != context.feed->words.end() &&
+      translations->second.find(word) != translations->second.end())
+    return true;
+  return context.program != nullptr &&
+         context.program->vocabularies[engine::index(field)].find(word) != nullptr;
+}
+
+void Lane::set(FieldId field, std::string_view raw, bool from_text) const {
+  if (trim(raw).empty()) return;
+  if (is_null(raw)) {
+    block.set(lane, field, Value::none(), raw, origin(raw));
+    return;
+  }
+  engine::set_field(context, block, lane, field, trim(text(raw)), origin(raw), from_text);
+}
+
+void Lane::set_as(FieldId field, std::string_view ours, std::string_view raw,
+                  bool from_text) const {
+  engine::set_field(context, block, lane, field, block.keep(ours), origin(raw), from_text);
+  const Value value = block.value(lane, field);
+  if (value.known()) block.set(lane, field, value, text(raw), origin(raw), from_text);
+}
+
+void Lane::doubt(FieldId field, std::string reason, std::string_view raw) const {
+  block.doubt(lane, field, std::move(reason), text(raw), origin(raw));
+}
+
+void Lane::set_date(FieldId field, std::string_view raw) const {
+  if (trim(raw).empty()) return;
+  if (is_null(raw)) {
+    block.set(lane, field, Value::none(), raw, origin(raw));
+    return;
+  }
+  const bool month_end = engine::info(field).kind == engine::FieldKind::MonthEnd;
+  engine::Result<engine::Date> date = engine::parse_hl7_date(trim(raw), month_end);
+  if (!date) {
+    doubt(field, date.error().message, raw);
+    return;
+  }
+  const bool has_time = date->precision >= engine::Precision::Minute;
+  if (has_time && !date->has_offset && message_date && message_date->has_offset) {
+    date->has_offset = true;
+    date->offset_minutes = message_date->offset_minutes;
+  }
+  if (has_time && !date->has_offset && context.feed->offset_minutes) {
+    date->has_offset = true;
+    date->offset_minutes = *context.feed->offset_minutes;
+  }
+  block.set(lane, field, Value::date(*date), raw, origin(raw));
+}
+
+std::string_view Lane::name_of(std::string_view coded) const {
+  for (const unsigned component : {2U, 9U, 5U, 1U}) {
+    const std::string_view part = message.component(coded, component);
+    if (!trim(part).empty() && !is_null(part)) return part;
+  }
+  return {};
+}
+
+Lane::UnitText Lane::unit_of(std::string_view coded) const {
+  const std::string_view repetition = message.repetition(coded, 0);
+  const std::string_view code = trim(text(message.component(repetition, 1)));
+  if (is_ucum(message.component(repetition, 3)) && !code.empty()) {
+    if (engine::parse_unit(code, engine::UnitSet::Ucum)) return {code, {}};
+    return {{}, quoted(code) + " is no UCUM unit, though the message says so"};
+  }
+  std::string_view shown;
+  for (const unsigned component : {1U, 2U, 4U, 5U}) {
+    const std::string_view part = trim(text(message.component(repetition, component)));
+    if (part.empty() || is_null(part)) continue;
+    if (shown.empty()) shown = part;
+    if (context.feed->units.find(part) != context.feed->units.end()) return {part, {}};
+    if (!has_letter(part) || begins_with_number(part)) {
+      if (has_letter(part)) return {{}, "the unit " + quoted(part) + " holds a number of its own"};
+      continue;
+    }
+    if (const std::string_view alias = unit_alias(part); !alias.empty()) return {alias, {}};
+    if (engine::parse_unit(part, engine::UnitSet::Order)) return {part, {}};
+  }
+  if (shown.empty()) return {{}, {}};
+  return {{}, quoted(shown) + " is no unit of an amount"};
+}
+
+void Lane::set_amount(FieldId field, std::string_view number, std::string_view unit_field,
+                      bool from_text) const {
+  const std::string_view digits = trim(number);
+  if (digits.empty()) return;
+  if (is_null(digits)) {
+    block.set(lane, field, Value::none(), digits, origin(digits));
+    return;
+  }
+  const char truncation = coding.delimiters.truncation;
+  if (truncation != 0 && digits.back() == truncation) {
+    doubt(field, "the sender cut " + quoted(digits) + " short", digits);
+    return;
+  }
+  if (!looks_numeric(digits)) {
+    // A number that carries its own unit is text; anything else is no number at all.
+    if (trim(unit_field).empty() && begins_with_number(digits) && has_letter(digits)) {
+      set(field, digits, true);
+    } else {
+      doubt(field, quoted(text(digits)) + " is not one number", digits);
+    }
+    return;
+  }
+  const UnitText unit = unit_of(unit_field);
+  if (!unit.reason.empty()) {
+    doubt(field, unit.reason, digits);
+    return;
+  }
+  engine::set_quantity(context, block, lane, field, digits, unit.unit, origin(digits));
+  const Value value = block.value(lane, field);
+  if (value.known() && from_text)
+    block.set(lane, field, value, block.written(lane, field), origin(digits), true);
+}
+
+}  // namespace meniscus::adapters::hl7v2

@@ -1,0 +1,223 @@
+// Splitting: one pass over the bytes finds the separators and ends, 16 at a time where the machine
+// can; components are looked for only in the fields that somebody asks for.
+#include "adapters/hl7v2/message.hpp"
+
+#include <algorithm>
+#include <array>
+#include <bit>
+#include <cstring>
+
+#if defined(__SSE2__)
+#include <emmintrin.h>
+#endif
+
+namespace meniscus::adapters::hl7v2 {
+namespace {
+
+bool is_upper(char c) { return c >= 'A' && c <= 'Z'; }
+bool is_digit(char c) { return c >= '0' && c <= '9'; }
+bool is_blank(char c) { return c == ' ' || c == '\t'; }
+
+bool is_header(std::string_view name) { return name == "MSH" || name == "FHS" || name == "BHS"; }
+
+/// Segments that may begin inside another one when an end was lost, and what follows their name.
+enum class Follows : std::uint8_t { Number, Control, Anything };
+struct Glue {
+  std::string_view name;
+  Follows follows;
+};
+constexpr std::array<Glue, 14> kGlue = {{{"AL1", Follows::Number},
+                                         {"DG1", Follows::Number},
+                                         {"FT1", Follows::Number},
+                                         {"NTE", Follows::Number},
+                                         {"OBX", Follows::Number},
+                                         {"ORC", Follows::Control},
+                                         {"PID", Follows::Number},
+                                         {"RXA", Follows::Number},
+                                         {"RXC", Follows::Anything},
+                                         {"RXD", Follows::Number},
+                                         {"RXE", Follows::Anything},
+                                         {"RXO", Follows::Anything},
+                                         {"RXR", Follows::Anything},
+                                         {"TQ1", Follows::Number}}};
+
+bool may_begin_here(std::string_view field, std::string_view next) {
+  if (field.size() != 3) return false;
+  const auto* glue = std::ranges::find(kGlue, field, &Glue::name);
+  if (glue == kGlue.end()) return false;
+  switch (glue->follows) {
+    case Follows::Number:
+      return !next.empty() && std::ranges::all_of(next, is_digit);
+    case Follows::Control:
+      return next.size() == 2 && std::ranges::all_of(next, is_upper);
+    case Follows::Anything:
+      return !next.empty();
+  }
+  return false;
+}
+
+#if defined(__SSE2__)
+/// One bit for each of 16 bytes that is a separator or an end; `high` gets the bytes above 0x7F.
+unsigned special_bytes(const char* at, char separator, unsigned& high) {
+  const __m128i bytes = _mm_loadu_si128(reinterpret_cast<const __m128i*>(at));
+  high |= static_cast<unsigned>(_mm_movemask_epi8(bytes));
+  const __m128i found = _mm_or_si128(_mm_cmpeq_epi8(bytes, _mm_set1_epi8(separator)),
+                                     _mm_or_si128(_mm_cmpeq_epi8(bytes, _mm_set1_epi8('\r')),
+                                                  _mm_cmpeq_epi8(bytes, _mm_set1_epi8('\n'))));
+  return static_cast<unsigned>(_mm_movemask_epi8(found));
+}
+#endif
+
+}  // namespace
+
+bool looks_like_segment(std::string_view line, char field_separator) {
+  if (line.size() < 3 || !is_upper(line[0])) return false;
+  const auto named = [](char c) { return is_upper(c) || is_digit(c); };
+  if (!named(line[1]) || !named(line[2])) return false;
+  return line.size() == 3 || line[3] == field_separator;
+}
+
+Delimiters Delimiters::from_header(std::string_view segment) {
+  Delimiters d;
+  if (segment.size() < 4) return d;
+  d.field = segment[3];
+  std::string_view rest = segment.substr(4);
+  rest = rest.substr(0, rest.find_first_of(std::string_view("\r\n")));
+  std::string_view declared = rest.substr(0, rest.find(d.field));
+  if (declared.size() < 2 || declared.size() > 6) return d;  // missing: the usual ones
+  d.component = declared[0];
+  // The usual characters keep their usual meaning in any order: `^&~\` and `^~&` are slips that
+  // real senders make, and a doubled escape (`^~\\&`) is one escape.
+  if (declared[0] == '^' &&
+      declared.find_first_not_of(std::string_view("^~\\&#")) == std::string_view::npos) {
+    if (declared.size() >= 5 && declared.back() == '#') d.truncation = '#';
+    return d;
+  }
+  d.repetition = declared[1];
+  if (declared.size() > 2) d.escape = declared[2];
+  if (declared.size() > 3) d.subcomponent = declared[3];
+  if (declared.size() > 4) d.truncation = declared[4];
+  return d;
+}
+
+std::string_view Message::part(std::string_view text, char separator, unsigned number) {
+  while (number > 0) {
+    const std::size_t at = text.find(separator);
+    if (at == std::string_view::npos) return {};
+    text.remove_prefix(at + 1);
+    --number;
+  }
+  return text.substr(0, text.find(separator));
+}
+
+bool Message::repeats(std::string_view field) const {
+  return field.find(delimiters_.repetition) != std::string_view::npos;
+}
+
+std::string_view Message::field(const Segment& segment, unsigned number) const {
+  if (number == 0) return {};
+  if (is_header(segment.name)) {
+    if (number == 1) return text_.substr(segment.begin + 3, segment.fields == 0 ? 0 : 1);
+    --number;
+  }
+  if (number > segment.fields) return {};
+  const std::uint32_t from = starts_[segment.first + number - 1];
+  const std::uint32_t to = number == segment.fields ? segment.end : starts_[segment.first + number];
+  return text_.substr(from, to - from - (number == segment.fields ? 0 : 1));
+}
+
+const Segment* Message::find(std::string_view name) const {
+  const auto at = std::ranges::find(segments_, name, &Segment::name);
+  return at == segments_.end() ? nullptr : &*at;
+}
+
+void Message::parse(std::string_view text) {
+  text_ = text;
+  segments_.clear();
+  starts_.clear();
+  has_high_bytes_ = false;
+  open_ = 0;
+  open_first_ = 0;
+  delimiters_ = Delimiters::from_header(text);
+  has_cr_ = std::memchr(text.data(), '\r', text.size()) != nullptr;
+  scan();
+  close_segment(static_cast<std::uint32_t>(text.size()));
+  split_glued();
+}
+
+bool Message::ends_segment(std::uint32_t at) const {
+  if (text_[at] == '\r' || !has_cr_) return true;
+  std::string_view after = text_.substr(at + 1);
+  if (after.empty() || after[0] == '\r' || after[0] == '\n') return true;
+  return looks_like_segment(after.substr(0, 4), delimiters_.field);
+}
+
+void Message::scan() {
+  const char separator = delimiters_.field;
+  const auto size = static_cast<std::uint32_t>(text_.size());
+  const auto take = [&](std::uint32_t at) {
+    if (text_[at] == separator) {
+      starts_.push_back(at + 1);
+    } else if (ends_segment(at)) {
+      close_segment(at);
+      open_ = at + 1;
+    }
+  };
+  std::uint32_t i = 0;
+#if defined(__SSE2__)
+  unsigned high = 0;
+  for (; i + 16 <= size; i += 16) {
+    for (unsigned found = special_bytes(text_.data() + i, separator, high); found != 0;
+         found &= found - 1)
+      take(i + static_cast<std::uint32_t>(std::countr_zero(found)));
+  }
+  has_high_bytes_ = high != 0;
+#endif
+  for (; i < size; ++i) {
+    const char c = text_[i];
+    if (static_cast<unsigned char>(c) > 0x7F) has_high_bytes_ = true;
+    if (c == separator || c == '\r' || c == '\n') take(i);
+  }
+}
+
+void Message::close_segment(std::uint32_t end) {
+  while (open_ < end && is_blank(text_[open_]))
+    ++open_;
+  const std::string_view line = text_.substr(open_, end - open_);
+  Segment s;
+  s.begin = open_;
+  s.end = end;
+  s.first = open_first_;
+  s.fields = static_cast<std::uint32_t>(starts_.size()) - open_first_;
+  open_first_ = static_cast<std::uint32_t>(starts_.size());
+  if (line.empty()) return;
+  if (looks_like_segment(line, delimiters_.field)) s.name = line.substr(0, 3);
+  segments_.push_back(s);
+}
+
+void Message::split_glued() {
+  rest_.clear();
+  bool any = false;
+  for (Segment s : segments_) {
+    for (unsigned n = 2; n < s.fields && s.name != "MSH"; ++n) {
+      const std::string_view here = field(s, n);
+      if (here.size() != 3 || !may_begin_here(here, field(s, n + 1))) continue;
+      Segment tail = s;
+      tail.glued = true;
+      tail.name = here;
+      tail.begin = starts_[s.first + n - 1];
+      tail.first = s.first + n;
+      tail.fields = s.fields - n;
+      s.end = tail.begin - 1;
+      s.fields = n - 1;
+      rest_.push_back(s);
+      s = tail;
+      n = 1;
+      any = true;
+    }
+    rest_.push_back(s);
+  }
+  if (any) segments_.swap(rest_);
+}
+
+}  // namespace meniscus::adapters::hl7v2

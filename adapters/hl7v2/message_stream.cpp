@@ -1,0 +1,241 @@
+// Framing by looking at line starts and at the two frame bytes; contents are never decoded here.
+#include "adapters/hl7v2/message_stream.hpp"
+
+#include <algorithm>
+#include <cstring>
+#include <optional>
+
+namespace meniscus::adapters::hl7v2 {
+namespace {
+
+constexpr char kStart = '\x0B';
+constexpr char kEnd = '\x1C';
+constexpr std::size_t kChunk = std::size_t{256} << 10U;
+constexpr std::size_t kNotYet = std::string_view::npos;
+constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
+
+bool is_noise(char c) {
+  return c == '\r' || c == '\n' || c == ' ' || c == '\t' || c == '\0' || c == kEnd;
+}
+
+bool is_separator(char c) {
+  const bool letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
+  return c > ' ' && c < '\x7F' && !letter && c != '_';
+}
+
+/// The kind of unit that a line begins, if it begins one.
+std::optional<UnitKind> header_kind(std::string_view line) {
+  if (line.size() < 4 || !is_separator(line[3])) return std::nullopt;
+  const std::string_view name = line.substr(0, 3);
+  if (name == "MSH") return UnitKind::Message;
+  if (name == "FHS") return UnitKind::FileHeader;
+  if (name == "BHS") return UnitKind::BatchHeader;
+  if (name == "BTS") return UnitKind::BatchTrailer;
+  if (name == "FTS") return UnitKind::FileTrailer;
+  return std::nullopt;
+}
+
+/// A trailer without fields (`BTS` alone on its line).
+std::optional<UnitKind> bare_trailer(std::string_view text) {
+  while (!text.empty() && (text.back() == '\r' || text.back() == '\n'))
+    text.remove_suffix(1);
+  if (text == "BTS") return UnitKind::BatchTrailer;
+  if (text == "FTS") return UnitKind::FileTrailer;
+  return std::nullopt;
+}
+
+/// Where the next header line begins in `text` after `from`; npos when there is none.
+/// `checked` tells how far the answer holds however much text follows.
+std::size_t next_header(std::string_view text, std::size_t from, std::size_t& checked) {
+  const char* const begin = text.data();
+  std::size_t at = from;
+  while (at < text.size()) {
+    const auto* lf = static_cast<const char*>(std::memchr(begin + at, '\n', text.size() - at));
+    const std::size_t room =
+        lf == nullptr ? text.size() - at : static_cast<std::size_t>(lf - (begin + at));
+    const auto* cr = static_cast<const char*>(std::memchr(begin + at, '\r', room));
+    const char* const end = cr != nullptr ? cr : lf;
+    if (end == nullptr) break;
+    const auto line = static_cast<std::size_t>(end - begin) + 1;
+    if (line + 4 > text.size()) {
+      checked = line - 1;
+      return kNotYet;
+    }
+    if (header_kind(text.substr(line, 4))) return line;
+    at = line;
+  }
+  checked = text.size();
+  return kNotYet;
+}
+
+}  // namespace
+
+bool MessageStream::read_more() {
+  if (at_end_) return false;
+  if (current_ == nullptr || current_->filled == current_->bytes.size()) {
+    const std::string_view tail = current_ == nullptr ? std::string_view{} : rest();
+    if (used_ == buffers_.size()) buffers_.emplace_back();
+    Buffer& next = buffers_[used_++];
+    const std::size_t wanted = std::max(kChunk, 2 * tail.size());
+    if (next.bytes.size() < wanted) next.bytes.resize(wanted);
+    std::copy(tail.begin(), tail.end(), next.bytes.begin());
+    next.filled = tail.size();
+    current_ = &next;
+    position_ = 0;
+  }
+  const engine::Result<std::size_t> got = bytes_->read(current_->bytes.data() + current_->filled,
+                                                       current_->bytes.size() - current_->filled);
+  if (!got) {
+    failure_ = got.error().message;
+    at_end_ = true;
+    return false;
+  }
+  current_->filled += *got;
+  at_end_ = *got == 0;
+  return !at_end_;
+}
+
+void MessageStream::release(bool keep_last) {
+  if (current_ == nullptr) return;
+  if (used_ > 1) {  // the older buffers hold nothing that is still needed
+    std::rotate(buffers_.begin(), buffers_.begin() + static_cast<std::ptrdiff_t>(used_ - 1),
+                buffers_.end());
+    used_ = 1;
+    current_ = &buffers_.front();
+  }
+  if (keep_last) return;
+  const std::string_view tail = rest();
+  if (position_ > current_->bytes.size() / 2) {
+    std::memmove(current_->bytes.data(), tail.data(), tail.size());
+    current_->filled = tail.size();
+    position_ = 0;
+  }
+}
+
+void MessageStream::consume(std::size_t count) {
+  const std::string_view gone = rest().substr(0, count);
+  for (const char c : gone) {
+    line_ += static_cast<std::uint64_t>(c == '\r' || (c == '\n' && !after_cr_));
+    after_cr_ = c == '\r';
+  }
+  offset_ += count;
+  position_ += count;
+  scanned_ = 0;
+}
+
+bool MessageStream::skip_noise() {
+  for (;;) {
+    if (current_ == nullptr || rest().empty()) {
+      if (!read_more()) return false;
+    }
+    std::string_view text = rest();
+    while (offset_ == 0 && kByteOrderMark.starts_with(text.substr(0, 3)) && text.size() < 3) {
+      if (!read_more()) break;
+      text = rest();
+    }
+    if (offset_ == 0 && text.starts_with(kByteOrderMark)) {
+      offset_ += 3;
+      position_ += 3;
+      continue;
+    }
+    std::size_t noise = 0;
+    while (noise < text.size() && is_noise(text[noise]))
+      ++noise;
+    if (noise > 0) {
+      consume(noise);
+      continue;
+    }
+    if (text[0] != kStart) return true;
+    in_frame_ = true;
+    frame_known_ = false;
+    consume(1);
+  }
+}
+
+/// True when the end of the open frame is known: frame_left_ bytes after position_.
+bool MessageStream::find_frame_end() {
+  for (;;) {
+    const std::string_view text = rest();
+    for (std::size_t at = scanned_; at < text.size(); ++at) {
+      at = text.find_first_of(std::string_view("\x0B\x1C"), at);
+      if (at == std::string_view::npos) break;
+      const bool last = at + 1 == text.size();
+      if (last && !at_end_ && read_more()) return find_frame_end();
+      const char after = last ? '\r' : text[at + 1];
+      const bool closes = text[at] == kEnd && (after == '\r' || after == '\n' || after == kStart);
+      const bool abandoned =
+          text[at] == kStart && (last || after == 'M' || after == 'F' || after == 'B');
+      if (!closes && !abandoned) continue;
+      frame_left_ = at;
+      frame_cut_ = abandoned;
+      return true;
+    }
+    scanned_ = text.size();
+    if (text.size() > kLargestMessage || !read_more()) {
+      frame_left_ = rest().size();
+      frame_cut_ = true;
+      return true;
+    }
+  }
+}
+
+/// Where the unit at position_ ends, counted from it.
+std::size_t MessageStream::unit_end() {
+  if (in_frame_) {
+    std::size_t checked = 0;
+    const std::string_view frame = rest().substr(0, frame_left_);
+    const std::size_t at = next_header(frame, 0, checked);
+    return at == kNotYet ? frame.size() : at;
+  }
+  for (;;) {
+    std::string_view text = rest();
+    const std::size_t start = text.find(kStart, scanned_);
+    if (start != std::string_view::npos) text = text.substr(0, start);
+    const std::size_t at = next_header(text, scanned_, scanned_);
+    if (at != kNotYet) return at;
+    if (start != std::string_view::npos || text.size() > kLargestMessage) return text.size();
+    if (!read_more()) return rest().size();
+  }
+}
+
+void MessageStream::hand_out(Unit& unit, std::size_t end) {
+  unit.text = rest().substr(0, end);
+  unit.offset = offset_;
+  unit.line = line_;
+  unit.framed = in_frame_;
+  unit.kind = header_kind(unit.text).value_or(bare_trailer(unit.text).value_or(UnitKind::Other));
+  consume(end);
+  unit.cut = false;
+  if (!in_frame_) return;
+  frame_left_ -= end;
+  if (frame_left_ > 0) return;
+  unit.cut = frame_cut_;
+  in_frame_ = false;
+}
+
+bool MessageStream::next(Unit& unit) {
+  for (;;) {
+    if (in_frame_ && frame_known_) {
+      // More of the same frame; what is only line ends is passed over.
+      std::size_t noise = 0;
+      while (noise < frame_left_ && is_noise(rest()[noise]))
+        ++noise;
+      consume(noise);
+      frame_left_ -= noise;
+      if (frame_left_ == 0) in_frame_ = false;
+    }
+    if (!in_frame_ && !skip_noise()) return false;
+    if (in_frame_ && !frame_known_) {
+      find_frame_end();
+      frame_known_ = true;
+      continue;
+    }
+    const std::size_t end = unit_end();
+    hand_out(unit, end);
+    // Commit blocks of MLLP release 2 carry no message.
+    if (unit.framed && (unit.text == "\x06" || unit.text == "\x15")) continue;
+    return true;
+  }
+}
+
+}  // namespace meniscus::adapters::hl7v2

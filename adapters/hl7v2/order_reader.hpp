@@ -1,0 +1,78 @@
+// One message's orders into the lanes of a block.
+//
+//   reader.begin(unit);                      // plans the message
+//   while (!block.full() && reader.read_next(block)) ...
+//
+// An order: one ORC up to the next ORC; a further RXE (or RXO without RXE) in it is an order of
+//           its own; each RXA is a given injection of its own.
+// Attached: TQ1, RXR, RXC, NTE and OBX belong to the nearest RX segment before them; the RXR after
+//           several RXA belongs to all of them.
+// Wins:     RXG over RXE over RXO; a dose of the RXO that differs is kept as stated.dose.
+// Refuses:  other kinds of message (outside), and what cannot be read as an order (unreadable),
+//           each with its reason and place.
+// Doubt:    fields that look shifted, glued segments, two timings, a unit field that holds a
+//           number: said, never guessed.
+// Fields:   docs/formats-hl7.md has the map.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "adapters/hl7v2/escape.hpp"
+#include "adapters/hl7v2/message.hpp"
+#include "adapters/hl7v2/message_stream.hpp"
+#include "engine/order/field_text.hpp"
+
+namespace meniscus::adapters::hl7v2 {
+
+/// The segments of one order, as indexes into Message::segments(); -1 where there is none.
+struct OrderPlan {
+  int orc = -1;
+  int rxo = -1;
+  int rxe = -1;
+  int rxg = -1;
+  int rxd = -1;
+  int rxa = -1;
+  int begin = 0;  // segments [begin, end) belong to it
+  int end = 0;
+
+  /// The segment that says what is given.
+  [[nodiscard]] int detail() const;
+};
+
+/// Cuts a message's segments into orders.
+void plan_orders(const Message& message, std::vector<OrderPlan>& plans);
+
+class OrderReader {
+ public:
+  OrderReader(const engine::ReadContext& context, std::uint32_t file)
+      : context_(context), file_(file) {}
+
+  /// Takes a unit of kind Message.  Its text must live until it is done.
+  void begin(const Unit& unit, std::uint32_t number);
+  /// Fills the next lane; false when the message has no more.
+  bool read_next(engine::OrderBlock& block);
+  /// True once read_next() has given the message's last lane.
+  [[nodiscard]] bool is_done() const { return refused_ || next_ == plans_.size(); }
+
+ private:
+  [[nodiscard]] engine::RecordKind classify(std::string& reason, std::string_view& place) const;
+  unsigned open_lane(engine::OrderBlock& block) const;
+  void fill(engine::OrderBlock& block, unsigned lane, const OrderPlan& plan);
+
+  const engine::ReadContext& context_;
+  std::uint32_t file_;
+  std::uint32_t number_ = 0;
+  Unit unit_;
+  Message message_;
+  TextCoding coding_;
+  std::optional<engine::Date> date_;
+  std::vector<OrderPlan> plans_;
+  std::size_t next_ = 0;
+  bool refused_ = false;  // the message gives one lane with a reason, and no orders
+};
+
+}  // namespace meniscus::adapters::hl7v2
