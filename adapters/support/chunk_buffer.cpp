@@ -1,0 +1,55 @@
+// Moving, growing and filling the window (contract: chunk_buffer.hpp).
+#include "adapters/support/chunk_buffer.hpp"
+
+#include <algorithm>
+#include <cstring>
+
+#include "engine/base/utf8.hpp"
+
+namespace meniscus::adapters {
+
+ChunkBuffer::ChunkBuffer(std::unique_ptr<engine::ByteSource> source, std::size_t chunk)
+    : source_(std::move(source)),
+      data_(new char[chunk + kPadding]),  // NOLINT(*-owning-memory): owned at once
+      capacity_(chunk) {
+  std::memset(data_.get(), 0, kPadding);
+}
+
+void ChunkBuffer::drop_consumed() {
+  if (begin_ == 0) return;
+  const std::string_view gone{data_.get(), begin_};
+  const std::size_t line = gone.rfind('\n');
+  if (line == std::string_view::npos)
+    characters_before_ += engine::count_characters(gone);
+  else
+    characters_before_ = engine::count_characters(gone.substr(line + 1));
+  std::memmove(data_.get(), data_.get() + begin_, end_ - begin_);
+  dropped_ += begin_;
+  end_ -= begin_;
+  begin_ = 0;
+}
+
+void ChunkBuffer::grow() {
+  const std::size_t larger = capacity_ * 2;
+  std::unique_ptr<char[]> next(new char[larger + kPadding]);  // NOLINT
+  std::memcpy(next.get(), data_.get(), end_);
+  data_ = std::move(next);
+  capacity_ = larger;
+}
+
+bool ChunkBuffer::more() {
+  if (ended_) return false;
+  drop_consumed();
+  if (end_ == capacity_) grow();
+  const engine::Result<std::size_t> got = source_->read(data_.get() + end_, capacity_ - end_);
+  if (!got || *got == 0) {
+    ended_ = true;
+    if (!got) error_ = got.error();
+    return false;
+  }
+  end_ += std::min(*got, capacity_ - end_);
+  std::memset(data_.get() + end_, 0, kPadding);
+  return true;
+}
+
+}  // namespace meniscus::adapters
