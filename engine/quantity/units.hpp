@@ -85,7 +85,7 @@ using VolumePerMark = decltype(Volume{} / Marks{});
 using Flow = decltype(Volume{} / Time{});
 using Velocity = decltype(Length{} / Time{});
 
-/// One of each unit, to multiply with: `2.5 * kMillilitre`, `double(force / kNewton)`.
+/// One of each unit, to multiply with: `2.5 * kMillilitre`, `number_of(force, kNewton)`.
 inline constexpr Mass kMilligram = Mass::from_value(1);
 inline constexpr Mass kMicrogram = Mass::from_value(1e-3);
 inline constexpr Mass kGram = Mass::from_value(1e3);
@@ -102,6 +102,12 @@ inline constexpr Marks kMarkUnit = Marks::from_value(1);
 inline constexpr Force kNewton = Force::from_value(1e9);
 inline constexpr Pressure kPascal = Pressure::from_value(1e3);
 inline constexpr Viscosity kMillipascalSecond = Viscosity::from_value(1);
+
+/// How many of `unit` a quantity is.
+template <class Q>
+double number_of(const Q& quantity, const Q& unit) {
+  return quantity.value() / unit.value();
+}
 
 namespace detail {
 
