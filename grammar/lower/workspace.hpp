@@ -1,0 +1,63 @@
+// Everything that one compilation works on; the parts of lower/ share it by reference.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "engine/program/program.hpp"
+#include "grammar/check/names.hpp"
+#include "grammar/check/report.hpp"
+#include "grammar/check/vocabularies.hpp"
+#include "grammar/compile.hpp"
+#include "grammar/frontend/ast.hpp"
+#include "grammar/lower/nodes.hpp"
+
+namespace meniscus::grammar {
+
+/// One rule file, read.
+struct Unit {
+  SourceId source = 0;
+  std::unique_ptr<RuleFile> file;
+};
+
+/// What stands beside an engine::Table (same index) while compiling.
+struct TableInfo {
+  SourceId source = 0;
+  bool broken = false;                   // not read: looking into it stays silent
+  std::vector<DimensionSet> dimensions;  // by column
+  std::vector<engine::Span> cells;       // place of each cell, as Table::cells
+  std::vector<engine::Span> rows;        // place of each row
+};
+
+enum class Progress : std::uint8_t { Waiting, Running, Done };
+
+/// A `let` or a `define` on its way to a node.
+struct NamedValue {
+  const Let* let = nullptr;
+  SourceId source = 0;
+  NodeId node = kNoNode;  // kNoNode when done: a mistake was reported
+  Progress progress = Progress::Waiting;
+};
+
+struct Workspace {
+  explicit Workspace(const CompileOptions& the_options)
+      : options(the_options),
+        program(std::make_shared<engine::Program>()),
+        names(report),
+        nodes(*program) {}
+
+  const CompileOptions& options;
+  std::shared_ptr<engine::Program> program;
+  Report report;
+  Names names;
+  Nodes nodes;
+  Vocabularies vocabularies;
+  std::vector<Unit> units;
+  std::vector<TableInfo> tables;                       // beside program->tables
+  std::vector<NamedValue> defines;                     // beside the names of kind Define
+  std::map<std::string, std::uint32_t> pattern_index;  // beside program->patterns
+};
+
+}  // namespace meniscus::grammar
