@@ -270,7 +270,7 @@ void TextWriter::never_assessed(const std::vector<NotAssessed>& missing) {
 void TextWriter::never_carried() {
   std::string& out = output_.text();
   if (never_.empty()) return;
-  out += "Never in this feed, so these rules were assessed on no order that needs them:\n";
+  out += "Never in this feed; the rules that need it were not assessed:\n";
   for (const auto& [missing, rules] : never_) {
     out += "  ";
     append_plain(out, missing);

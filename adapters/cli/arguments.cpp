@@ -1,0 +1,359 @@
+// Contract: see arguments.hpp.  CLI11 splits the words; what they mean is checked here, so that
+// every mistake is answered in the same way.
+#include "adapters/cli/arguments.hpp"
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <array>
+#include <string_view>
+#include <utility>
+
+#include "adapters/cli/nearest.hpp"
+#include "engine/quantity/calendar.hpp"
+
+namespace meniscus::adapters {
+
+namespace {
+using engine::Errc;
+using engine::Error;
+using engine::Result;
+using engine::Status;
+
+Error usage(std::string sentence) { return {Errc::Usage, std::move(sentence), 0, 0}; }
+
+template <class T>
+using Words = std::vector<std::pair<std::string_view, T>>;
+
+const Words<FromFormat>& from_words() {
+  static const Words<FromFormat> kWords = {{"auto", FromFormat::Auto},
+                                           {"json", FromFormat::Json},
+                                           {"ndjson", FromFormat::Ndjson},
+                                           {"csv", FromFormat::Csv},
+                                           {"hl7", FromFormat::Hl7}};
+  return kWords;
+}
+const Words<ToFormat>& to_words() {
+  static const Words<ToFormat> kWords = {
+      {"text", ToFormat::Text}, {"jsonl", ToFormat::JsonLines}, {"hl7", ToFormat::Hl7}};
+  return kWords;
+}
+const Words<OnHold>& on_hold_words() {
+  static const Words<OnHold> kWords = {{"ua", OnHold::Ua}, {"ae", OnHold::Ae}};
+  return kWords;
+}
+const Words<engine::Outcome>& grade_words() {
+  using engine::Outcome;
+  static const Words<Outcome> kWords = {{"note", Outcome::Note},
+                                        {"caution", Outcome::Caution},
+                                        {"incomplete", Outcome::Incomplete},
+                                        {"clarify", Outcome::Clarify},
+                                        {"hold", Outcome::Hold}};
+  return kWords;
+}
+const Words<LogLevel>& log_words() {
+  static const Words<LogLevel> kWords = {{"off", LogLevel::Off},
+                                         {"error", LogLevel::Error},
+                                         {"warn", LogLevel::Warn},
+                                         {"info", LogLevel::Info},
+                                         {"debug", LogLevel::Debug}};
+  return kWords;
+}
+
+/// Named in the design of the program, and not in this version.
+bool comes_later(std::string_view word) {
+  constexpr std::array<std::string_view, 12> kLater = {
+      "serve", "replay",        "explain",           "format",   "compare",  "--history", "fhir",
+      "sarif", "--rules-as-of", "--allow-mute-hold", "--report", "--against"};
+  return std::find(kLater.begin(), kLater.end(), word) != kLater.end();
+}
+
+std::string in_ticks(std::string_view text) { return "`" + std::string(text) + "`"; }
+
+/// One word of a closed list into `into`; an empty text leaves the default.
+template <class T>
+Status choose(std::string_view option, std::string_view text, const Words<T>& words, T& into) {
+  if (text.empty()) return engine::Done{};
+  for (const auto& [word, value] : words) {
+    if (word != text) continue;
+    into = value;
+    return engine::Done{};
+  }
+  if (comes_later(text)) {
+    return usage(std::string(option) + " " + std::string(text) + " is not in this version");
+  }
+  std::string list;
+  for (const auto& [word, value] : words) {
+    if (!list.empty()) list += ", ";
+    list += word;
+  }
+  return usage(std::string(option) + " cannot be " + in_ticks(text) + "; write one of " + list);
+}
+
+/// What CLI11 fills, before it is checked.
+struct Raw {
+  std::string from, to, on_hold, fail_at, as_of, profile, log, rule_name;
+  bool help = false;
+  bool version = false;
+};
+
+Status check_as_of(std::string_view text, std::optional<std::int64_t>& into) {
+  if (text.empty()) return engine::Done{};
+  const auto date = engine::parse_date(text);
+  if (!date || date->precision < engine::Precision::Day) {
+    return usage("--as-of cannot be " + in_ticks(text) + "; write a day as 2026-03-02");
+  }
+  into = date->day();
+  return engine::Done{};
+}
+
+/// The parser and what belongs to it; CLI11 keeps references into it while it parses.
+class Parser {
+ public:
+  Parser() {
+    app_.set_help_flag();
+    app_.allow_extras();
+    app_.add_flag("--version", raw_.version);
+    help_flag(app_);
+    add_check();
+    add_rules();
+    add_profile();
+  }
+
+  Result<Arguments> parse(const std::vector<std::string>& words) {
+    std::vector<std::string> reversed(words.rbegin(), words.rend());
+    try {
+      app_.parse(std::move(reversed));
+    } catch (const CLI::ParseError& problem) {
+      return usage(sentence(problem));
+    } catch (const std::exception& problem) {
+      return usage(std::string("the command line cannot be read: ") + problem.what());
+    }
+    choose_command();
+    if (raw_.help) {
+      arguments_.command = Command::Help;
+      return arguments_;
+    }
+    if (raw_.version) {
+      arguments_.command = Command::Version;
+      return arguments_;
+    }
+    if (const Status status = check_words(); !status) return status.error();
+    if (const Status status = check_values(); !status) return status.error();
+    return arguments_;
+  }
+
+ private:
+  void help_flag(CLI::App& app) { app.add_flag("-h,--help", raw_.help); }
+
+  CLI::App* command(CLI::App& parent, const std::string& name) {
+    CLI::App* app = parent.add_subcommand(name);
+    app->set_help_flag();
+    app->allow_extras();
+    help_flag(*app);
+    app->add_option("--log", raw_.log);
+    return app;
+  }
+
+  void rules_options(CLI::App& app) {
+    app.add_option("--rules", arguments_.rules)->allow_extra_args(false);
+    app.add_flag("--only-rules", arguments_.only_rules);
+  }
+
+  void add_check() {
+    check_ = command(app_, "check");
+    rules_options(*check_);
+    check_->add_option("FILE", arguments_.files);
+    check_->add_option("--from", raw_.from);
+    check_->add_option("--to", raw_.to);
+    check_->add_option("--on-hold", raw_.on_hold);
+    check_->add_option("--fail-at", raw_.fail_at);
+    check_->add_option("--as-of", raw_.as_of);
+    check_->add_option("--profile", raw_.profile);
+  }
+
+  void add_rules() {
+    rules_ = command(app_, "rules");
+    for (const auto& [name, id] :
+         {std::pair{"lint", Command::RulesLint}, std::pair{"test", Command::RulesTest},
+          std::pair{"list", Command::RulesList}, std::pair{"show", Command::RulesShow}}) {
+      CLI::App* app = command(*rules_, name);
+      rules_options(*app);
+      if (id == Command::RulesShow) {
+        app->add_option("NAME", raw_.rule_name);
+      } else {
+        app->add_option("PATH", arguments_.files);
+      }
+      second_level_.emplace_back(app, id);
+    }
+  }
+
+  void add_profile() {
+    profile_ = command(app_, "profile");
+    for (const auto& [name, id] :
+         {std::pair{"lint", Command::ProfileLint}, std::pair{"learn", Command::ProfileLearn}}) {
+      CLI::App* app = command(*profile_, name);
+      app->add_option("FILE", arguments_.files);
+      if (id == Command::ProfileLearn) app->add_option("--from", raw_.from);
+      second_level_.emplace_back(app, id);
+    }
+  }
+
+  void choose_command() {
+    chosen_ = check_->parsed() ? check_ : rules_->parsed() ? rules_ : profile_;
+    if (!chosen_->parsed()) {
+      chosen_ = &app_;
+      return;
+    }
+    arguments_.help_topic = chosen_->get_name();
+    arguments_.command = Command::Check;
+    if (chosen_ == check_) return;
+    arguments_.command = Command::Help;
+    for (const auto& [app, id] : second_level_) {
+      if (!app->parsed()) continue;
+      arguments_.command = id;
+      leaf_ = app;
+    }
+  }
+
+  /// The names below a command: of its commands, or of its options with their dashes.
+  std::vector<std::string_view> known_words(const CLI::App& app, bool options) {
+    std::vector<std::string_view> known;
+    if (!options) {
+      for (const CLI::App* sub : app.get_subcommands({}))
+        known.push_back(sub->get_name());
+      return known;
+    }
+    for (const CLI::Option* option : app.get_options()) {
+      for (const std::string& name : option->get_lnames())
+        dashed_.push_back("--" + name);
+    }
+    known.assign(dashed_.begin(), dashed_.end());
+    return known;
+  }
+
+  /// A word that no command or option took.
+  Error stray(const std::string& word) {
+    const CLI::App& at = leaf_ != nullptr ? *leaf_ : *chosen_;
+    const std::string path = command_path();
+    const std::string_view name = std::string_view(word).substr(0, word.find('='));
+    if (comes_later(name)) return usage(in_ticks(name) + " is not in this version");
+    if (word.size() > 1 && word[0] == '-') {
+      const std::string hint = did_you_mean(name, known_words(at, true));
+      return usage(in_ticks(path) + " has no option " + in_ticks(name) +
+                   (hint.empty() ? "; see " + in_ticks(path + " --help") : hint));
+    }
+    if (leaf_ != nullptr || chosen_ == check_) {
+      return usage(in_ticks(path) + " does not take " + in_ticks(word));
+    }
+    const std::string hint = did_you_mean(word, known_words(at, false));
+    return usage("there is no command " + in_ticks(path + " " + word) +
+                 (hint.empty() ? "; see " + in_ticks(path + " --help") : hint));
+  }
+
+  [[nodiscard]] std::string command_path() const {
+    std::string path = "meniscus";
+    if (chosen_ != &app_) path += " " + chosen_->get_name();
+    if (leaf_ != nullptr) path += " " + leaf_->get_name();
+    return path;
+  }
+
+  /// Words left over, and commands without their second word.
+  Status check_words() {
+    const std::vector<std::string> extras = app_.remaining(true);
+    if (!extras.empty()) return stray(extras.front());
+    if (chosen_ == &app_) return usage("name a command; `meniscus --help` lists them");
+    if (chosen_ != check_ && leaf_ == nullptr) {
+      const bool rules = chosen_ == rules_;
+      return usage(in_ticks(command_path()) + " needs one more word: " +
+                   (rules ? "lint, test, list or show" : "lint or learn"));
+    }
+    return engine::Done{};
+  }
+
+  Status check_values() {
+    const std::array<Status, 6> checks = {
+        choose("--from", raw_.from, from_words(), arguments_.from),
+        choose("--to", raw_.to, to_words(), arguments_.to),
+        choose("--on-hold", raw_.on_hold, on_hold_words(), arguments_.on_hold),
+        choose("--fail-at", raw_.fail_at, grade_words(), arguments_.fail_at),
+        choose("--log", raw_.log, log_words(), arguments_.log),
+        check_as_of(raw_.as_of, arguments_.as_of)};
+    for (const Status& status : checks) {
+      if (!status) return status;
+    }
+    arguments_.profile = raw_.profile;
+    arguments_.rule_name = raw_.rule_name;
+    return check_together();
+  }
+
+  /// What fits only together.
+  Status check_together() const {
+    const bool hl7 = arguments_.to == ToFormat::Hl7;
+    if (hl7 && arguments_.on_hold == OnHold::NotSaid) {
+      return usage(
+          "--to hl7 needs a choice: write --on-hold ua (accepted, the order refused) or --on-hold "
+          "ae (application error)");
+    }
+    if (!hl7 && arguments_.on_hold != OnHold::NotSaid) {
+      return usage("--on-hold answers HL7 messages; write --to hl7 with it");
+    }
+    if (arguments_.only_rules && arguments_.rules.empty() && arguments_.files.empty()) {
+      return usage("--only-rules leaves no rules; write --rules PATH with it");
+    }
+    if (arguments_.command == Command::Check) return check_files();
+    if (arguments_.command == Command::RulesShow && arguments_.rule_name.empty()) {
+      return usage("name the rule to show: `meniscus rules show NAME`");
+    }
+    const bool needs_file =
+        arguments_.command == Command::ProfileLint || arguments_.command == Command::ProfileLearn;
+    if (needs_file && arguments_.files.empty()) {
+      return usage("name the file: " + in_ticks(command_path() + " FILE"));
+    }
+    return engine::Done{};
+  }
+
+  Status check_files() const {
+    if (arguments_.only_rules && arguments_.rules.empty()) {
+      return usage("--only-rules leaves no rules; write --rules PATH with it");
+    }
+    for (const std::string& file : arguments_.files) {
+      if (file.ends_with(".rule")) {
+        return usage(in_ticks(file) + " is a rule file; write " + in_ticks("--rules " + file));
+      }
+    }
+    if (std::count(arguments_.files.begin(), arguments_.files.end(), "-") > 1) {
+      return usage("- stands for standard input and can be named once");
+    }
+    return engine::Done{};
+  }
+
+  /// CLI11's own complaints: an option without its value, or twice.
+  static std::string sentence(const CLI::ParseError& problem) {
+    const std::string text = problem.what();
+    const std::string option = text.substr(0, text.find(':'));
+    if (option.starts_with("--") && text.find("missing") != std::string::npos) {
+      return option + " needs a value: write " + in_ticks(option + " VALUE");
+    }
+    if (option.starts_with("--")) return option + " can be given once, with one value";
+    return text;
+  }
+
+  Arguments arguments_;
+  Raw raw_;
+  CLI::App app_;
+  CLI::App* check_ = nullptr;
+  CLI::App* rules_ = nullptr;
+  CLI::App* profile_ = nullptr;
+  std::vector<std::pair<CLI::App*, Command>> second_level_;
+  std::vector<std::string> dashed_;  // what known_words() shows of options
+  CLI::App* chosen_ = nullptr;
+  CLI::App* leaf_ = nullptr;
+};
+}  // namespace
+
+Result<Arguments> parse_arguments(const std::vector<std::string>& arguments) {
+  Parser parser;
+  return parser.parse(arguments);
+}
+
+}  // namespace meniscus::adapters

@@ -1,0 +1,50 @@
+// The command line, read and checked: what the user asks for, or one sentence about what to write
+// instead.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/base/result.hpp"
+#include "engine/verdict/verdict.hpp"
+
+namespace meniscus::adapters {
+
+enum class Command : std::uint8_t {
+  Help,
+  Version,
+  Check,
+  RulesLint,
+  RulesTest,
+  RulesList,
+  RulesShow,
+  ProfileLint,
+  ProfileLearn
+};
+enum class FromFormat : std::uint8_t { Auto, Json, Ndjson, Csv, Hl7 };
+enum class ToFormat : std::uint8_t { Text, JsonLines, Hl7 };
+enum class OnHold : std::uint8_t { NotSaid, Ua, Ae };
+enum class LogLevel : std::uint8_t { Off, Error, Warn, Info, Debug };
+
+struct Arguments {
+  Command command = Command::Help;
+  std::string help_topic;  // "", "check", "rules", "profile"
+  std::vector<std::string> files;
+  std::vector<std::string> rules;
+  bool only_rules = false;
+  FromFormat from = FromFormat::Auto;
+  ToFormat to = ToFormat::Text;
+  OnHold on_hold = OnHold::NotSaid;
+  engine::Outcome fail_at = engine::Outcome::Incomplete;
+  std::optional<std::int64_t> as_of;  // days since 1970-01-01
+  std::string profile;                // path, or empty
+  LogLevel log = LogLevel::Warn;
+  std::string rule_name;  // rules show
+};
+
+/// `arguments` are those after the program's name.  Errors: Usage, one sentence.
+engine::Result<Arguments> parse_arguments(const std::vector<std::string>& arguments);
+
+}  // namespace meniscus::adapters

@@ -1,0 +1,80 @@
+// Contract: see console.hpp.
+#include "adapters/cli/console.hpp"
+
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstdlib>
+#include <cstring>
+#include <ctime>
+#include <system_error>
+
+#include "engine/quantity/calendar.hpp"
+
+namespace meniscus::adapters {
+
+namespace {
+/// All of `bytes` to a file descriptor, however little it takes at a time.
+engine::Status write_all(int descriptor, std::string_view bytes) {
+  while (!bytes.empty()) {
+    const ssize_t written = ::write(descriptor, bytes.data(), bytes.size());
+    if (written < 0 && errno == EINTR) continue;
+    if (written < 0) {
+      return engine::Error{engine::Errc::Input,
+                           std::string("the output could not be written: ") + std::strerror(errno),
+                           0, 0};
+    }
+    bytes.remove_prefix(static_cast<std::size_t>(written));
+  }
+  return engine::Done{};
+}
+
+std::string environment(const char* name) {
+  const char* value = std::getenv(name);
+  return value == nullptr ? std::string() : value;
+}
+
+std::int64_t local_day() {
+  const std::time_t now = std::time(nullptr);
+  std::tm local{};
+  if (localtime_r(&now, &local) == nullptr) return now / 86400;
+  return engine::days_from_civil({local.tm_year + 1900, static_cast<unsigned>(local.tm_mon) + 1,
+                                  static_cast<unsigned>(local.tm_mday)});
+}
+
+std::filesystem::path own_path(const char* argument_zero) {
+  std::error_code problem;
+  std::filesystem::path path = std::filesystem::read_symlink("/proc/self/exe", problem);
+  if (!problem) return path;
+  return argument_zero == nullptr ? std::filesystem::path() : std::filesystem::path(argument_zero);
+}
+}  // namespace
+
+void Console::complain(std::string_view sentence) const {
+  std::string text = "meniscus: ";
+  append_plain(text, sentence);
+  text += '\n';
+  say_err(text);
+}
+
+// Nothing is left to be done about a message that stderr or a help page that stdout does not take.
+void Console::say(std::string_view text) const { static_cast<void>(out(text)); }
+
+void Console::say_err(std::string_view text) const { static_cast<void>(err(text)); }
+
+Console process_console(const char* argument_zero) {
+  Console console;
+  console.out = [](std::string_view bytes) { return write_all(STDOUT_FILENO, bytes); };
+  console.err = [](std::string_view bytes) { return write_all(STDERR_FILENO, bytes); };
+  console.in_is_terminal = ::isatty(STDIN_FILENO) == 1;
+  console.out_is_terminal = ::isatty(STDOUT_FILENO) == 1;
+  console.err_is_terminal = ::isatty(STDERR_FILENO) == 1;
+  console.colour =
+      console.out_is_terminal && environment("NO_COLOR").empty() && environment("TERM") != "dumb";
+  console.program = own_path(argument_zero);
+  console.rules_path = environment("MENISCUS_RULES");
+  console.today = local_day();
+  return console;
+}
+
+}  // namespace meniscus::adapters

@@ -1,0 +1,38 @@
+// What the commands know of the world outside: three streams, the environment, today's date.
+//
+// Tests:   a Console over strings; main() makes the one over file descriptors.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <functional>
+#include <string>
+#include <string_view>
+
+#include "adapters/report/output.hpp"
+#include "engine/base/result.hpp"
+
+namespace meniscus::adapters {
+
+struct Console {
+  WriteBytes out;
+  WriteBytes err;
+  bool in_is_terminal = false;
+  bool out_is_terminal = false;
+  bool err_is_terminal = false;
+  bool colour = false;            // emphasis on `out`
+  std::filesystem::path program;  // where the program itself stands
+  std::string rules_path;         // $MENISCUS_RULES
+  std::int64_t today = 0;         // days since 1970-01-01, by the host's clock and time zone
+
+  /// One sentence to stderr: "meniscus: ...".
+  void complain(std::string_view sentence) const;
+  /// Text as it stands, with its own line ends.
+  void say(std::string_view text) const;
+  void say_err(std::string_view text) const;
+};
+
+/// The console of this process.
+Console process_console(const char* argument_zero);
+
+}  // namespace meniscus::adapters

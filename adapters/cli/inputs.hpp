@@ -1,0 +1,24 @@
+// The inputs of a run: a name on the command line becomes a source of orders.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <string>
+
+#include "adapters/cli/arguments.hpp"
+#include "engine/base/result.hpp"
+#include "engine/order/field_text.hpp"
+#include "engine/ports/order_source.hpp"
+
+namespace meniscus::adapters {
+
+struct OpenInput {
+  std::unique_ptr<engine::OrderSource> source;
+  bool live = false;  // messages that somebody waits for: answer each at once
+};
+
+/// `file` counts the inputs of the run.  Errors: Input, one sentence that names the input.
+engine::Result<OpenInput> open_input(const std::string& name, FromFormat format, std::uint32_t file,
+                                     const engine::ReadContext& context);
+
+}  // namespace meniscus::adapters

@@ -1,0 +1,17 @@
+// `meniscus rules lint|test|list|show`.
+#pragma once
+
+#include "adapters/cli/arguments.hpp"
+#include "adapters/cli/console.hpp"
+#include "adapters/cli/exit_status.hpp"
+
+namespace meniscus::adapters {
+
+/// Every diagnostic with its place, then how many.
+ExitStatus run_rules_lint(const Arguments& arguments, const Console& console);
+/// What failed: expected, got; then counts and the clauses that no example reaches.
+ExitStatus run_rules_test(const Arguments& arguments, const Console& console);
+ExitStatus run_rules_list(const Arguments& arguments, const Console& console);
+ExitStatus run_rules_show(const Arguments& arguments, const Console& console);
+
+}  // namespace meniscus::adapters

@@ -1,0 +1,21 @@
+// Where the verdicts of a run go, by --to.
+#pragma once
+
+#include <memory>
+#include <string>
+
+#include "adapters/cli/arguments.hpp"
+#include "adapters/cli/console.hpp"
+#include "adapters/report/report_writer.hpp"
+#include "engine/ports/verdict_sink.hpp"
+
+namespace meniscus::adapters {
+
+struct Sinks {
+  std::unique_ptr<engine::VerdictSink> sink;  // never null
+  ReportWriter* report = nullptr;             // the same, when it is a report
+};
+
+Sinks make_sinks(const Arguments& arguments, const Console& console, const std::string& rules_hash);
+
+}  // namespace meniscus::adapters

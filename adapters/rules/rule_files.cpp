@@ -1,0 +1,121 @@
+// Contract: see rule_files.hpp.
+#include "adapters/rules/rule_files.hpp"
+
+#include <algorithm>
+#include <cerrno>
+#include <cstring>
+#include <fstream>
+#include <set>
+#include <system_error>
+#include <utility>
+
+#include "grammar/compile.hpp"
+
+namespace meniscus::adapters {
+
+namespace {
+namespace fs = std::filesystem;
+using engine::Errc;
+using engine::Error;
+using engine::Result;
+
+Error unreadable(const std::string& path, const std::string& why) {
+  return {Errc::Input, "cannot read " + path + ": " + why, 0, 0};
+}
+
+/// The same file under another spelling of its path.
+std::string identity(const std::string& path) {
+  std::error_code problem;
+  const fs::path canonical = fs::canonical(path, problem);
+  return problem ? path : canonical.string();
+}
+}  // namespace
+
+Result<std::vector<std::string>> rule_files_at(const std::string& path) {
+  std::error_code problem;
+  const fs::file_status status = fs::status(path, problem);
+  if (!fs::exists(status)) return unreadable(path, "there is no such file or folder");
+  if (!fs::is_directory(status)) return std::vector<std::string>{path};
+  std::vector<std::string> files;
+  fs::recursive_directory_iterator entry(path, problem);
+  for (; !problem && entry != fs::recursive_directory_iterator(); entry.increment(problem)) {
+    std::error_code ignored;
+    if (entry->path().extension() == ".rule" && entry->is_regular_file(ignored)) {
+      files.push_back(entry->path().string());
+    }
+  }
+  if (problem) return unreadable(path, problem.message());
+  if (files.empty()) return unreadable(path, "there is no *.rule file in it");
+  std::sort(files.begin(), files.end());
+  return files;
+}
+
+Result<std::string> read_file(const std::string& path) {
+  std::error_code problem;
+  if (fs::is_directory(path, problem)) return unreadable(path, "it is a folder");
+  errno = 0;
+  std::ifstream in(path, std::ios::binary);
+  if (!in) return unreadable(path, std::strerror(errno));
+  std::string text;
+  const std::uintmax_t size = fs::file_size(path, problem);
+  if (!problem) text.reserve(static_cast<std::size_t>(size));
+  constexpr std::size_t kPiece = std::size_t{64} << 10U;
+  std::string piece(kPiece, '\0');
+  while (in.read(piece.data(), static_cast<std::streamsize>(piece.size())) || in.gcount() > 0) {
+    text.append(piece, 0, static_cast<std::size_t>(in.gcount()));
+  }
+  if (in.bad()) return unreadable(path, std::strerror(errno));
+  return text;
+}
+
+LoadedRules load_rules(const std::vector<std::string>& paths,
+                       const engine::PatternCompiler& patterns) {
+  LoadedRules loaded;
+  std::vector<grammar::RuleSource> sources;
+  std::set<std::string> seen;
+  for (const std::string& path : paths) {
+    const auto files = rule_files_at(path);
+    if (!files) {
+      loaded.unreadable.push_back(files.error().message);
+      continue;
+    }
+    for (const std::string& file : *files) {
+      if (!seen.insert(identity(file)).second) continue;
+      auto text = read_file(file);
+      if (text) {
+        sources.push_back({file, std::move(*text)});
+      } else {
+        loaded.unreadable.push_back(text.error().message);
+      }
+    }
+  }
+  loaded.files = sources.size();
+  grammar::CompileOptions options;
+  options.read_file = read_file;
+  options.compile_pattern = patterns;
+  grammar::Compiled compiled = grammar::compile(sources, options);
+  loaded.diagnostics = std::move(compiled.diagnostics);
+  if (loaded.unreadable.empty()) loaded.program = std::move(compiled.program);
+  return loaded;
+}
+
+Shipped find_shipped_rules(const fs::path& program, const char* environment) {
+  Shipped shipped;
+  if (environment != nullptr && *environment != '\0') {
+    shipped.path = environment;
+    return shipped;
+  }
+  const fs::path folder = program.parent_path();
+  const fs::path below = fs::path("share") / "meniscus" / "rules";
+  for (const fs::path& candidate : {folder.parent_path() / below, folder / below}) {
+    std::error_code problem;
+    if (fs::is_directory(candidate, problem)) {
+      shipped.path = candidate.string();
+      return shipped;
+    }
+    shipped.looked_in.push_back(candidate.string());
+  }
+  return shipped;
+}
+
+}  // namespace meniscus::adapters

@@ -1,0 +1,47 @@
+// Rule files and folders on disk, compiled into one program.
+//
+// Reads:    a folder gives every `*.rule` below it in the order of their paths; tables are read
+//           beside the file that names them.  A file that is named twice counts once.
+// Errors:   a path that cannot be read is said in `unreadable`; mistakes in rules are diagnostics.
+//           There is a program only when there are neither.
+#pragma once
+
+#include <cstddef>
+#include <filesystem>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "engine/base/diagnostic.hpp"
+#include "engine/base/result.hpp"
+#include "engine/ports/pattern.hpp"
+#include "engine/program/program.hpp"
+
+namespace meniscus::adapters {
+
+struct LoadedRules {
+  std::shared_ptr<const engine::Program> program;  // null when something is wrong
+  std::vector<engine::Diagnostic> diagnostics;
+  std::vector<std::string> unreadable;  // one sentence each
+  std::size_t files = 0;
+};
+
+/// `patterns` compiles what stands after `matches`.
+LoadedRules load_rules(const std::vector<std::string>& paths,
+                       const engine::PatternCompiler& patterns);
+
+/// The rule files that `path` stands for, sorted.  Errors: Input.
+engine::Result<std::vector<std::string>> rule_files_at(const std::string& path);
+
+/// Where the shipped rules may be, best first: $MENISCUS_RULES (when set, nothing else), the
+/// installed share/meniscus/rules beside the program's bin, and the same below the build tree.
+struct Shipped {
+  std::string path;                    // empty when there are none
+  std::vector<std::string> looked_in;  // for the message
+};
+Shipped find_shipped_rules(const std::filesystem::path& program, const char* environment);
+
+/// The whole file.  Errors: Input, in one sentence that names the path.
+engine::Result<std::string> read_file(const std::string& path);
+
+}  // namespace meniscus::adapters

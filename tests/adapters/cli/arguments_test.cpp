@@ -1,0 +1,157 @@
+// The command line: what is understood, and that every mistake is answered with what to write.
+#include "adapters/cli/arguments.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <ostream>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "adapters/cli/help.hpp"
+#include "adapters/cli/nearest.hpp"
+#include "engine/quantity/calendar.hpp"
+
+namespace meniscus::adapters {
+namespace {
+using ::testing::HasSubstr;
+
+std::vector<std::string> words(const std::string& line) {
+  std::istringstream in(line);
+  std::vector<std::string> out;
+  for (std::string word; in >> word;)
+    out.push_back(word);
+  return out;
+}
+
+TEST(Arguments, CheckTakesFilesAndOptionsInAnyOrder) {
+  const auto got = parse_arguments(
+      words("check a.json --rules r1 b.csv --from csv --to jsonl --fail-at hold --as-of 2026-03-02 "
+            "--rules=r2 --only-rules --profile feed.json --log info -"));
+  ASSERT_TRUE(got) << got.error().message;
+  EXPECT_EQ(got->command, Command::Check);
+  EXPECT_EQ(got->files, (std::vector<std::string>{"a.json", "b.csv", "-"}));
+  EXPECT_EQ(got->rules, (std::vector<std::string>{"r1", "r2"}));
+  EXPECT_TRUE(got->only_rules);
+  EXPECT_EQ(got->from, FromFormat::Csv);
+  EXPECT_EQ(got->to, ToFormat::JsonLines);
+  EXPECT_EQ(got->fail_at, engine::Outcome::Hold);
+  EXPECT_EQ(engine::format_day(*got->as_of), "2026-03-02");
+  EXPECT_EQ(got->profile, "feed.json");
+  EXPECT_EQ(got->log, LogLevel::Info);
+}
+
+TEST(Arguments, CheckNeedsNothing) {
+  const auto got = parse_arguments({"check"});
+  ASSERT_TRUE(got) << got.error().message;
+  EXPECT_TRUE(got->files.empty());
+  EXPECT_EQ(got->from, FromFormat::Auto);
+  EXPECT_EQ(got->to, ToFormat::Text);
+  EXPECT_EQ(got->fail_at, engine::Outcome::Incomplete);
+  EXPECT_FALSE(got->as_of);
+}
+
+struct CommandCase {
+  std::string_view name, line;
+  Command command;
+  std::string_view topic;
+};
+std::ostream& operator<<(std::ostream& os, const CommandCase& c) { return os << c.line; }
+const CommandCase kCommands[] = {
+    {"Help", "--help", Command::Help, ""},
+    {"ShortHelp", "-h", Command::Help, ""},
+    {"Version", "--version", Command::Version, ""},
+    {"CheckHelp", "check --help", Command::Help, "check"},
+    {"RulesHelp", "rules -h", Command::Help, "rules"},
+    {"LintHelp", "rules lint --help", Command::Help, "rules"},
+    {"Lint", "rules lint", Command::RulesLint, "rules"},
+    {"LintPath", "rules lint a.rule b", Command::RulesLint, "rules"},
+    {"Test", "rules test --only-rules a.rule", Command::RulesTest, "rules"},
+    {"List", "rules list", Command::RulesList, "rules"},
+    {"Show", "rules show site-rest", Command::RulesShow, "rules"},
+    {"ProfileLint", "profile lint feed.json", Command::ProfileLint, "profile"},
+    {"ProfileLearn", "profile learn --from hl7 a.hl7", Command::ProfileLearn, "profile"},
+};
+class Commands : public ::testing::TestWithParam<CommandCase> {};
+TEST_P(Commands, AreUnderstood) {
+  const auto got = parse_arguments(words(std::string(GetParam().line)));
+  ASSERT_TRUE(got) << got.error().message;
+  EXPECT_EQ(got->command, GetParam().command);
+  EXPECT_EQ(got->help_topic, GetParam().topic);
+}
+INSTANTIATE_TEST_SUITE_P(Line, Commands, ::testing::ValuesIn(kCommands),
+                         [](const auto& info) { return std::string(info.param.name); });
+
+struct MistakeCase {
+  std::string_view name, line, answer;
+};
+std::ostream& operator<<(std::ostream& os, const MistakeCase& c) { return os << c.line; }
+const MistakeCase kMistakes[] = {
+    {"NoCommand", "", "name a command; `meniscus --help` lists them"},
+    {"UnknownCommand", "chekc a.json", "no command `meniscus chekc`, did you mean `check`?"},
+    {"FarCommand", "frobnicate", "see `meniscus --help`"},
+    {"RulesAlone", "rules", "needs one more word: lint, test, list or show"},
+    {"ProfileAlone", "profile", "needs one more word: lint or learn"},
+    {"UnknownRulesCommand", "rules tets", "did you mean `test`?"},
+    {"UnknownOption", "check --form csv", "has no option `--form`, did you mean `--from`?"},
+    {"UnknownShort", "check -x", "has no option `-x`; see `meniscus check --help`"},
+    {"FormatMistyped", "check --from jsn", "--from cannot be `jsn`; write one of auto, json"},
+    {"GradeMistyped", "check --fail-at red", "write one of note, caution, incomplete, clarify"},
+    {"NoValue", "check --as-of", "--as-of needs a value"},
+    {"Twice", "check --to text --to jsonl", "--to can be given once"},
+    {"DateTyped", "check --as-of 02/03/2026", "write a day as 2026-03-02"},
+    {"DateImpossible", "check --as-of 2026-02-30", "write a day as 2026-03-02"},
+    {"MonthIsNoDay", "check --as-of 2026-02", "write a day as 2026-03-02"},
+    {"AnswerNotChosen", "check --to hl7", "write --on-hold ua"},
+    {"AnswerWithoutHl7", "check --on-hold ua", "write --to hl7 with it"},
+    {"OnHoldMistyped", "check --to hl7 --on-hold aa", "write one of ua, ae"},
+    {"NoRulesLeft", "check --only-rules", "write --rules PATH with it"},
+    {"RuleFileAsOrders", "check --rules a.rule b.rule", "write `--rules b.rule`"},
+    {"StdinTwice", "check - -", "can be named once"},
+    {"ShowNothing", "rules show", "`meniscus rules show NAME`"},
+    {"ShowTwo", "rules show a b", "does not take `b`"},
+    {"LearnNothing", "profile learn", "`meniscus profile learn FILE`"},
+    {"LaterCommand", "serve --listen 127.0.0.1:2575", "`serve` is not in this version"},
+    {"LaterReplay", "replay a.json", "`replay` is not in this version"},
+    {"LaterRulesCommand", "rules compare", "`compare` is not in this version"},
+    {"LaterOption", "check --history sqlite:x", "`--history` is not in this version"},
+    {"LaterFormat", "check --to sarif", "--to sarif is not in this version"},
+    {"LaterInput", "check --from fhir", "--from fhir is not in this version"},
+};
+class Mistakes : public ::testing::TestWithParam<MistakeCase> {};
+TEST_P(Mistakes, AreAnsweredWithWhatToWrite) {
+  const auto got = parse_arguments(words(std::string(GetParam().line)));
+  ASSERT_FALSE(got);
+  EXPECT_EQ(got.error().code, engine::Errc::Usage);
+  EXPECT_THAT(got.error().message, HasSubstr(std::string(GetParam().answer)));
+}
+INSTANTIATE_TEST_SUITE_P(Line, Mistakes, ::testing::ValuesIn(kMistakes),
+                         [](const auto& info) { return std::string(info.param.name); });
+
+TEST(Help, NamesEveryOptionOfCheckAndEveryExitStatus) {
+  const std::string page = help_page("check");
+  for (const std::string option : {"--rules", "--only-rules", "--from", "--to", "--on-hold",
+                                   "--fail-at", "--as-of", "--profile", "--log"}) {
+    EXPECT_THAT(page, HasSubstr(option));
+    // What the page names is understood: an option that is not known would be said.
+    const auto got = parse_arguments({"check", option});
+    if (!got) EXPECT_THAT(got.error().message, ::testing::Not(HasSubstr("has no option")));
+  }
+  const std::string first = help_page("");
+  for (const std::string part :
+       {"check", "rules lint", "rules test", "profile learn", "Example", "0 nothing", "1 something",
+        "2 some", "3 bad", "4 internal", "does not replace the judgement of licensed"}) {
+    EXPECT_THAT(first, HasSubstr(part));
+  }
+}
+
+TEST(DidYouMean, ForgivesASlipAndNoMore) {
+  const std::vector<std::string_view> known = {"lint", "test", "list", "show"};
+  EXPECT_EQ(did_you_mean("lnit", known), ", did you mean `lint`?");
+  EXPECT_EQ(did_you_mean("teest", known), ", did you mean `test`?");
+  EXPECT_EQ(did_you_mean("frobnicate", known), "");
+}
+
+}  // namespace
+}  // namespace meniscus::adapters
