@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -29,6 +30,7 @@ struct Feed {
   DateOrder date_order = DateOrder::Ymd;
   std::optional<std::int16_t> offset_minutes;  // time-zone, as an offset from UTC
   FieldSet never_carries;  // by profile, and by what the format has no place for
+  std::set<std::string, std::less<>> ignored;  // JSON keys and CSV columns that are no fields
   std::vector<Hl7Place> hl7;
   std::map<std::string, std::string, std::less<>> units;  // local spelling -> ours
   std::map<FieldId, std::map<std::string, std::string, std::less<>>> words;  // local -> ours

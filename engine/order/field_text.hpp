@@ -34,6 +34,8 @@ void set_quantity(const ReadContext& context, OrderBlock& block, unsigned lane, 
 /// Reads one part of a list's item.  False, with `reason`, when it cannot be read.
 bool set_item_part(const ReadContext& context, OrderBlock& block, ListItem& item, ItemField part,
                    std::string_view text, std::string& reason);
+/// One word of a list of words (an allergy), for formats that have lists of their own.
+Value read_list_word(const ReadContext& context, FieldId field, std::string_view text);
 /// Items from text: allergies `a; b`; components, steps and sites `part=value part=value; ...`
 /// (CSV).
 void set_list(const ReadContext& context, OrderBlock& block, unsigned lane, FieldId field,

@@ -72,6 +72,10 @@ bool set_item_part(const ReadContext& context, OrderBlock& /*block*/, ListItem& 
   return true;
 }
 
+Value read_list_word(const ReadContext& context, FieldId field, std::string_view text) {
+  return read_word(context, field, trimmed(text));
+}
+
 void set_items(OrderBlock& block, unsigned lane, FieldId field, const std::vector<ListItem>& items,
                std::string_view written, Origin origin) {
   Value value = Value::none();

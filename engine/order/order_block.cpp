@@ -38,6 +38,20 @@ unsigned OrderBlock::add_lane() {
   return size_++;
 }
 
+void OrderBlock::reopen_last_lane() {
+  const unsigned lane = size_ - 1;
+  const Lanes others = ~(Lanes{1} << lane);
+  for (Column& column : columns_) {
+    column.known &= others;
+    column.none &= others;
+    column.from_text &= others;
+    column.present &= others;
+  }
+  std::erase_if(doubts_, [lane](const Doubt& doubt) { return doubt.lane == lane; });
+  std::erase_if(absent_, [lane](const auto& entry) { return entry.first >> 8 == lane; });
+  message_dates_[lane] = Value::missing();
+}
+
 void OrderBlock::doubt(unsigned lane, FieldId field, std::string reason, std::string_view written,
                        Origin origin) {
   set(lane, field, Value::missing(), written, origin);

@@ -74,6 +74,13 @@ class OrderBlock {
   void clear();
   /// Opens the next lane.  Callers check full() first.
   unsigned add_lane();
+  /// Empties the last lane, for a reader that has to start over; its record is kept.
+  void reopen_last_lane();
+  /// Takes the last lane back, emptied.
+  void drop_last_lane() {
+    reopen_last_lane();
+    --size_;
+  }
   [[nodiscard]] unsigned size() const { return size_; }
   [[nodiscard]] bool full() const { return size_ == kLanes; }
   [[nodiscard]] Lanes lanes() const {

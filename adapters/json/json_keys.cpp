@@ -1,0 +1,99 @@
+// The table of keys (contract: json_keys.hpp).
+#include "adapters/json/json_keys.hpp"
+
+#include <algorithm>
+#include <cstring>
+
+#include "adapters/support/near_name.hpp"
+
+namespace meniscus::adapters {
+
+using engine::FieldInfo;
+
+const JsonKeys& JsonKeys::instance() {
+  static const JsonKeys keys;
+  return keys;
+}
+
+std::size_t JsonKeys::slot(std::uint8_t group, std::string_view key) {
+  std::uint32_t hash = 2166136261U ^ group;
+  for (const char c : key)
+    hash = (hash ^ static_cast<unsigned char>(c)) * 16777619U;
+  return (hash ^ hash >> 15U) % kSlots;
+}
+
+void JsonKeys::add(std::uint8_t group, std::string_view key, JsonKey meaning) {
+  std::size_t at = slot(group, key);
+  while (!slots_[at].key.empty())
+    at = (at + 1) % kSlots;
+  slots_[at] = {key, group, meaning};
+}
+
+JsonKeys::JsonKeys() : groups_{""}, members_(1), slots_(kSlots) {
+  for (const FieldInfo& field : engine::fields()) {
+    const auto id = static_cast<std::uint8_t>(field.id);
+    add(kRootGroup, field.name, {JsonKey::Kind::Field, id});
+    const std::size_t dot = field.name.find('.');
+    if (dot == std::string_view::npos) {
+      members_[kRootGroup].push_back(field.id);
+      continue;
+    }
+    const std::string_view group = field.name.substr(0, dot);
+    auto known = std::find(groups_.begin(), groups_.end(), group);
+    if (known == groups_.end()) {
+      groups_.push_back(group);
+      members_.emplace_back();
+      known = groups_.end() - 1;
+      add(kRootGroup, group, {JsonKey::Kind::Group, static_cast<std::uint8_t>(groups_.size() - 1)});
+    }
+    const auto number = static_cast<std::uint8_t>(known - groups_.begin());
+    members_[number].push_back(field.id);
+    add(number, field.name.substr(dot + 1), {JsonKey::Kind::Field, id});
+  }
+}
+
+JsonKey JsonKeys::find(std::uint8_t group, std::string_view key) const {
+  for (std::size_t at = slot(group, key); !slots_[at].key.empty(); at = (at + 1) % kSlots)
+    if (slots_[at].group == group && slots_[at].key == key) return slots_[at].meaning;
+  return {};
+}
+
+std::string_view JsonKeys::near(std::uint8_t group, std::string_view key) const {
+  NearName nearest(key);
+  for (const Row& row : slots_)
+    if (row.group == group) nearest.offer(row.key);
+  return nearest.best();
+}
+
+std::uint8_t JsonKeys::group_of(engine::FieldId field) const {
+  const std::string_view name = engine::info(field).name;
+  const std::size_t dot = name.find('.');
+  if (dot == std::string_view::npos) return kRootGroup;
+  const auto known = std::find(groups_.begin(), groups_.end(), name.substr(0, dot));
+  return static_cast<std::uint8_t>(known - groups_.begin());
+}
+
+JsonKey KeyGuess::find(std::uint8_t group, const char* raw, std::size_t& length) {
+  if (at_ == guesses_.size()) guesses_.emplace_back();
+  Guess& guess = guesses_[at_++];
+  const std::size_t size = guess.key.size();
+  // Reading `size` bytes behind a key is safe: every buffer is padded (chunk_buffer.hpp), and a
+  // guess is never longer than the padding.
+  if (size != 0 && guess.group == group && std::memcmp(raw, guess.key.data(), size) == 0) {
+    length = size - 1;
+    return guess.meaning;
+  }
+  length = 0;
+  while (raw[length] != '"')
+    length += raw[length] == '\\' ? 2 : 1;
+  const std::string_view key(raw, length);
+  const JsonKey meaning = JsonKeys::instance().find(group, key);
+  if (meaning.kind != JsonKey::Kind::Unknown) {
+    guess.key.assign(raw, length + 1);
+    guess.group = group;
+    guess.meaning = meaning;
+  }
+  return meaning;
+}
+
+}  // namespace meniscus::adapters
