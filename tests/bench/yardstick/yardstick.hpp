@@ -1,5 +1,5 @@
-// A checker of twelve rules written by hand, as fast as one would write it for one format and one
-// rule set.
+// A checker of ten rules (a dozen checks) written by hand, as fast as one would write it for one
+// format and one rule set.
 //
 // What for:  speed has a meaning only beside something.  bench_yardstick shows how many orders a
 // second this reads and
