@@ -1,0 +1,230 @@
+// See explain.hpp.  Messages: what was found, then what was needed; one help with what to write.
+#include "grammar/frontend/explain.hpp"
+
+#include <algorithm>
+#include <array>
+#include <string>
+#include <string_view>
+
+#include "grammar/frontend/spelling.hpp"
+
+namespace meniscus::grammar {
+namespace {
+
+using engine::Span;
+
+constexpr std::size_t kLongestShown = 24;  // bytes of a text repeated in a message
+constexpr std::size_t kMostChoices = 4;    // named in a message
+
+std::string quoted(std::string_view text) { return "`" + std::string(text) + "`"; }
+
+bool is_name(Tok kind) { return kind == Tok::NAME || kind == Tok::PATH; }
+
+std::string found(const Token& token, Sink& sink) {
+  const std::string_view text = sink.text(token.span);
+  switch (token.kind) {
+    case Tok::END:
+    case Tok::TEXT_BEGIN:
+    case Tok::TEXT:
+    case Tok::TEXT_END:
+      return std::string(shown(token.kind));
+    default:
+      break;
+  }
+  if (text.size() > kLongestShown || text.find('\n') != std::string_view::npos) {
+    return std::string(shown(token.kind));
+  }
+  return quoted(text);
+}
+
+std::string choices(const std::vector<Tok>& needed) {
+  std::vector<std::string_view> names;
+  for (const Tok kind : needed) {
+    if (std::find(names.begin(), names.end(), shown(kind)) == names.end()) {
+      names.push_back(shown(kind));
+    }
+  }
+  std::string out;
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    if (i > 0) out += i + 1 == names.size() ? " or " : ", ";
+    out += names[i];
+  }
+  return out;
+}
+
+bool starts_line(Span span, const Sink& sink) {
+  const std::string_view text = sink.source().text().substr(0, span.begin);
+  const std::size_t at = text.find_last_not_of(" \t\r");
+  return at == std::string_view::npos || text[at] == '\n';
+}
+
+/// Words that people try, with what to write.
+struct Hint {
+  std::string_view word, help;
+};
+constexpr auto kHints = std::to_array<Hint>({
+    {"differs", "write `differs from ... by more than ...`"},
+    {"else", "write `otherwise` after `then`, or `or else` for a value that may be missing"},
+    {"equals", "write `is`"},
+    {"equal", "write `is`"},
+    {"exceeds", "write `>` or `more than`"},
+    {"greater", "write `>` or `more than`"},
+    {"larger", "write `>` or `more than`"},
+    {"smaller", "write `<` or `less than`"},
+    {"less", "write `less than`"},
+    {"more", "write `more than`"},
+    {"above", "write `>` or `more than`"},
+    {"below", "write `<` or `less than`"},
+    {"over", "write `>` or `more than`"},
+    {"under", "write `<` or `less than`"},
+    {"times", "write `*`"},
+    {"plus", "write `+`"},
+    {"minus", "write `-` with blanks around it"},
+    {"has", "write `is given`, or `any of ... is ...` for a list"},
+    {"isn't", "write `is not`"},
+    {"are", "write `is`"},
+    {"was", "write `is`"},
+    {"look", "write `look up COLUMN in TABLE where ...`"},
+    {"latest", "write `latest earlier injection where ...`"},
+    {"earliest", "write `earliest earlier injection where ...`"},
+    {"number", "write `number of earlier injections where ...`"},
+    {"total", "write `total FIELD of earlier injections where ...` or `total FIELD of list LIST`"},
+    {"median", "write `median FIELD of earlier injections where ...`"},
+    {"days", "write `days since DATE` or `days from DATE to DATE`"},
+    {"any", "write `any of LIST`, or `any row of TABLE where ...` in brackets"},
+    {"rounded", "write `rounded to`, `rounded up to` or `rounded down to`"},
+    {"review", "write `review by 2027-05-01`"},
+    {"trial", "write `trial rule NAME until 2027-05-01` at the start of a line"},
+    {"extend", "write `extend table NAME from \"file.csv\"` at the start of a line"},
+});
+
+std::string hint_for(std::string_view word) {
+  const auto* hint =
+      std::find_if(kHints.begin(), kHints.end(), [word](const Hint& h) { return h.word == word; });
+  return hint == kHints.end() ? std::string() : std::string(hint->help);
+}
+
+/// One word of the language that `word` may have been meant for, among those that fit here.
+std::string near_word(std::string_view word, const SyntaxFault& fault) {
+  std::vector<std::string_view> candidates;
+  for (const Phrase& phrase : phrases()) {
+    const bool fits =
+        std::find(fault.needed.begin(), fault.needed.end(), phrase.kind) != fault.needed.end();
+    if (fits) candidates.push_back(phrase.text);
+  }
+  return nearest(word, candidates);
+}
+
+std::string help_for(const SyntaxFault& fault, Sink& sink) {
+  if (!is_name(fault.found.kind)) return {};
+  const std::string_view word = sink.text(fault.found.span);
+  if (std::string hint = hint_for(word); !hint.empty()) return hint;
+  if (is_name(fault.before.kind)) {
+    if (std::string hint = hint_for(sink.text(fault.before.span)); !hint.empty()) return hint;
+  }
+  if (const std::string near = near_word(word, fault); !near.empty()) {
+    return "did you mean " + quoted(near) + "?";
+  }
+  for (const Phrase& phrase : phrases()) {
+    if (phrase.place == Place::Item && phrase.text == word) {
+      return "begin a new line with " + quoted(word);
+    }
+  }
+  return {};
+}
+
+std::string needed_lines(Reading reading) {
+  switch (reading) {
+    case Reading::File:
+      return "a `rule`, `setting`, `table`, `define` or `example`";
+    case Reading::RuleLines:
+      return "a line of the rule such as `let`, `raise`, `without` or `cite`";
+    case Reading::ExampleLines:
+      return "`order`, `earlier` or `expect`";
+    case Reading::Value:
+      return "a value";
+    case Reading::Condition:
+      return "a condition";
+    case Reading::Other:
+      break;
+  }
+  return "something else";
+}
+
+bool is_query_word(Tok kind) { return (kind >= Tok::LOOK_UP && kind <= Tok::WEEKLY_DOSE_OF); }
+
+bool ends_expression(Tok kind) {
+  return ends_operand(kind) && kind != Tok::TEXT_END && kind != Tok::UNSET &&
+         kind != Tok::ALL_ORDERS && kind != Tok::IGNORE;
+}
+
+/// Special cases that deserve their own sentence; true when one was reported.
+bool explain_specially(const SyntaxFault& fault, Sink& sink) {
+  const Span span = fault.found.span;
+  const bool needs_value = fault.reading == Reading::Value;
+  if (needs_value && is_query_word(fault.found.kind)) {
+    sink.report_unless_explained(
+        Code::R0113, span,
+        "found the query " + quoted(sink.text(span)) + " where it has no clear end",
+        "put brackets around the whole query, or name it with a `let` line");
+    return true;
+  }
+  if (needs_value && fault.found.kind == Tok::IF) {
+    sink.report_unless_explained(Code::R0113, span, "found `if` inside an expression",
+                                 "put brackets around `if ... then ... otherwise ...`");
+    return true;
+  }
+  if (fault.found.kind == Tok::EQ && ends_expression(fault.before.kind) &&
+      std::find(fault.needed.begin(), fault.needed.end(), Tok::EQ) == fault.needed.end()) {
+    sink.report_unless_explained(Code::R0111, span, "found `=` where values are compared",
+                                 "write `is`, or `<`, `>`, `<=`, `>=`");
+    return true;
+  }
+  if (fault.found.kind == Tok::RPAREN && fault.reading != Reading::Value) {
+    sink.report_unless_explained(Code::R0116, span, "found `)` without a `(` before it",
+                                 "leave it out, or add the bracket that is missing");
+    return true;
+  }
+  return false;
+}
+
+void explain_open_bracket(const SyntaxFault& fault, Sink& sink) {
+  std::string help = help_for(fault, sink);
+  const bool ends = fault.found.kind == Tok::END || starts_line(fault.found.span, sink);
+  if (help.empty()) help = ends ? "add `)`" : "add `)`, or an operator before this";
+  engine::Diagnostic* diagnostic = sink.report_unless_explained(
+      Code::R0116, fault.found.span, "found " + found(fault.found, sink) + " where `)` is needed",
+      std::move(help));
+  if (diagnostic != nullptr) diagnostic->labels.push_back({fault.opening.span, "opened here"});
+}
+
+}  // namespace
+
+void explain(const SyntaxFault& fault, Sink& sink) {
+  if (explain_specially(fault, sink)) return;
+  if (fault.opening.kind == Tok::LPAREN) {
+    explain_open_bracket(fault, sink);
+    return;
+  }
+  const std::string what = "found " + found(fault.found, sink);
+  const bool between_lines = fault.reading == Reading::File ||
+                             fault.reading == Reading::RuleLines ||
+                             fault.reading == Reading::ExampleLines;
+  if (between_lines) {
+    const bool goes_on = ends_expression(fault.before.kind) &&
+                         !starts_line(fault.found.span, sink) &&
+                         fault.reading == Reading::RuleLines;
+    const std::string needed = goes_on ? " after " + found(fault.before, sink) +
+                                             " where an operator or the end of the line is needed"
+                                       : " where " + needed_lines(fault.reading) + " is needed";
+    sink.report_unless_explained(Code::R0115, fault.found.span, what + needed,
+                                 help_for(fault, sink));
+    return;
+  }
+  const bool few = !fault.needed.empty() && fault.needed.size() <= kMostChoices;
+  const std::string needed = few ? choices(fault.needed) : needed_lines(fault.reading);
+  sink.report_unless_explained(Code::R0114, fault.found.span,
+                               what + " where " + needed + " is needed", help_for(fault, sink));
+}
+
+}  // namespace meniscus::grammar
