@@ -2,7 +2,7 @@
 """The house rules that a machine can check.
 
   top level     nothing but the entries of TOP and dotfiles
-  budgets       no source over 800 lines; the median at most 150; no line over its width
+  budgets       no source over 800 lines; the median at most 150; no line over 100 columns, but for long texts
   contracts     every source begins with a comment
   words         no open ends, no tabs or trailing blanks in sources, no long dashes in texts
   diagnostics   every code of grammar/diagnostics.def has its heading in docs/diagnostics.md, and the other way round
@@ -63,7 +63,7 @@ def check_budgets(root, files):
             yield f"{file}: {len(lines)} lines; {MAX_LINES} is the most"
         if file.suffix in FIXED_WIDTH:
             for number, line in enumerate(lines, 1):
-                if len(line) > MAX_WIDTH and "NOLINT" not in line and "http" not in line:
+                if len(line) > MAX_WIDTH and '"' not in line and "NOLINT" not in line:
                     yield f"{file}:{number}: {len(line)} columns; {MAX_WIDTH} is the most"
     if lengths and statistics.median(lengths) > MAX_MEDIAN:
         yield f"the median source has {statistics.median(lengths)} lines; {MAX_MEDIAN} is the most"
