@@ -256,7 +256,7 @@ void add_directions(const Lane& lane, std::string_view field, std::string& text,
     if (coded.data() == nullptr) return;
     if (m.component(coded, 3).find("0162") != std::string_view::npos) continue;  // a route
     const std::string_view raw = trim(lane.name_of(coded));
-    if (raw.empty()) continue;
+    if (raw.empty() || route_code(raw)) continue;
     if (first.empty()) first = raw;
     if (!text.empty()) text += "; ";
     decode_into(raw, lane.coding, text);
@@ -340,7 +340,8 @@ void read_medicine(const Lane& lane, const OrderPlan& plan) {
         lane.set(FieldId::SubstanceForm, lane.name_of(form));
       if (at.dispense != 0) read_supply(lane, s);
       if (at.expires != 0) lane.set_date(FieldId::VialExpires, m.first(m.field(s, at.expires), 1));
-      lane.set(FieldId::OrderIndication, lane.name_of(m.repetition(m.field(s, at.indication), 0)));
+      const std::string_view indication = lane.name_of(m.repetition(m.field(s, at.indication), 0));
+      if (indication.size() > 1) lane.set(FieldId::OrderIndication, indication);
     }
   }
   if (plan.rxe >= 0 && plan.rxe != detail && plan.rxa < 0 && !lane.is_present(FieldId::Dose))

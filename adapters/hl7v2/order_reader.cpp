@@ -327,7 +327,7 @@ void OrderReader::fill(engine::OrderBlock& block, unsigned number, const OrderPl
     return;
   }
   if (plan.detail() >= 0) read_medicine(lane, plan);
-  read_timing(lane, plan);
+  if (plan.rxa < 0) read_timing(lane, plan);
   read_feed_places(lane, plan);
   engine::complete(context_, block, number);
   // A code that no table knows still names the medicine, once the name has not.

@@ -156,8 +156,9 @@ void set_site(const Lane& lane, std::string_view coded, bool from_text) {
 /// A form or a unit that is swallowed, rubbed in or breathed, where no route says otherwise.
 std::string_view other_form(const Lane& lane, const OrderPlan& plan) {
   const Message& m = lane.message;
-  for (const int index : {plan.rxa, plan.rxg, plan.rxe, plan.rxo}) {
-    if (index < 0) continue;
+  // Of the detail alone: a request for a capsule may have been encoded as an injection.
+  for (const int index : {plan.detail()}) {
+    if (index < 0 || looks_shifted(m, m.segments()[static_cast<std::size_t>(index)])) continue;
     const Segment& s = m.segments()[static_cast<std::size_t>(index)];
     const DetailLayout& at = layout_of(s.name);
     for (const unsigned number : {unsigned{at.form}, unsigned{at.units}}) {

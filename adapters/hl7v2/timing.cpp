@@ -141,6 +141,26 @@ void set_pattern(const Lane& lane, const Timing& t) {
   if (pattern.as_needed) lane.set_as(FieldId::ScheduleAsNeeded, "yes", t.pattern);
 }
 
+/// A pattern in a field that is not for it: the priority of the old timing, RXE-7, RXE-8.  Only one
+/// that a table has; it is marked as read from text.
+void pattern_from_elsewhere(const Lane& lane, const OrderPlan& plan, const Timing& timing) {
+  const Message& m = lane.message;
+  std::array<std::string_view, 3> candidates = {timing.priority, {}, {}};
+  if (plan.rxe >= 0) {
+    const Segment& rxe = m.segments()[static_cast<std::size_t>(plan.rxe)];
+    candidates[1] = m.first(m.field(rxe, 7), 1);
+    candidates[2] = m.first(m.field(rxe, 8), 1);
+  }
+  for (const std::string_view raw : candidates) {
+    const Pattern pattern = repeat_pattern(lane.text(raw));
+    if (pattern.every.empty()) continue;
+    lane.set_as(FieldId::ScheduleEvery, pattern.every, raw, true);
+    if (pattern.times > 1)
+      lane.set_as(FieldId::ScheduleTimes, std::to_string(pattern.times), raw, true);
+    return;
+  }
+}
+
 }  // namespace
 
 void read_timing(const Lane& lane, const OrderPlan& plan) {
@@ -155,7 +175,7 @@ void read_timing(const Lane& lane, const OrderPlan& plan) {
     if (timing.end.empty()) timing.end = old.end;
     if (timing.pattern.empty() && timing.period.empty()) timing.pattern = old.pattern;
   }
-  if (!has_new && !has_old) return;
+  if (timing.pattern.empty() && timing.period.empty()) pattern_from_elsewhere(lane, plan, timing);
   if (!timing.pattern.empty() || !timing.period.empty()) set_pattern(lane, timing);
   if (timing.priority == "PRN") lane.set_as(FieldId::ScheduleAsNeeded, "yes", timing.priority);
   lane.set_date(FieldId::ScheduleStart, timing.start);

@@ -1,0 +1,394 @@
+// Gathers a message's verdicts lane by lane and writes the answer after its last.
+#include "adapters/hl7v2/hl7_ack_sink.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "adapters/hl7v2/codes.hpp"
+#include "adapters/hl7v2/escape.hpp"
+#include "adapters/hl7v2/hl7_source.hpp"
+#include "adapters/hl7v2/location.hpp"
+
+namespace meniscus::adapters::hl7v2 {
+namespace {
+
+using engine::FieldId;
+using engine::Grade;
+using engine::Outcome;
+using engine::RecordKind;
+
+constexpr std::string_view kApplicationError = "207^Application internal error^HL70357";
+constexpr std::string_view kUnsupportedKind = "200^Unsupported message type^HL70357";
+constexpr std::string_view kFieldMissing = "101^Required field missing^HL70357";
+constexpr std::string_view kSystem = "MNS";
+
+struct ResponseKind {
+  std::string_view request;
+  std::string_view response;
+  std::string_view event;      // 2.4 and later
+  std::string_view old_event;  // before 2.4, and where the sender's own event is O01
+};
+constexpr std::array<ResponseKind, 6> kResponses = {{{"RDE", "RRE", "O12", "O02"},
+                                                     {"OMP", "ORP", "O10", "O10"},
+                                                     {"ORM", "ORR", "O02", "O02"},
+                                                     {"RDS", "RRD", "O14", "O02"},
+                                                     {"RGV", "RRG", "O16", "O02"},
+                                                     {"RAS", "RRA", "O18", "O02"}}};
+
+char severity(Grade grade) {
+  switch (grade) {
+    case Grade::Note:
+      return 'I';
+    case Grade::Caution:
+      return 'W';
+    case Grade::Clarify:
+    case Grade::Hold:
+      return 'E';
+  }
+  return 'E';
+}
+
+bool is_accepted(Outcome outcome, Outcome threshold) {
+  switch (outcome) {
+    case Outcome::Clear:
+    case Outcome::Recorded:
+      return true;
+    case Outcome::Note:
+    case Outcome::Caution:
+    case Outcome::Clarify:
+    case Outcome::Hold:
+      return outcome < threshold;
+    case Outcome::Incomplete:
+    case Outcome::Outside:
+      return false;
+  }
+  return false;
+}
+
+/// ERR-2: segment ^ sequence ^ field ^ repetition ^ component ^ subcomponent.
+std::string err_location(const Path& path, char separator) {
+  std::string out = path.segment;
+  if (out.empty()) return out;
+  const auto add = [&](unsigned number) {
+    out += separator;
+    out += std::to_string(number);
+  };
+  add(std::max(1U, path.occurrence));
+  if (path.field == 0) return out;
+  add(path.field);
+  if (path.component == 0 && path.repetition == 0) return out;
+  add(std::max(1U, path.repetition));
+  if (path.component > 0) add(path.component);
+  if (path.subcomponent > 0) add(path.subcomponent);
+  return out;
+}
+
+/// Our own text has `^` between components; the sender may use another character.
+void append_components(std::string_view text, const Delimiters& d, std::string& out) {
+  for (const char c : text)
+    out += c == '^' ? d.component : c;
+}
+
+bool is_before(std::string_view version, std::string_view limit) {
+  return !version.empty() && version.substr(0, 3) < limit;
+}
+
+bool asks(std::string_view condition, bool error) {
+  return condition == "AL" || (condition == "ER" && error) || (condition == "SU" && !error);
+}
+
+}  // namespace
+
+Hl7AckSink::Hl7AckSink(const AckPolicy& policy, Output output, Now now,
+                       const engine::Program* program)
+    : policy_(policy), output_(std::move(output)), now_(std::move(now)), program_(program) {}
+
+std::string_view Hl7AckSink::title_of(std::string_view rule) const {
+  if (program_ != nullptr) {
+    const auto at = std::ranges::find(program_->rules, rule, &engine::Rule::name);
+    if (at != program_->rules.end()) return at->title;
+  }
+  return {};
+}
+
+void Hl7AckSink::begin_message(const engine::RecordInfo& record) {
+  const std::string_view text = record.text;
+  const bool has_header = text.starts_with("MSH");
+  header_text_ = has_header ? std::string(text.substr(0, text.find_first_of("\r\n")))
+                            : "MSH|^~\\&||||||||||2.5.1";
+  message_.parse(header_text_);
+  const std::string_view version = message_.first(message_.field(message_.segments()[0], 12), 1);
+  modern_ = !is_before(version, "2.5");
+  totals_ = {};
+  errors_.clear();
+  locations_.clear();
+  text_.clear();
+  orders_.clear();
+  open_ = true;
+}
+
+std::string Hl7AckSink::location_of(const engine::BlamedField& field,
+                                    const engine::RecordInfo& record) const {
+  const Path path = field.origin.length > 0
+                        ? path_of(record.text, field.origin)
+                        : absent_path(record.text, record.reason_origin, field.field);
+  const Delimiters& d = message_.delimiters();
+  return err_location(path, modern_ ? d.component : d.subcomponent);
+}
+
+void Hl7AckSink::add_error(std::string_view location, std::string_view condition, char grade,
+                           std::string_view code, std::string_view diagnostic,
+                           std::string_view user) {
+  const Delimiters& d = message_.delimiters();
+  if (!modern_) {
+    // ELD: segment ^ sequence ^ field position ^ code of the error.
+    if (!locations_.empty()) locations_ += d.repetition;
+    std::string flat(location);
+    std::ranges::replace(flat, d.subcomponent, d.component);
+    unsigned parts = 0;
+    for (const char c : flat) {
+      if (c == d.component && ++parts == 3) break;
+      locations_ += c;
+    }
+    for (; parts < 3; ++parts)
+      locations_ += d.component;
+    for (const char c : condition)
+      locations_ += c == '^' ? d.subcomponent : c;
+    if (text_.empty()) text_ = user;
+    return;
+  }
+  errors_ += "ERR";
+  errors_ += d.field;
+  errors_ += d.field;
+  errors_ += location;
+  errors_ += d.field;
+  append_components(condition, d, errors_);
+  errors_ += d.field;
+  errors_ += grade;
+  errors_ += d.field;
+  append_escaped(code, d, errors_);
+  errors_ += d.component;
+  append_escaped(title_of(code), d, errors_);
+  errors_ += d.component;
+  errors_ += kSystem;
+  errors_ += d.field;
+  errors_ += d.field;
+  append_escaped(diagnostic, d, errors_);
+  errors_ += d.field;
+  append_escaped(user, d, errors_);
+  errors_ += '\r';
+}
+
+void Hl7AckSink::add_finding(const engine::Finding& finding, const engine::RecordInfo& record) {
+  std::string location;
+  for (const engine::BlamedField& field : finding.fields) {
+    const std::string one = location_of(field, record);
+    if (one.empty() || location.find(one) != std::string::npos) continue;
+    if (!location.empty()) location += message_.delimiters().repetition;
+    location += one;
+    if (!modern_) break;
+  }
+  if (location.empty()) {
+    const Delimiters& d = message_.delimiters();
+    location = err_location(path_of(record.text, record.reason_origin),
+                            modern_ ? d.component : d.subcomponent);
+  }
+  std::string user = finding.say;
+  if (!finding.ask.empty()) user += " " + finding.ask;
+  std::string diagnostic = "grade " + std::string(name(finding.grade));
+  if (!finding.cite.empty()) diagnostic += "; " + std::string(finding.cite);
+  add_error(location, kApplicationError, severity(finding.grade), finding.rule, diagnostic, user);
+}
+
+void Hl7AckSink::add_not_assessed(const engine::Verdict& verdict,
+                                  const engine::RecordInfo& record) {
+  if (verdict.not_assessed.empty()) return;
+  std::string user = "Not assessed: ";
+  bool first = true;
+  for (const engine::NotAssessed& line : verdict.not_assessed) {
+    if (!first) user += "; ";
+    first = false;
+    user += line.missing + " missing (" + std::to_string(line.rules.size()) +
+            (line.rules.size() == 1 ? " rule)" : " rules)");
+  }
+  const Delimiters& d = message_.delimiters();
+  add_error(err_location(path_of(record.text, record.reason_origin),
+                         modern_ ? d.component : d.subcomponent),
+            kApplicationError, 'I', "not-assessed", "outcome " + std::string(name(verdict.outcome)),
+            user);
+}
+
+void Hl7AckSink::add_order(const engine::Verdict& verdict, const engine::OrderBlock& block,
+                           bool accepted) {
+  const Delimiters& d = message_.delimiters();
+  orders_ += "ORC";
+  orders_ += d.field;
+  orders_ += accepted ? "OK" : "UA";
+  // The placer's and the filler's number, as they came.
+  const engine::RecordInfo& record = block.record(verdict.lane);
+  for (const FieldId field : {FieldId::OrderId, FieldId::OrderFiller}) {
+    orders_ += d.field;
+    const engine::Origin at = block.origin(verdict.lane, field);
+    const bool is_number =
+        field == FieldId::OrderFiller || at != block.origin(verdict.lane, FieldId::OrderFiller);
+    if (is_number && at.length > 0) orders_ += record.text.substr(at.offset, at.length);
+  }
+  orders_ += '\r';
+}
+
+void Hl7AckSink::write(const engine::Verdict& verdict, const engine::OrderBlock& block,
+                       const engine::OrderSource& source) {
+  const engine::RecordInfo& record = block.record(verdict.lane);
+  const auto* framed = dynamic_cast<const FramedSource*>(&source);
+  const bool is_message = record.text.starts_with("MSH");
+  MessageFrame frame{false, true};
+  if (framed != nullptr) frame = framed->frame(verdict.lane);
+  if (!is_message) {
+    // A trailer is no message; other text is refused, so that its sender hears of it.
+    if (record.text.starts_with("BTS") || record.text.starts_with("FTS") || record.text.empty())
+      return;
+    frame.last = true;
+  }
+  if (!open_) begin_message(record);
+  ++totals_.lanes;
+  const bool unreadable = record.kind == RecordKind::Unreadable;
+  const bool outside = verdict.outcome == Outcome::Outside;
+  const bool accepted = !unreadable && is_accepted(verdict.outcome, policy_.threshold);
+  if (unreadable) ++totals_.unreadable;
+  if (outside) ++totals_.outside;
+  if (!accepted && !unreadable && !outside) ++totals_.held;
+  for (const engine::Finding& finding : verdict.findings)
+    add_finding(finding, record);
+  if (outside) {
+    const Delimiters& d = message_.delimiters();
+    add_error(err_location(path_of(record.text, record.reason_origin),
+                           modern_ ? d.component : d.subcomponent),
+              kApplicationError, 'I', "outside", "not judged", verdict.reason);
+  } else {
+    add_order(verdict, block, accepted);
+  }
+  add_not_assessed(verdict, record);
+  if (frame.last) answer(frame.framed);
+}
+
+void Hl7AckSink::append_header(std::string_view type, bool accept, std::string& out) {
+  const Delimiters& d = message_.delimiters();
+  const Segment& msh = message_.segments()[0];
+  const auto copy = [&](unsigned number) {
+    out += d.field;
+    out += message_.field(msh, number);
+  };
+  const std::string now = now_();
+  out += "MSH";
+  out += d.field;
+  for (const char c : {d.component, d.repetition, d.escape, d.subcomponent})
+    out += c;
+  if (d.truncation != 0) out += d.truncation;
+  for (const unsigned number : {5U, 6U, 3U, 4U})
+    copy(number);
+  out += d.field;
+  out += now;
+  out += d.field;
+  out += d.field;
+  append_components(type, d, out);
+  out += d.field;
+  out += now.substr(0, 14) + "-" + std::to_string(++sequence_);
+  copy(11);
+  copy(12);
+  if (!accept) {
+    // What follows is UTF-8.
+    out += std::string(6, d.field);
+    out += "UNICODE UTF-8";
+  }
+  out += '\r';
+}
+
+void Hl7AckSink::send(const std::string& text, bool framed) {
+  if (!framed) {
+    failed_ = !output_(text) || failed_;
+    return;
+  }
+  failed_ = !output_("\x0B" + text + "\x1C\r") || failed_;
+}
+
+void Hl7AckSink::answer(bool framed) {
+  open_ = false;
+  const Delimiters& d = message_.delimiters();
+  const Segment& msh = message_.segments()[0];
+  const std::string kind(trim(message_.first(message_.field(msh, 9), 1)));
+  const std::string event(trim(message_.first(message_.field(msh, 9), 2)));
+  const std::string_view version = message_.first(message_.field(msh, 12), 1);
+  if (kind == "ACK" || kind == "MCF") return;  // an answer is never answered
+  const auto* response = std::ranges::find(kResponses, kind, &ResponseKind::request);
+  const bool known = response != kResponses.end() || kind == "VXU" || kind == "PPR";
+  const bool unsupported = !known && totals_.outside == totals_.lanes;
+  const bool refused = totals_.unreadable == totals_.lanes || unsupported;
+  const std::string_view control_id = message_.field(msh, 10);
+  const bool held = totals_.held > 0 || totals_.unreadable > 0;
+  const bool responds = response != kResponses.end() && !orders_.empty() && !refused;
+  if (unsupported)
+    add_error("MSH" + std::string(1, d.component) + "1" + std::string(1, d.component) + "9",
+              kUnsupportedKind, 'E', "unreadable", "", "This kind of message is not read.");
+  if (control_id.empty())
+    add_error("MSH" + std::string(1, d.component) + "1" + std::string(1, d.component) + "10",
+              kFieldMissing, 'E', "control-id", "", "The message has no control id.");
+  std::string code = "AA";
+  if (held && (policy_.on_hold == OnHold::Ae || !responds)) code = "AE";
+  if (control_id.empty()) code = "AE";
+  if (refused) code = "AR";
+
+  const bool old = is_before(version, "2.4");
+  const std::string structure = old ? "" : "^ACK";
+  const std::string general = "ACK" + (event.empty() ? "" : "^" + event + structure);
+  std::string type = general;
+  if (responds) {
+    std::string answer_event(event == "O01" ? response->old_event : response->event);
+    if (event == "O25") answer_event = "O26";
+    type = std::string(response->response) + "^" + answer_event;
+    if (!old) type += "^" + std::string(response->response) + "_" + answer_event;
+  }
+  const std::string_view accept_asked = trim(message_.field(msh, 15));
+  const std::string_view answer_asked = trim(message_.field(msh, 16));
+  const bool enhanced = !accept_asked.empty() || !answer_asked.empty();
+  if (enhanced && asks(accept_asked, refused)) {
+    std::string out;
+    append_header(general, true, out);
+    out += "MSA";
+    out += d.field;
+    out += refused ? "CR" : "CA";
+    out += d.field;
+    out += control_id;
+    out += '\r';
+    send(out, framed);
+  }
+  const bool error = code != "AA";
+  if (enhanced && !asks(answer_asked, error) && !held && !refused) return;
+  std::string out;
+  append_header(type, false, out);
+  out += "MSA";
+  out += d.field;
+  out += code;
+  out += d.field;
+  out += control_id;
+  if (!modern_ && !text_.empty()) {
+    out += d.field;
+    append_escaped(text_, d, out);
+  }
+  out += '\r';
+  if (!modern_ && !locations_.empty()) {
+    out += "ERR";
+    out += d.field;
+    out += locations_;
+    out += '\r';
+  }
+  out += errors_;
+  if (responds) out += orders_;
+  send(out, framed);
+}
+
+engine::Status Hl7AckSink::finish() {
+  if (failed_) return engine::Error{engine::Errc::Input, "the answers could not be written", 0, 0};
+  return engine::Done{};
+}
+
+}  // namespace meniscus::adapters::hl7v2
