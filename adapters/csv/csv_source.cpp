@@ -1,0 +1,350 @@
+// Head and records of a CSV input (contract: csv_source.hpp).
+#include "adapters/csv/csv_source.hpp"
+
+#include <algorithm>
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "adapters/csv/csv_record.hpp"
+#include "adapters/support/chunk_buffer.hpp"
+#include "adapters/support/near_name.hpp"
+#include "adapters/support/text_place.hpp"
+#include "engine/base/utf8.hpp"
+
+namespace meniscus::adapters {
+namespace {
+
+using engine::FieldId;
+using engine::FieldSet;
+using engine::OrderBlock;
+using engine::Origin;
+using engine::Place;
+using engine::RecordInfo;
+using engine::RecordKind;
+
+/// The separator that the head has most of.
+char separator_of(std::string_view head) {
+  constexpr std::array<char, 3> kSeparators = {',', ';', '\t'};
+  char best = ',';
+  std::ptrdiff_t most = 0;
+  for (const char separator : kSeparators) {
+    const auto count = std::count(head.begin(), head.end(), separator);
+    if (count > most) {
+      most = count;
+      best = separator;
+    }
+  }
+  return best;
+}
+
+std::string_view trimmed(std::string_view text) {
+  while (!text.empty() && (text.front() == ' ' || text.front() == '\t'))
+    text.remove_prefix(1);
+  while (!text.empty() && (text.back() == ' ' || text.back() == '\t'))
+    text.remove_suffix(1);
+  return text;
+}
+
+struct Column {
+  std::string name;
+  std::optional<FieldId> field;  // nothing: not read
+};
+
+class CsvSource : public engine::OrderSource {
+ public:
+  CsvSource(engine::Input input, const engine::ReadContext& context, const CsvLimits& limits)
+      : name_(std::move(input.name)),
+        file_(input.file),
+        context_(context),
+        limits_(limits),
+        buffer_(std::move(input.bytes), limits.chunk_bytes) {
+    read_head();
+  }
+
+  bool next(OrderBlock& block) override {
+    block.clear();
+    if (!head_problem_.empty() && !head_said_) {
+      head_said_ = true;
+      say_head(block);
+      return true;
+    }
+    if (!usable_) return false;
+    while (!block.full()) {
+      const Step step = record(block);
+      if (step == Step::Taken) continue;
+      if (step == Step::End) break;
+      if (block.size() > 0) return true;
+      buffer_.more();
+    }
+    return block.size() > 0;
+  }
+
+  [[nodiscard]] Place place(const OrderBlock& block, unsigned lane, FieldId field,
+                            Origin origin) const override {
+    const RecordInfo& record = block.record(lane);
+    const bool there = origin.length > 0;
+    Place place = finish(record, there ? origin : Origin{0, 1});
+    place.at = "record " + std::to_string(record.message);
+    if (there || has_column(field)) place.at += ", column " + std::string(engine::info(field).name);
+    return place;
+  }
+
+  [[nodiscard]] Place record_place(const OrderBlock& block, unsigned lane) const override {
+    const RecordInfo& record = block.record(lane);
+    const bool order = record.kind == RecordKind::Order;
+    Place place = finish(record, order ? Origin{0, 1} : record.reason_origin);
+    place.at = record.message == 0 ? "head" : "record " + std::to_string(record.message);
+    return place;
+  }
+
+  [[nodiscard]] FieldSet never_carries() const override { return never_carries_; }
+
+ private:
+  enum class Step : std::uint8_t { Taken, NeedsMore, End };
+
+  [[nodiscard]] bool has_column(FieldId field) const {
+    return usable_ && !never_carries_.test(engine::index(field));
+  }
+
+  Place finish(const RecordInfo& record, Origin origin) const {
+    Place place;
+    const std::string_view window = buffer_.window();
+    const bool here =
+        record.text.data() >= window.data() && record.text.data() <= window.data() + window.size();
+    if (here) {
+      place = text_place(record, {window, buffer_.characters_before()}, origin);
+    } else {
+      // The head is kept beside the buffer.
+      place = text_place(record, {record.text, 0}, origin);
+    }
+    place.file = name_;
+    return place;
+  }
+
+  // ---- the head
+
+  void read_head() {
+    while (!buffer_.ended() && buffer_.bytes().find('\n') == std::string_view::npos &&
+           buffer_.bytes().size() <= limits_.record_bytes)
+      buffer_.more();
+    if (buffer_.bytes().substr(0, 3) == "\xEF\xBB\xBF") buffer_.consume(3);
+    skip_blank_lines();
+    std::string_view bytes = buffer_.bytes();
+    separator_ = separator_of(bytes.substr(0, bytes.find('\n')));
+    CsvRecord head = cut_record(bytes, separator_, buffer_.ended(), cells_);
+    while (head.kind == CsvRecord::Kind::More && bytes.size() <= limits_.record_bytes &&
+           buffer_.more()) {
+      bytes = buffer_.bytes();
+      head = cut_record(bytes, separator_, buffer_.ended(), cells_);
+    }
+    if (head.kind == CsvRecord::Kind::More) head = cut_record(bytes, separator_, true, cells_);
+    head_text_ = bytes.substr(0, head.length);
+    head_line_ = line_;
+    if (buffer_.error()) {
+      head_problem_ = buffer_.error()->message;
+    } else if (bytes.empty()) {
+      head_problem_ = "the input is empty";
+    } else if (head.kind == CsvRecord::Kind::Broken) {
+      head_problem_ = "the head cannot be read: a quote where none may stand";
+      head_origin_ = {static_cast<std::uint32_t>(head.bad), 1};
+    } else {
+      name_columns(bytes);
+    }
+    advance(head.size);
+  }
+
+  void name_columns(std::string_view bytes) {
+    never_carries_.set();
+    std::string unknown;
+    bool twice = false;
+    for (const Cell& cell : cells_) {
+      Column& column = columns_.emplace_back();
+      column.name = trimmed(cell.doubled ? plain(cell) : std::string(cell.text));
+      const auto field = engine::field_named(column.name);
+      const Origin origin{static_cast<std::uint32_t>(cell.text.data() - bytes.data()),
+                          static_cast<std::uint32_t>(cell.text.size())};
+      if (!field) {
+        if (!is_ignored(column.name)) say_unknown(column.name, origin, unknown);
+        continue;
+      }
+      if (!never_carries_.test(engine::index(*field)) && !twice) {
+        twice = true;
+        head_problem_ = "the column `" + column.name + "` stands twice in the head";
+        head_origin_ = origin;
+      }
+      column.field = field;
+      never_carries_.reset(engine::index(*field));
+    }
+    if (twice) return;
+    head_problem_ = unknown;
+    const bool any = std::any_of(columns_.begin(), columns_.end(),
+                                 [](const Column& column) { return column.field.has_value(); });
+    if (!any) {
+      head_problem_ = "the head names no field of an order";
+      return;
+    }
+    usable_ = true;
+  }
+
+  [[nodiscard]] bool is_ignored(std::string_view name) const {
+    return name.starts_with("x-") || name.starts_with("_") ||
+           context_.feed->ignored.find(name) != context_.feed->ignored.end();
+  }
+
+  void say_unknown(const std::string& name, Origin origin, std::string& unknown) {
+    NearName near(name);
+    for (const engine::FieldInfo& field : engine::fields())
+      near.offer(field.name);
+    if (unknown.empty()) {
+      head_origin_ = origin;
+      unknown = "columns of the head that are no field are not read: ";
+    } else {
+      unknown += ", ";
+    }
+    unknown += "`" + name + "`";
+    if (!near.best().empty()) unknown += " (is `" + std::string(near.best()) + "` meant?)";
+  }
+
+  void say_head(OrderBlock& block) {
+    const unsigned lane = block.add_lane();
+    RecordInfo& info = block.record(lane);
+    info.kind = RecordKind::Unreadable;
+    info.file = file_;
+    info.line = head_line_;
+    info.text = head_text_;
+    info.reason = head_problem_;
+    info.reason_origin = head_origin_;
+  }
+
+  // ---- records
+
+  void advance(std::size_t count) {
+    const char* from = buffer_.bytes().data();
+    line_ += static_cast<std::uint64_t>(std::count(from, from + count, '\n'));
+    buffer_.consume(count);
+  }
+
+  void skip_blank_lines() {
+    const std::string_view bytes = buffer_.bytes();
+    std::size_t at = 0;
+    while (at < bytes.size()) {
+      std::size_t end = at;
+      if (bytes[end] == '\r') ++end;
+      if (end >= bytes.size() || bytes[end] != '\n') break;
+      at = end + 1;
+    }
+    advance(at);
+  }
+
+  Step record(OrderBlock& block) {
+    skip_blank_lines();
+    const std::string_view bytes = buffer_.bytes();
+    if (bytes.empty()) {
+      if (!buffer_.ended()) return Step::NeedsMore;
+      return end(block);
+    }
+    CsvRecord cut = cut_record(bytes, separator_, buffer_.ended(), cells_);
+    if (cut.kind == CsvRecord::Kind::More) {
+      if (bytes.size() <= limits_.record_bytes) return Step::NeedsMore;
+      cut = cut_record(bytes, separator_, true, cells_);  // a quote that never ends
+      cut.kind = CsvRecord::Kind::Broken;
+    }
+    const unsigned lane = open(block, bytes.substr(0, cut.length));
+    if (cut.kind == CsvRecord::Kind::Broken) {
+      refuse(block, lane, "a quote that is not closed, or that stands where none may stand",
+             {static_cast<std::uint32_t>(cut.bad), 1});
+    } else {
+      fill(block, lane);
+    }
+    advance(cut.size);
+    return Step::Taken;
+  }
+
+  Step end(OrderBlock& block) {
+    if (buffer_.error() && !error_said_) {
+      error_said_ = true;
+      refuse(block, open(block, buffer_.bytes()), buffer_.error()->message, {});
+    }
+    return Step::End;
+  }
+
+  unsigned open(OrderBlock& block, std::string_view text) {
+    if (!text.empty() && text.back() == '\r') text.remove_suffix(1);
+    const unsigned lane = block.add_lane();
+    RecordInfo& info = block.record(lane);
+    info.file = file_;
+    info.message = ++records_;
+    info.offset = buffer_.offset();
+    info.line = line_;
+    info.text = text;
+    return lane;
+  }
+
+  static void refuse(OrderBlock& block, unsigned lane, std::string reason, Origin origin) {
+    RecordInfo& info = block.record(lane);
+    info.kind = RecordKind::Unreadable;
+    info.reason = std::move(reason);
+    info.reason_origin = origin;
+  }
+
+  void fill(OrderBlock& block, unsigned lane) {
+    const std::string_view text = block.record(lane).text;
+    if (cells_.size() != columns_.size()) {
+      refuse(block, lane,
+             "the record has " + std::to_string(cells_.size()) + " cells and the head " +
+                 std::to_string(columns_.size()) + "; which cell is which is not known",
+             {0, 1});
+      return;
+    }
+    const std::size_t bad = engine::first_invalid_utf8(text);
+    const std::size_t nul = text.find('\0');
+    if (bad != std::string_view::npos || nul != std::string_view::npos) {
+      const bool utf8 = bad < nul;
+      refuse(block, lane, utf8 ? "bytes that are no UTF-8 text" : "a NUL byte",
+             {static_cast<std::uint32_t>(utf8 ? bad : nul), 1});
+      return;
+    }
+    for (std::size_t i = 0; i < cells_.size(); ++i)
+      if (columns_[i].field) cell(block, lane, *columns_[i].field, cells_[i], text);
+    engine::complete(context_, block, lane);
+  }
+
+  void cell(OrderBlock& block, unsigned lane, FieldId field, const Cell& cell,
+            std::string_view record) const {
+    const Origin origin{static_cast<std::uint32_t>(cell.text.data() - record.data()),
+                        static_cast<std::uint32_t>(cell.text.size())};
+    const std::string_view text = cell.doubled ? block.keep(plain(cell)) : cell.text;
+    engine::set_field(context_, block, lane, field, text, origin);
+  }
+
+  std::string name_;
+  std::uint32_t file_;
+  engine::ReadContext context_;
+  CsvLimits limits_;
+  ChunkBuffer buffer_;
+  char separator_ = ',';
+  std::vector<Column> columns_;
+  std::vector<Cell> cells_;
+  FieldSet never_carries_;
+  std::string head_text_;
+  std::string head_problem_;
+  Origin head_origin_;
+  std::uint64_t head_line_ = 1;
+  std::uint64_t line_ = 1;
+  std::uint32_t records_ = 0;
+  bool usable_ = false;
+  bool head_said_ = false;
+  bool error_said_ = false;
+};
+
+}  // namespace
+
+std::unique_ptr<engine::OrderSource> make_csv_source(engine::Input input,
+                                                     const engine::ReadContext& context,
+                                                     const CsvLimits& limits) {
+  return std::make_unique<CsvSource>(std::move(input), context, limits);
+}
+
+}  // namespace meniscus::adapters
