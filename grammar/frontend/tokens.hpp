@@ -41,6 +41,7 @@ enum class Place : std::uint8_t {
   BeforeNumber,   // before a number, inside a query
   BeforeSource,   // before `last`, `earlier ...` or `active ...`
   BeforeFieldOf,  // before a field and `of`
+  BeforeColumn,   // before a name and `in`: a column may be called `every`
 };
 
 struct Phrase {

@@ -1,39 +1,35 @@
-// Units by the engine's table, asked piece by piece.
+// Units by the engine's closed list, asked piece by piece: `mg/kg`, `mPa.s`.
 #include "grammar/frontend/units.hpp"
 
 #include <algorithm>
-#include <array>
+
+#include "engine/quantity/quantity.hpp"
 
 namespace meniscus::grammar {
 namespace {
 
-constexpr auto kUnits = std::to_array<std::string_view>({
-    "%",     "G",      "IU",    "N",     "U",      "cP",      "cm",      "d",    "day",
-    "days",  "g",      "gauge", "h",     "hour",   "hours",   "in",      "inch", "inches",
-    "kg",    "kIU",    "kN",    "kPa",   "lb",     "m",       "mIU",     "mL",   "mPa.s",
-    "mark",  "marks",  "mcg",   "mg",    "min",    "minute",  "minutes", "mm",   "mmol",
-    "month", "months", "ng",    "s",     "second", "seconds", "ug",      "uL",   "um",
-    "unit",  "units",  "week",  "weeks", "wk",     "year",    "years",   "L",    "Pa.s",
-    "mo",    "a",      "m2",    "Cel",   "mEq",    "MIU",     "MU",      "dose", "doses",
-});
+/// Gauges are a type of their own, so the engine's list of units does not have them.
+bool is_gauge(std::string_view text) { return text == "G" || text == "gauge"; }
+
+bool is_listed(std::string_view text) {
+  const auto units = engine::rule_units();
+  return std::find(units.begin(), units.end(), text) != units.end();
+}
 
 }  // namespace
 
 bool is_unit(std::string_view text) {
-  const std::size_t slash = text.find('/');
-  const std::string_view first = text.substr(0, slash);
-  if (std::find(kUnits.begin(), kUnits.end(), first) == kUnits.end()) return false;
-  return slash == std::string_view::npos || is_unit(text.substr(slash + 1));
+  if (is_gauge(text)) return true;
+  while (!is_listed(text)) {
+    const std::size_t cut = text.find_first_of("./");
+    if (cut == std::string_view::npos || !is_listed(text.substr(0, cut))) return false;
+    text.remove_prefix(cut + 1);
+  }
+  return true;
 }
 
 std::string near_unit(std::string_view text) {
-  for (const std::string_view unit : kUnits) {
-    if (unit.size() != text.size()) continue;
-    const bool same = std::equal(unit.begin(), unit.end(), text.begin(),
-                                 [](char a, char b) { return (a | 0x20) == (b | 0x20); });
-    if (same) return std::string(unit);
-  }
-  return {};
+  return engine::nearest_unit(text, engine::UnitSet::Rule);
 }
 
 }  // namespace meniscus::grammar

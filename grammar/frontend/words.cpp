@@ -14,6 +14,8 @@ namespace {
 
 using engine::Span;
 
+constexpr std::uint32_t kLengthPerDepth = 10;  // words in one expression for each level allowed
+
 std::string lower(std::string_view text) {
   std::string out(text);
   for (char& c : out) {
@@ -161,7 +163,7 @@ class Tagger {
   }
 
   void keyword(Tok kind, Span span) {
-    if (is_item(kind) || is_part(kind)) depth_ = 0;
+    if (is_item(kind) || is_part(kind)) begin_expression();
     if (kind == Tok::IF) deeper(span);
     push(kind, span);
   }
@@ -242,6 +244,8 @@ class Tagger {
         return next + 1 < raw.size() &&
                (raw[next].kind == Tok::NAME || raw[next].kind == Tok::PATH) &&
                is(raw, next + 1, "of");
+      case Place::BeforeColumn:
+        return is(raw, next + 1, "in");
     }
     return false;
   }
@@ -317,7 +321,7 @@ class Tagger {
                    "name the value to be shown, as in `{dose}`");
       return close + 1;
     }
-    depth_ = 0;
+    begin_expression();
     push(Tok::INSERT_BEGIN, {open, open + 1});
     tag(raw);
     push(Tok::INSERT_END, {close, close + 1});
@@ -329,7 +333,20 @@ class Tagger {
   [[nodiscard]] Tok last() const {
     return out_.tokens.empty() ? Tok::END : out_.tokens.back().kind;
   }
-  void push(Tok kind, Span span) { out_.tokens.push_back({kind, span}); }
+  void push(Tok kind, Span span) {
+    out_.tokens.push_back({kind, span});
+    if (++length_ <= kLengthPerDepth * max_depth_ || !out_.usable) return;
+    sink_.report(Code::R0118, span,
+                 "found an expression or list of more than " +
+                     std::to_string(kLengthPerDepth * max_depth_) + " words",
+                 "name parts of it with `let` lines, or put the list into a table");
+    out_.usable = false;
+  }
+
+  void begin_expression() {
+    depth_ = 0;
+    length_ = 0;
+  }
 
   void deeper(Span span) {
     if (++depth_ <= max_depth_ || !out_.usable) return;
@@ -345,6 +362,7 @@ class Tagger {
   RawState state_;
   TaggedWords out_;
   std::uint32_t depth_ = 0;
+  std::uint32_t length_ = 0;  // of the expression so far; bounds the depth of its tree
 };
 
 }  // namespace
