@@ -40,7 +40,9 @@ Value kind_of(const Value& x) {
 
 Truth includes(const Value& band, const Value& x) {
   if (const auto t = by_state(band, x)) return *t;
-  return truth(compare(x.number, band.number) >= 0 && compare(x.number, band_end(band)) < 0);
+  const double end = band_end(band);  // an open end is infinite, where compare() has no tolerance
+  const bool above = std::isinf(band.number) || compare(x.number, band.number) >= 0;
+  return truth(above && (std::isinf(end) || compare(x.number, end) < 0));
 }
 
 Truth site_in(const Program& program, const Value& site, const Value& region) {
