@@ -9,9 +9,9 @@
 #include <cstring>
 
 #include "adapters/json/json_keys.hpp"
-#include "adapters/json/json_scan.hpp"
 #include "adapters/json/order_json.hpp"
 #include "adapters/support/chunk_buffer.hpp"
+#include "adapters/support/json_scan.hpp"
 #include "adapters/support/text_place.hpp"
 
 namespace meniscus::adapters {

@@ -12,8 +12,8 @@
 #include <vector>
 
 #include "adapters/json/json_keys.hpp"
-#include "adapters/json/json_scan.hpp"
 #include "adapters/support/chunk_buffer.hpp"
+#include "adapters/support/json_scan.hpp"
 
 namespace meniscus::adapters {
 namespace {
@@ -345,6 +345,8 @@ struct OrderJson::State {
 
   void list(FieldId field, FieldKind kind, od::value& value, std::string_view token) {
     const std::string_view start = token.substr(0, 1);
+    const std::string_view rest = record.substr(origin_of(start).offset);
+    const std::string_view whole = rest.substr(0, object_end(rest).size);
     od::array list;
     if (value.get_array().get(list) != simdjson::SUCCESS) {
       failed = true;
@@ -368,12 +370,12 @@ struct OrderJson::State {
     } else if (!bad.empty()) {
       doubt(field, reason, bad);
     } else if (items.empty()) {
-      block->set(lane, field, Value::none(), start, origin_of(start));
+      block->set(lane, field, Value::none(), whole, origin_of(whole));
     } else {
       Value all;
       all.state = engine::State::Known;
       all.aux = block->add_items(items);
-      block->set(lane, field, all, start, origin_of(start));
+      block->set(lane, field, all, whole, origin_of(whole));
     }
   }
 

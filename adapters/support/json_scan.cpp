@@ -1,5 +1,5 @@
 // Scanning JSON byte by byte (contract: json_scan.hpp).
-#include "adapters/json/json_scan.hpp"
+#include "adapters/support/json_scan.hpp"
 
 #include <array>
 #include <vector>
@@ -246,56 +246,19 @@ struct Deaf {
   void scalar(std::size_t /*start*/, std::size_t /*end*/) {}
 };
 
-/// Follows the path to the innermost value that holds one byte.
-class PointerTo {
+/// The path to the value that is being walked.
+class Path {
  public:
-  explicit PointerTo(std::size_t offset) : offset_(offset) {}
-
-  void key(std::string_view content, std::size_t at) {
-    path_.back().key = content;
-    note(at, at + content.size() + 2);
-  }
-  void open(bool array, std::size_t at) {
-    count_item();
-    starts_.push_back(at);
-    path_.push_back({array, 0, {}});
-  }
-  void close(std::size_t end) {
-    path_.pop_back();
-    note(starts_.back(), end);
-    starts_.pop_back();
-  }
-  void scalar(std::size_t start, std::size_t end) {
-    count_item();
-    note(start, end);
-  }
-  /// After a walk that stopped early the open containers hold the byte, if anything does.
-  std::string result() {
-    if (best_) return *best_;
-    while (!starts_.empty() && starts_.back() > offset_) {
-      starts_.pop_back();
-      path_.pop_back();
-    }
-    if (!path_.empty()) path_.pop_back();
-    return written();
-  }
-
- private:
-  struct Step {
-    bool array = false;
-    std::size_t count = 0;  // items begun
-    std::string_view key;
-  };
-
+  void key(std::string_view content) { steps_.back().key = content; }
+  void open(bool array) { steps_.push_back({array, 0, {}}); }
+  void close() { steps_.pop_back(); }
   void count_item() {
-    if (!path_.empty() && path_.back().array) ++path_.back().count;
+    if (!steps_.empty() && steps_.back().array) ++steps_.back().count;
   }
-  void note(std::size_t start, std::size_t end) {
-    if (!best_ && offset_ >= start && offset_ < end) best_ = written();
-  }
+  [[nodiscard]] bool empty() const { return steps_.empty(); }
   [[nodiscard]] std::string written() const {
     std::string pointer;
-    for (const Step& step : path_) {
+    for (const Step& step : steps_) {
       pointer += '/';
       if (step.array) {
         pointer += std::to_string(step.count - 1);
@@ -313,10 +276,86 @@ class PointerTo {
     return pointer;
   }
 
+ private:
+  struct Step {
+    bool array = false;
+    std::size_t count = 0;  // items begun
+    std::string_view key;
+  };
+  std::vector<Step> steps_;
+};
+
+/// Follows the path to the innermost value that holds one byte.
+class PointerTo {
+ public:
+  explicit PointerTo(std::size_t offset) : offset_(offset) {}
+
+  void key(std::string_view content, std::size_t at) {
+    path_.key(content);
+    note(at, at + content.size() + 2);
+  }
+  void open(bool array, std::size_t at) {
+    path_.count_item();
+    starts_.push_back(at);
+    path_.open(array);
+  }
+  void close(std::size_t end) {
+    path_.close();
+    note(starts_.back(), end);
+    starts_.pop_back();
+  }
+  void scalar(std::size_t start, std::size_t end) {
+    path_.count_item();
+    note(start, end);
+  }
+  /// After a walk that stopped early the open containers hold the byte, if anything does.
+  std::string result() {
+    if (best_) return *best_;
+    while (!starts_.empty() && starts_.back() > offset_) {
+      starts_.pop_back();
+      path_.close();
+    }
+    if (!path_.empty()) path_.close();
+    return path_.written();
+  }
+
+ private:
+  void note(std::size_t start, std::size_t end) {
+    if (!best_ && offset_ >= start && offset_ < end) best_ = path_.written();
+  }
+
   std::size_t offset_;
-  std::vector<Step> path_;
+  Path path_;
   std::vector<std::size_t> starts_;
   std::optional<std::string> best_;
+};
+
+/// Watches for the value that a pointer names.
+class OffsetOf {
+ public:
+  explicit OffsetOf(std::string_view pointer) : pointer_(pointer) {}
+
+  void key(std::string_view content, std::size_t /*at*/) { path_.key(content); }
+  void open(bool array, std::size_t at) {
+    path_.count_item();
+    note(at);
+    path_.open(array);
+  }
+  void close(std::size_t /*end*/) { path_.close(); }
+  void scalar(std::size_t start, std::size_t /*end*/) {
+    path_.count_item();
+    note(start);
+  }
+  [[nodiscard]] std::optional<std::size_t> result() const { return found_; }
+
+ private:
+  void note(std::size_t at) {
+    if (!found_ && path_.written() == pointer_) found_ = at;
+  }
+
+  std::string_view pointer_;
+  Path path_;
+  std::optional<std::size_t> found_;
 };
 
 class TopLevel {
@@ -457,6 +496,12 @@ std::string json_pointer_at(std::string_view text, std::size_t offset) {
   PointerTo pointer(offset);
   Walk<PointerTo>(text, pointer).run();
   return pointer.result();
+}
+
+std::optional<std::size_t> json_offset_of(std::string_view text, std::string_view pointer) {
+  OffsetOf offset(pointer);
+  Walk<OffsetOf>(text, offset).run();
+  return offset.result();
 }
 
 std::optional<Origin> top_level_value(std::string_view text, std::string_view key) {

@@ -17,7 +17,7 @@ namespace meniscus::adapters {
 
 inline constexpr std::size_t kMostDepth = 256;
 
-/// How far the object that starts `text` reaches.
+/// How far the object or list that starts `text` reaches.
 struct ObjectEnd {
   enum class Kind : std::uint8_t {
     Complete,  // `size` bytes
@@ -41,6 +41,9 @@ std::optional<JsonProblem> json_problem(std::string_view text);
 /// RFC 6901 pointer of the innermost value that holds the byte at `offset`; a key counts as its
 /// value.  As far as the text can be read.
 std::string json_pointer_at(std::string_view text, std::size_t offset);
+
+/// Where the value stands that an RFC 6901 pointer names.
+std::optional<std::size_t> json_offset_of(std::string_view text, std::string_view pointer);
 
 /// Where the value of the top-level `key` stands.
 std::optional<engine::Origin> top_level_value(std::string_view text, std::string_view key);
