@@ -1,0 +1,375 @@
+// What the language means, case by case: missing, none, unlike kinds, words that nobody knows,
+// `without`, the first clause that holds, history.  Every case runs over columns and one by one.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "tests/support/rules_under_test.hpp"
+
+namespace meniscus {
+namespace {
+
+using ::testing::ElementsAre;
+using testing::Fields;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
+using testing::Judged;
+using testing::RulesUnderTest;
+
+std::string rule(const std::string& body, const std::string& name = "r") {
+  return "rule " + name + " \"t\"\n    concerns all orders\n" + body +
+         "    cite \"common practice\" owner \"lead nurse\" reviewed 2026-05-01 review by "
+         "2027-05-01\n";
+}
+
+TEST(Missing, MakesAConditionUnknownAndAGraveRuleIncomplete) {
+  RulesUnderTest rules(rule("    raise hold when volume > 1 mL say \"big\" blames volume\n"));
+  EXPECT_EQ(rules.one({{"volume", "2 mL"}}).outcome, "hold");
+  EXPECT_EQ(rules.one({{"volume", "1 mL"}}).outcome, "clear");
+  const Judged judged = rules.one({{"dose", "5 mg"}});
+  EXPECT_EQ(judged.outcome, "incomplete");
+  EXPECT_THAT(judged.not_assessed, ElementsAre("volume: r"));
+}
+
+TEST(Missing, InAMildRuleIsSaidButMakesNothingIncomplete) {
+  RulesUnderTest rules(rule("    raise caution when volume > 1 mL say \"big\" blames volume\n"));
+  const Judged judged = rules.one({{"dose", "5 mg"}});
+  EXPECT_EQ(judged.outcome, "clear");
+  EXPECT_THAT(judged.not_assessed, ElementsAre("volume: r"));
+}
+
+TEST(None, DoesNotHoldEitherWay) {
+  RulesUnderTest rules(
+      rule("    raise hold when vial.opened is before 2026-01-01 say \"old\" blames vial.opened\n"
+           "    raise caution when not vial.opened is before 2026-01-01 say \"new\" blames "
+           "vial.opened\n"));
+  EXPECT_EQ(rules.one({{"vial.opened", "2025-12-01"}}).outcome, "hold");
+  EXPECT_EQ(rules.one({{"vial.opened", "2026-02-01"}}).outcome, "caution");
+  EXPECT_EQ(rules.one({{"vial.opened", "none"}}).all(), "clear");
+}
+
+TEST(FalseAndUnknown, AFalsePartSettlesAnAnd) {
+  RulesUnderTest rules(
+      rule("    raise hold when volume > 1 mL and dose > 5 mg say \"x\" blames volume\n"));
+  EXPECT_EQ(rules.one({{"volume", "0.5 mL"}}).all(), "clear");
+  EXPECT_EQ(rules.one({{"volume", "2 mL"}}).outcome, "incomplete");
+}
+
+TEST(TrueAndUnknown, ATruePartSettlesAnOr) {
+  RulesUnderTest rules(
+      rule("    raise hold when volume > 1 mL or dose > 5 mg say \"x\" blames volume\n"));
+  EXPECT_EQ(rules.one({{"volume", "2 mL"}}).outcome, "hold");
+  EXPECT_EQ(rules.one({{"volume", "0.5 mL"}}).outcome, "incomplete");
+}
+
+TEST(Limits, AreNotDecidedByRounding) {
+  RulesUnderTest rules(
+      rule("    let three = 0.1 mL + 0.1 mL + 0.1 mL\n"
+           "    raise hold when volume > three say \"over\" blames volume\n"
+           "    raise caution when volume < three say \"under\" blames volume\n"));
+  EXPECT_EQ(rules.one({{"volume", "0.3 mL"}}).outcome, "clear");
+  EXPECT_EQ(rules.one({{"volume", "0.301 mL"}}).outcome, "hold");
+  EXPECT_EQ(rules.one({{"volume", "0.299 mL"}}).outcome, "caution");
+}
+
+TEST(Share, IsExactAtItsLimit) {
+  RulesUnderTest rules(
+      rule("    let expected = dose / strength\n"
+           "    raise hold when volume differs from expected by more than 20 % say \"{expected}\" "
+           "blames volume\n"));
+  const Fields order = {{"dose", "50 mg"}, {"strength", "200 mg/mL"}};
+  const auto with = [&](const char* volume) {
+    Fields fields = order;
+    fields.emplace_back("volume", volume);
+    return rules.one(fields);
+  };
+  EXPECT_EQ(with("0.3 mL").outcome, "clear");  // exactly 20 % more
+  EXPECT_EQ(with("0.2 mL").outcome, "clear");  // exactly 20 % less
+  EXPECT_THAT(with("0.301 mL").findings, ElementsAre("hold r: 0.25 mL"));
+  EXPECT_EQ(with("0.199 mL").outcome, "hold");
+}
+
+TEST(Kinds, UnlikeOnesAreUnknownAndBlameBothFields) {
+  RulesUnderTest rules(
+      rule("    raise hold when volume differs from dose / strength by more than 5 % say \"x\" "
+           "blames volume\n"));
+  const Judged judged =
+      rules.one({{"dose", "50 units"}, {"strength", "200 mg/mL"}, {"volume", "0.25 mL"}});
+  EXPECT_EQ(judged.outcome, "incomplete");
+  ASSERT_EQ(judged.not_assessed.size(), 1U);
+  EXPECT_THAT(judged.not_assessed[0], HasSubstr("dose"));
+  EXPECT_THAT(judged.not_assessed[0], HasSubstr("strength"));
+}
+
+TEST(KindOf, TellsMassUnitsAndVolumeApart) {
+  RulesUnderTest rules(
+      rule("    raise note when kind of dose is by-units say \"u\" blames dose\n"
+           "    raise caution when kind of dose is by-volume say \"v\" blames dose\n"));
+  EXPECT_EQ(rules.one({{"dose", "50 units"}}).outcome, "note");
+  EXPECT_EQ(rules.one({{"dose", "0.5 mL"}}).outcome, "caution");
+  EXPECT_EQ(rules.one({{"dose", "50 mg"}}).outcome, "clear");
+}
+
+TEST(Clauses, TheFirstThatHoldsIsReportedAndAGraverUndecidedOneIsSaid) {
+  RulesUnderTest rules(
+      rule("    raise hold when dose > 5 mg say \"a\" blames dose\n"
+           "    raise caution when volume > 1 mL say \"b\" blames volume\n"
+           "    raise note when volume > 0.5 mL say \"c\" blames volume\n"));
+  const Judged judged = rules.one({{"volume", "2 mL"}});
+  EXPECT_THAT(judged.findings, ElementsAre("caution r: b"));
+  EXPECT_THAT(judged.not_assessed, ElementsAre("dose: r"));
+  EXPECT_EQ(judged.outcome, "incomplete");
+  EXPECT_EQ(rules.one({{"volume", "2 mL"}, {"dose", "6 mg"}}).all(), "hold | hold r: a");
+}
+
+TEST(Without, RaisesForWhatIsMissingAlsoBesideAMilderClause) {
+  RulesUnderTest rules(
+      rule("    raise hold when dose > 5 mg say \"a\" blames dose\n"
+           "    raise note when volume > 1 mL say \"b\" blames volume\n"
+           "    without dose raise clarify say \"no dose\"\n"));
+  const Judged judged = rules.one({{"volume", "2 mL"}});
+  EXPECT_EQ(judged.outcome, "clarify");
+  EXPECT_THAT(judged.findings, ElementsAre("clarify r: no dose", "note r: b"));
+  EXPECT_THAT(judged.not_assessed, IsEmpty());
+}
+
+TEST(Without, IgnoreIsAWrittenSilence) {
+  RulesUnderTest rules(
+      rule("    raise hold when volume > 1 mL say \"a\" blames volume\n"
+           "    without volume ignore\n"));
+  EXPECT_EQ(rules.one({{"dose", "5 mg"}}).all(), "clear");
+}
+
+TEST(Without, RaisesNothingForAFieldThatTheFeedNeverCarries) {
+  RulesUnderTest rules(
+      rule("    raise hold when volume > 1 mL say \"a\" blames volume\n"
+           "    without volume raise clarify say \"no volume\"\n") +
+      rule("    raise hold when needle.length > 1 in say \"b\" blames needle.length\n", "q"));
+  rules.options.never_carries.set(engine::index(engine::FieldId::Volume));
+  rules.options.never_carries.set(engine::index(engine::FieldId::NeedleLength));
+  EXPECT_EQ(rules.one({{"dose", "5 mg"}}).all(), "clear");
+  engine::Checker checker(std::make_shared<engine::Program>(), {});
+  EXPECT_TRUE(checker.never_assessed().empty());
+}
+
+TEST(Without, AnswersForAnUnsetSetting) {
+  RulesUnderTest rules("setting limit unset \"a limit\"\n" +
+                       rule("    raise clarify when volume > limit say \"a\" blames volume\n"
+                            "    without limit raise note say \"no limit is set\"\n"));
+  EXPECT_EQ(rules.one({{"volume", "2 mL"}}).all(), "note | note r: no limit is set");
+}
+
+TEST(Asking, GivenMissingNone) {
+  RulesUnderTest rules(
+      rule("    raise note when volume is given say \"given\" blames volume\n"
+           "    raise caution when volume is missing say \"missing\" blames volume\n"
+           "    raise clarify when volume is none say \"none\" blames volume\n"));
+  EXPECT_EQ(rules.one({{"volume", "2 mL"}}).all(), "note | note r: given");
+  EXPECT_EQ(rules.one({{"dose", "2 mg"}}).findings, std::vector<std::string>{"caution r: missing"});
+  EXPECT_EQ(rules.one({{"volume", "none"}}).all(), "clarify | clarify r: none");
+}
+
+constexpr const char* kSites =
+    "site, synonyms [text], parent, region, sided [yes/no]\n"
+    "upper-arm, , , upper-arm, yes\n"
+    "deltoid, delt, upper-arm, upper-arm, yes\n"
+    "abdomen, belly, , abdomen, yes\n";
+constexpr const char* kWords =
+    "field, word, synonyms [text]\n"
+    "side, left, L\n"
+    "side, right, R\n"
+    "order.action, new, \n"
+    "order.action, change, \n"
+    "order.action, stop, \n"
+    "order.action, cancel, \n"
+    "order.action, given, \n";
+
+std::string tables() { return "table sites from \"sites.csv\"\ntable words from \"words.csv\"\n"; }
+std::map<std::string, std::string> files() {
+  return {{"sites.csv", kSites}, {"words.csv", kWords}};
+}
+
+TEST(Words, ThatNoRowKnowsAreUnknownAndNamed) {
+  RulesUnderTest rules(
+      tables() + rule("    raise hold when site is abdomen say \"a\" blames site\n"), files());
+  EXPECT_EQ(rules.one({{"site", "Belly"}}).outcome, "hold");
+  EXPECT_EQ(rules.one({{"site", "deltoid"}}).outcome, "clear");
+  const Judged judged = rules.one({{"site", "kneecap"}});
+  EXPECT_EQ(judged.outcome, "incomplete");
+  EXPECT_THAT(judged.not_assessed, ElementsAre("site: kneecap: r"));
+}
+
+TEST(Sites, FormATree) {
+  RulesUnderTest rules(
+      tables() +
+          rule("    raise note when site is in upper-arm say \"arm\" blames site\n"
+               "    raise caution when region of site is abdomen say \"belly\" blames site\n"),
+      files());
+  EXPECT_EQ(rules.one({{"site", "deltoid"}}).outcome, "note");
+  EXPECT_EQ(rules.one({{"site", "upper arm"}}).outcome, "note");
+  EXPECT_EQ(rules.one({{"site", "abdomen"}}).outcome, "caution");
+}
+
+std::string rest_rule() {
+  return tables() + rule(
+                        "    let here = latest earlier injection where region of earlier.site is "
+                        "region of site and earlier.side is side\n"
+                        "    raise caution when days from here.when to planned-day < 7 days say "
+                        "\"used {days from here.when to planned-day} ago\" blames site\n"
+                        "    without site, side ignore\n");
+}
+Fields injection(const char* day, const char* site, const char* side, const char* id) {
+  return {{"patient.id", "SM-0001"},
+          {"order.id", id},
+          {"schedule.start", day},
+          {"site", site},
+          {"side", side}};
+}
+
+TEST(History, TheSameRegionAgainWithinAWeek) {
+  RulesUnderTest rules(rest_rule(), files());
+  EXPECT_EQ(rules
+                .last({injection("2026-03-02", "deltoid", "left", "A"),
+                       injection("2026-03-05", "upper-arm", "left", "B")})
+                .all(),
+            "caution | caution r: used 3 days ago");
+  EXPECT_EQ(rules
+                .last({injection("2026-03-02", "deltoid", "left", "A"),
+                       injection("2026-03-09", "deltoid", "left", "B")})
+                .all(),
+            "clear");
+  EXPECT_EQ(rules
+                .last({injection("2026-03-02", "deltoid", "left", "A"),
+                       injection("2026-03-05", "deltoid", "right", "B")})
+                .all(),
+            "clear");
+}
+
+TEST(History, AnOrderIsNeverEarlierThanItselfAndACancelledOneDoesNotCount) {
+  RulesUnderTest rules(rest_rule(), files());
+  EXPECT_EQ(rules
+                .last({injection("2026-03-02", "deltoid", "left", "A"),
+                       injection("2026-03-05", "deltoid", "left", "A")})
+                .all(),
+            "clear");
+  EXPECT_EQ(rules
+                .last({injection("2026-03-02", "deltoid", "left", "A"),
+                       {{"patient.id", "SM-0001"}, {"order.id", "A"}, {"order.action", "cancel"}},
+                       injection("2026-03-05", "deltoid", "left", "B")})
+                .all(),
+            "clear");
+}
+
+TEST(History, ALateRecordCountsByWhenItHappened) {
+  RulesUnderTest rules(rest_rule(), files());
+  Fields late = {{"patient.id", "SM-0001"}, {"order.id", "G"},
+                 {"order.action", "given"}, {"order.given", "2026-03-04T10:00"},
+                 {"site", "deltoid"},       {"side", "left"}};
+  const std::vector<Judged> all = rules.all({injection("2026-03-05", "deltoid", "left", "B"), late,
+                                             injection("2026-03-09", "deltoid", "left", "C")});
+  EXPECT_EQ(all[0].outcome, "clear");
+  EXPECT_EQ(all[1].outcome, "recorded");
+  EXPECT_THAT(all[2].findings, ElementsAre("caution r: used 4 days ago"));
+}
+
+TEST(History, AnUnknownRecordThatCouldChangeTheAnswerMakesItUnknown) {
+  RulesUnderTest rules(
+      tables() + rule("    let often = number of earlier injections where earlier.site is abdomen\n"
+                      "    raise hold when often >= 1 say \"x\" blames site\n"),
+      files());
+  const Fields no_site = {
+      {"patient.id", "SM-0001"}, {"order.id", "A"}, {"schedule.start", "2026-03-01"}};
+  const Judged judged = rules.last({no_site, injection("2026-03-05", "deltoid", "left", "B")});
+  EXPECT_EQ(judged.outcome, "incomplete");
+  EXPECT_THAT(judged.not_assessed, ElementsAre("earlier site: r"));
+}
+
+TEST(ActiveOrders, AreSummedByTheWeek) {
+  RulesUnderTest rules(
+      rule("    let others = weekly dose of active orders where active.substance.code is "
+           "substance.code\n"
+           "    raise clarify when weekly dose of this order + others > 100 mg say \"{weekly dose "
+           "of this order + others} a week\" blames dose\n"));
+  const auto order = [](const char* id, const char* dose, const char* end) -> Fields {
+    Fields f = {{"patient.id", "SM-0001"},
+                {"order.id", id},
+                {"substance.code", "testosterone-cypionate"},
+                {"dose", dose},
+                {"schedule.every", "1 wk"},
+                {"schedule.start", "2026-03-02"}};
+    if (*end != 0) f.emplace_back("schedule.end", end);
+    return f;
+  };
+  EXPECT_EQ(rules.one(order("A", "100 mg", "")).all(), "clear");
+  EXPECT_EQ(rules.last({order("A", "60 mg", ""), order("B", "50 mg", "")}).all(),
+            "clarify | clarify r: 110 mg a week");
+  Fields later = order("B", "50 mg", "");
+  later[5].second = "2026-04-20";
+  EXPECT_EQ(rules.last({order("A", "60 mg", "2026-04-01"), later}).all(), "clear");
+}
+
+TEST(Lookups, AnUnknownKeyIsNamedAndAgreeingRowsAreKnown) {
+  const std::map<std::string, std::string> csv = {{"limits.csv",
+                                                   "route, ages [time band], most [volume]\n"
+                                                   "sc, 18 years to any, 2 mL\n"
+                                                   "sc, 0 days to 18 years, 2 mL\n"
+                                                   "im, 18 years to any, 5 mL\n"
+                                                   "im, 0 days to 18 years, 1 mL\n"}};
+  RulesUnderTest rules("table limits from \"limits.csv\"\n" +
+                           rule("    let most = look up most in limits where row.route is "
+                                "substance.form and row.ages includes patient.age\n"
+                                "    raise hold when volume > most say \"{most}\" blames volume\n"),
+                       csv);
+  const auto with = [&](const char* form, const char* age) {
+    Fields f = {{"volume", "3 mL"}, {"substance.form", form}};
+    if (*age != 0) f.emplace_back("patient.age", age);
+    return rules.one(f);
+  };
+  EXPECT_EQ(with("sc", "").all(), "hold | hold r: 2 mL");  // both bands agree
+  EXPECT_EQ(with("im", "30 years").all(), "clear");
+  EXPECT_EQ(with("im", "10 years").all(), "hold | hold r: 1 mL");
+  EXPECT_EQ(with("im", "18 years").all(), "clear");  // the upper end of a band is outside it
+  EXPECT_THAT(with("im", "").not_assessed, ElementsAre("patient.born: r"));
+  EXPECT_THAT(with("iv", "30 years").not_assessed, ElementsAre("limits: iv: r"));
+}
+
+TEST(Groups, FindingsThatBlameOneFieldArriveTogether) {
+  RulesUnderTest rules(
+      rule("    raise caution when volume > 1 mL say \"a\" blames volume\n", "a") +
+      rule("    raise hold when dose > 5 mg say \"b\" blames dose\n", "b") +
+      rule("    raise clarify when volume > 0.5 mL say \"c\" blames volume\n", "c"));
+  EXPECT_THAT(rules.one({{"volume", "2 mL"}, {"dose", "6 mg"}}).findings,
+              ElementsAre("hold b: b", "clarify c: c", "caution a: a"));
+}
+
+TEST(Dates, AMonthAfterTheLastOfJanuaryIsTheLastOfFebruary) {
+  RulesUnderTest rules(
+      rule("    let due = schedule.every after schedule.last-given\n"
+           "    raise note when due is 2026-02-28 say \"{due}\" blames schedule.every\n"
+           "    raise caution when due is 2026-03-28 say \"{due}\" blames schedule.every\n"));
+  EXPECT_EQ(rules.one({{"schedule.every", "1 mo"}, {"schedule.last-given", "2026-01-31"}}).all(),
+            "note | note r: 2026-02-28");
+  EXPECT_EQ(rules.one({{"schedule.every", "1 mo"}, {"schedule.last-given", "2026-02-28"}}).all(),
+            "caution | caution r: 2026-03-28");
+}
+
+TEST(Dates, SevenCalendarDaysWhateverTheClockDoes) {
+  RulesUnderTest rules(
+      rule("    raise hold when days from schedule.last-given to schedule.start < 7 days say "
+           "\"early\" blames schedule.start\n"));
+  EXPECT_EQ(rules
+                .one({{"schedule.last-given", "2026-03-22T23:30:00+01:00"},
+                      {"schedule.start", "2026-03-29T22:30:00+02:00"}})
+                .all(),
+            "clear");
+}
+
+TEST(Doubt, AValueThatCouldMeanTwoThingsIsAskedAboutAndUnknown) {
+  RulesUnderTest rules(rule("    raise hold when volume > 1 mL say \"a\" blames volume\n"));
+  const Judged judged = rules.one({{"volume", "0,25 mL"}});
+  EXPECT_EQ(judged.outcome, "clarify");
+  ASSERT_EQ(judged.findings.size(), 1U);
+  EXPECT_THAT(judged.findings[0], HasSubstr("clarify doubtful-value: volume"));
+}
+
+}  // namespace
+}  // namespace meniscus
