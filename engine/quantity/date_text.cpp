@@ -72,29 +72,8 @@ class Cursor {
   std::size_t at_ = 0;
 };
 
-Result<Date> make(std::string_view text, const Parts& p, bool month_end) {
-  if (p.year < kFirstYear || p.year > kLastYear)
-    return not_a_date(text, "the year is not between 1800 and 2200");
-  if (p.month == 0 || p.month > 12) return not_a_date(text, "there is no such month");
-  CivilDay civil{p.year, 1, 1};
-  Date date;
-  date.precision = Precision::Year;
-  if (p.month > 0) {
-    civil.month = static_cast<unsigned>(p.month);
-    date.precision = Precision::Month;
-  } else if (month_end) {
-    civil.month = 12;
-  }
-  const unsigned last = last_day_of_month(civil.year, civil.month);
-  if (p.day >= 0) {
-    if (p.day == 0 || static_cast<unsigned>(p.day) > last)
-      return not_a_date(text, "the month has no such day");
-    civil.day = static_cast<unsigned>(p.day);
-    date.precision = Precision::Day;
-  } else if (month_end) {
-    civil.day = last;
-  }
-  date.seconds = days_from_civil(civil) * 86400;
+/// The time of day and the offset on top of a day.
+Result<Date> with_clock(std::string_view text, const Parts& p, Date date) {
   if (p.hour >= 0) {
     if (p.hour > 23 || p.minute > 59 || p.second > 59)
       return not_a_date(text, "there is no such time of day");
@@ -104,10 +83,32 @@ Result<Date> make(std::string_view text, const Parts& p, bool month_end) {
   if (p.has_offset) {
     if (p.offset > kLargestOffset || p.offset < -kLargestOffset)
       return not_a_date(text, "there is no such offset from UTC");
+    if (p.hour < 0) return date;  // a day has no offset; HL7 allows one to stand there
     date.has_offset = true;
     date.offset_minutes = static_cast<std::int16_t>(p.offset);
   }
   return date;
+}
+
+Result<Date> make(std::string_view text, const Parts& p, bool month_end) {
+  if (p.year < kFirstYear || p.year > kLastYear)
+    return not_a_date(text, "the year is not between 1800 and 2200");
+  if (p.month == 0 || p.month > 12) return not_a_date(text, "there is no such month");
+  const unsigned first = month_end ? 12 : 1;
+  CivilDay civil{p.year, p.month > 0 ? static_cast<unsigned>(p.month) : first, 1};
+  const unsigned last = last_day_of_month(civil.year, civil.month);
+  Date date;
+  date.precision = p.month < 0 ? Precision::Year : Precision::Month;
+  if (p.day >= 0) {
+    if (p.day == 0 || static_cast<unsigned>(p.day) > last)
+      return not_a_date(text, "the month has no such day");
+    civil.day = static_cast<unsigned>(p.day);
+    date.precision = Precision::Day;
+  } else if (month_end) {
+    civil.day = last;
+  }
+  date.seconds = days_from_civil(civil) * 86400;
+  return with_clock(text, p, date);
 }
 
 /// `+01:00`, `+0100` or, where `zulu` is allowed, `Z`; nothing is fine.  False: malformed.

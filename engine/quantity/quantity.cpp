@@ -122,9 +122,9 @@ Result<AnyQuantity> ratio_strength(std::string_view text, std::size_t colon) {
 /// `100 mg/5 mL`, `80mg/0.8mL`, `100 mg per 5 mL`, `100 mg in 5 mL`: two quantities.
 Result<AnyQuantity> quotient(std::string_view text, std::size_t at, std::size_t width,
                              const QuantityStyle& style) {
-  const Result<AnyQuantity> amount = parse_quantity(text.substr(0, at), style);
+  Result<AnyQuantity> amount = parse_quantity(text.substr(0, at), style);
   if (!amount) return amount;
-  const Result<AnyQuantity> volume = parse_quantity(text.substr(at + width), style);
+  Result<AnyQuantity> volume = parse_quantity(text.substr(at + width), style);
   if (!volume) return volume;
   if (!(volume->value > 0)) return error(Errc::OutOfRange, text, "is an amount in no volume");
   return AnyQuantity{amount->value / volume->value, amount->dimension / volume->dimension};

@@ -11,7 +11,7 @@ namespace meniscus::engine::detail {
 namespace {
 
 using enum UnitFlag;
-using namespace dim;
+using namespace dim;  // NOLINT(google-build-using-namespace): the rows are a table of its names
 
 constexpr Dimension kPerTime = kNumber / kTime;
 constexpr Dimension kCatalytic = kAmountOfSubstance / kTime;

@@ -155,6 +155,7 @@ TEST(DateText, Hl7) {
                          {"20260302091405.1234", "2026-03-02T09:14:05"},
                          {"20260302091405+0100", "2026-03-02T09:14:05+01:00"},
                          {"20260302091405.5-0500", "2026-03-02T09:14:05-05:00"},
+                         {"20260302+0100", "2026-03-02"},
                          {"202", ""},
                          {"20263", ""},
                          {"2026030", ""},
@@ -179,6 +180,11 @@ TEST(DateText, Hl7) {
       EXPECT_EQ(date.error().code, Errc::NotADate) << c.text;
     }
   }
+}
+
+TEST(DateText, ADayHasNoOffset) {
+  EXPECT_EQ(*parse_hl7_date("20260302+0100"), *parse_date("2026-03-02"));
+  EXPECT_FALSE(parse_hl7_date("20260302+1900"));
 }
 
 TEST(CalendarArithmetic, MonthEndsAreClampedAndDoNotDrift) {
