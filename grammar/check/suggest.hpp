@@ -7,10 +7,6 @@
 
 namespace meniscus::grammar {
 
-/// Letters to insert, drop, change or swap with a neighbour to get from `a` to `b`; at most
-/// `limit` + 1.
-std::size_t edit_distance(std::string_view a, std::string_view b, std::size_t limit);
-
 /// Offered many names, keeps the nearest one that is near enough (a third of the letters, at most
 /// three).  The first of two equally near ones wins.
 class Nearest {

@@ -218,7 +218,7 @@ NodeId ExpressionLowering::site_in(const Expr& expr, const Operand& left) {
   const NodeId x = site(left);
   const NodeId y = site(right);
   if (x == kNoNode || y == kNoNode) return kNoNode;
-  if (both_code_and_name(right, x)) return kNoNode;
+  if (right.is_node() && both_code_and_name(right, x)) return kNoNode;
   return w_.nodes.truth(Op::SiteIn, x, y);
 }
 

@@ -90,7 +90,14 @@ class RuleChecks {
     }
   }
 
+  /// What a condition that could not be read would have read is not known.
+  [[nodiscard]] bool all_read() const {
+    return std::none_of(rule_.clauses.begin(), rule_.clauses.end(),
+                        [](const engine::Clause& clause) { return clause.when == kNoNode; });
+  }
+
   void check_withouts() {
+    if (!all_read()) return;
     for (const Without& without : ast_.withouts) {
       for (const Name& name : without.names) {
         const auto field = engine::field_named(name.text);
