@@ -145,12 +145,13 @@ void Hl7AckSink::add_error(std::string_view location, std::string_view condition
     if (!locations_.empty()) locations_ += d.repetition;
     std::string flat(location);
     std::ranges::replace(flat, d.subcomponent, d.component);
-    unsigned parts = 0;
+    unsigned separators = 0;
     for (const char c : flat) {
-      if (c == d.component && ++parts == 3) break;
+      if (c == d.component && ++separators == 3) break;
       locations_ += c;
     }
-    for (; parts < 3; ++parts)
+    // The loop stops before the third separator, or the text has fewer.
+    for (unsigned n = std::min(separators, 2U); n < 3; ++n)
       locations_ += d.component;
     for (const char c : condition)
       locations_ += c == '^' ? d.subcomponent : c;

@@ -1,0 +1,310 @@
+// Reading HL7 v2 against the samples of others (tests/fixtures/hl7/README.md) and the standard's
+// own rules (HL7 v2.5.1 chapter 2 for encoding, chapter 4 for the fields).
+#include <gtest/gtest.h>
+
+#include <array>
+#include <filesystem>
+
+#include "engine/quantity/dimension.hpp"
+#include "tests/adapters/hl7v2/hl7_reading.hpp"
+
+namespace meniscus::testing {
+namespace {
+
+using engine::RecordKind;
+using engine::State;
+
+constexpr double kMillilitre = 1000;  // cubic millimetres
+
+std::string message(const std::string& rest) {
+  return "MSH|^~\\&|A|B|C|D|20260302||RDE^O11^RDE_O11|M1|P|2.5.1\rPID|1||SM-0012^^^X^MR\r" + rest;
+}
+
+std::vector<std::string> all_samples() {
+  std::vector<std::string> names;
+  for (const auto& entry :
+       std::filesystem::directory_iterator(MENISCUS_SOURCE_DIR "/tests/fixtures/hl7"))
+    if (entry.path().extension() == ".hl7") names.push_back(entry.path().filename());
+  return names;
+}
+
+TEST(Hl7Samples, EnoxaparinDoseInTheMaximumAndStrengthInTheName) {
+  const auto records = read_hl7(sample("i-rde-o11-enoxaparin.hl7"));
+  ASSERT_EQ(records.size(), 1U);
+  const Record& r = records[0];
+  EXPECT_EQ(r.kind, RecordKind::Order);
+  EXPECT_DOUBLE_EQ(r.field("dose").number, 80);  // mg
+  EXPECT_EQ(r.field("dose").at, "RXE-4.1");
+  EXPECT_DOUBLE_EQ(r.field("strength").number, 100 / kMillilitre);
+  EXPECT_TRUE(r.field("strength").from_text);
+  EXPECT_EQ(r.field("route").text, "subcutaneous");
+  EXPECT_EQ(r.field("route").at, "RXR-1.1");
+  EXPECT_EQ(r.field("site").text, "abdomen");
+  EXPECT_EQ(r.field("substance.code").text, "enoxaparin");
+  EXPECT_EQ(r.field("supply.vials").number, 1);
+  EXPECT_EQ(r.line, 6U);
+  EXPECT_TRUE(r.doubts.empty());
+}
+
+TEST(Hl7Samples, ShiftedRequestIsNotReadWhereTheEncodedOrderStands) {
+  const auto records = read_hl7(sample("i-rde-o11-insulin-es.hl7"));
+  ASSERT_EQ(records.size(), 1U);
+  EXPECT_DOUBLE_EQ(records[0].field("dose").number, 20);  // units
+  EXPECT_EQ(records[0].field("dose").at, "RXE-3.1");
+  EXPECT_EQ(records[0].field("stated.dose").state, State::Missing);
+  EXPECT_EQ(records[0].field("substance.code").text, "insulin-glargine");
+  EXPECT_DOUBLE_EQ(records[0].field("schedule.every").number, 86400);
+  EXPECT_TRUE(records[0].field("schedule.every").from_text);  // RXE-8 is no place for it
+}
+
+TEST(Hl7Samples, ShiftedRequestAloneIsInDoubt) {
+  const auto records = read_hl7(message("ORC|NW|1\rRXO|1|A10AE04^Insulin glargine||20|units\r"));
+  ASSERT_EQ(records.size(), 1U);
+  EXPECT_EQ(records[0].field("dose").state, State::Missing);
+  ASSERT_TRUE(records[0].doubts.contains("dose"));
+  EXPECT_NE(records[0].doubts.at("dose").find("shifted"), std::string::npos);
+}
+
+TEST(Hl7Samples, RateInTheUnitFieldIsInDoubt) {
+  const auto records = read_hl7(sample("a-rde-o11-01.hl7"));
+  ASSERT_EQ(records.size(), 1U);
+  EXPECT_EQ(records[0].field("dose").state, State::Missing);
+  EXPECT_TRUE(records[0].doubts.contains("dose"));
+}
+
+TEST(Hl7Samples, EncodedInjectionIsJudgedThoughACapsuleWasRequested) {
+  const auto records = read_hl7(sample("f-rde-o11-testosterone.hl7"));
+  ASSERT_EQ(records.size(), 1U);
+  EXPECT_EQ(records[0].kind, RecordKind::Order);
+  EXPECT_EQ(records[0].field("substance.code").text, "testosterone-cypionate");
+  EXPECT_DOUBLE_EQ(records[0].field("dose").number, 100);
+}
+
+TEST(Hl7Samples, RefusedAndOtherVaccinationsInOneMessage) {
+  const auto records = read_hl7(sample("f-vxu-three-rxa.hl7"));
+  ASSERT_EQ(records.size(), 3U);
+  EXPECT_EQ(records[0].kind, RecordKind::Order);
+  EXPECT_EQ(records[0].field("order.action").text, "given");
+  EXPECT_DOUBLE_EQ(records[0].field("dose").number, 0.5 * kMillilitre);
+  EXPECT_DOUBLE_EQ(records[0].field("volume").number, 0.5 * kMillilitre);
+  EXPECT_EQ(records[1].kind, RecordKind::Outside);
+  EXPECT_NE(records[1].reason.find("refused"), std::string::npos);
+}
+
+TEST(Hl7Samples, LeadingDotUnknownAmountAndImpossibleDate) {
+  EXPECT_DOUBLE_EQ(read_hl7(sample("f-vxu-leading-dot-dose.hl7"))[0].field("dose").number,
+                   0.5 * kMillilitre);
+  EXPECT_EQ(read_hl7(sample("c-vxu-v04-historical.hl7"))[0].field("dose").state, State::Missing);
+  EXPECT_TRUE(read_hl7(sample("f-vxu-bad-date.hl7"))[0].doubts.contains("order.given"));
+}
+
+TEST(Hl7Samples, WeightOfAnotherOrdersGroupBelongsToThePatient) {
+  const auto records = read_hl7(sample("f-omp-o09-three-orders-weight.hl7"));
+  ASSERT_EQ(records.size(), 3U);
+  for (const Record& r : records)
+    EXPECT_DOUBLE_EQ(r.field("patient.weight").number, 90e6);  // mg of body mass
+}
+
+TEST(Hl7Samples, LostSegmentEndIsSaid) {
+  const auto records = read_hl7(sample("f-vxu-missing-terminator.hl7"));
+  ASSERT_EQ(records.size(), 1U);
+  EXPECT_TRUE(records[0].doubts.contains("order.directions"));
+}
+
+TEST(Hl7Samples, TheSameInPiecesOfOneByte) {
+  for (const std::string& name : all_samples())
+    EXPECT_EQ(read_hl7(sample(name)), read_hl7(sample(name), 1)) << name;
+}
+
+TEST(Hl7Samples, CutAnywhereTheReaderSaysSomethingOrNothingWasThere) {
+  for (const std::string& name : all_samples()) {
+    const std::string text = sample(name);
+    // Every cut of the short ones; a prime stride keeps the long ones quick.
+    const std::size_t step = text.size() < 1500 ? 1 : 97;
+    for (std::size_t end = 4; end < text.size(); end += step)
+      ASSERT_FALSE(read_hl7(text.substr(0, end)).empty()) << name << " cut at " << end;
+  }
+}
+
+TEST(Hl7Framing, FramesBatchesAndConcatenation) {
+  const std::string one = message("ORC|NW|1\rRXE||C^Name|50||mg\r");
+  EXPECT_EQ(read_hl7(one + one).size(), 2U);
+  EXPECT_EQ(read_hl7("\x0B" + one + "\x1C\r\x0B" + one + "\x1C\r").size(), 2U);
+  const auto whole = read_hl7("FHS|^~\\&|A\rBHS|^~\\&|A\r" + one + one + "BTS|2\rFTS|1\r");
+  ASSERT_EQ(whole.size(), 2U);
+  const auto lost = read_hl7("BHS|^~\\&|A\r" + one + "BTS|2\r");
+  ASSERT_EQ(lost.size(), 2U);
+  EXPECT_EQ(lost[1].kind, RecordKind::Unreadable);
+  EXPECT_NE(lost[1].reason.find("says 2, 1 were read"), std::string::npos);
+}
+
+TEST(Hl7Framing, AFrameThatIsNotClosedIsNotJudged) {
+  const auto records = read_hl7("\x0B" + message("ORC|NW|1\rRXE||C^Name|50||mg\r"));
+  ASSERT_EQ(records.size(), 1U);
+  EXPECT_EQ(records[0].kind, RecordKind::Unreadable);
+}
+
+TEST(Hl7Framing, MoreOrdersThanABlockHolds) {
+  std::string text = message("");
+  for (int i = 0; i < 150; ++i)
+    text += "ORC|NW|" + std::to_string(i) + "\rRXE||C^Name|" + std::to_string(i + 1) + "||mg\r";
+  const auto records = read_hl7(text, 100);
+  ASSERT_EQ(records.size(), 150U);
+  EXPECT_EQ(records[149].field("order.id").text, "149");
+  EXPECT_DOUBLE_EQ(records[149].field("dose").number, 150);
+  EXPECT_EQ(records[149].field("dose").at, "RXE[150]-3.1");
+}
+
+TEST(Hl7Encoding, DeclaredSeparatorsEscapesAndNull) {
+  const auto records = read_hl7(
+      "MSH$*!/%$A$B$C$D$20260302$$RDE*O11$M1$P$2.5\rPID$1$$SM-1\rORC$NW$A/F/1*X\r"
+      "RXE$$C*Name /T/ more$50$$mg\rAL1$1$$\"\"\r");
+  ASSERT_EQ(records.size(), 1U);
+  EXPECT_EQ(records[0].field("order.id").text, "A$1");
+  EXPECT_EQ(records[0].field("substance.name").text, "Name % more");
+  EXPECT_DOUBLE_EQ(records[0].field("dose").number, 50);
+  EXPECT_EQ(records[0].field("patient.allergies").state, State::None);
+}
+
+TEST(Hl7Encoding, Latin1IsConvertedAndOtherBytesAreShownReplaced) {
+  const std::string tail = "\rPID|1||SM-1\rORC|NW|1\rRXE||C^Caf\xE9|50||mg\r";
+  const auto declared = read_hl7("MSH|^~\\&|||||20260302||RDE^O11|1|P|2.5||||||8859/1" + tail);
+  EXPECT_EQ(declared.at(0).field("substance.name").text, "Caf\xC3\xA9");
+  const auto silent = read_hl7("MSH|^~\\&|||||20260302||RDE^O11|1|P|2.5" + tail);
+  EXPECT_EQ(silent.at(0).field("substance.name").text, "Caf\xEF\xBF\xBD");
+}
+
+TEST(Hl7Encoding, ABareLineFeedInsideAMessageOfReturnsIsContent) {
+  const auto records = read_hl7(message("ORC|NW|1\rRXE||C^Two\nlines|50||mg\r"));
+  EXPECT_DOUBLE_EQ(records.at(0).field("dose").number, 50);
+}
+
+struct DoseCase {
+  std::string_view name;
+  std::string_view rxe;
+  double dose;  // base units; 0: in doubt
+};
+// Deviations seen in the samples of others.
+const DoseCase kDoses[] = {
+    {"Plain", "RXE||C^N|50||mg", 50},
+    {"UcumStrict", "RXE||C^N|50||mg^^UCUM", 50},
+    {"UcumLabelOnATradeSpelling", "RXE||C^N|50||units^^UCUM", 0},
+    {"CapitalsOfIsoPlus", "RXE||C^N|0.5||ML^^ISO+", 0.5 * kMillilitre},
+    {"TwoNumbers", "RXE||C^N|875/125||mg", 0},
+    {"Comparator", "RXE||C^N|<5||mg", 0},
+    {"DecimalComma", "RXE||C^N|2,5||mg", 0},
+    {"NoUnit", "RXE||C^N|5", 0},
+    {"NumberInTheUnit", "RXE||C^N|1||75 mg", 0},
+    {"UnitInTheNumber", "RXE||C^N|75 mg", 75},
+    {"TabletsAreNoAmount", "RXE||C^N|2||SYR", 0},
+};
+class Hl7Dose : public ::testing::TestWithParam<DoseCase> {};
+TEST_P(Hl7Dose, IsReadOrInDoubt) {
+  const auto records = read_hl7(message("ORC|NW|1\r" + std::string(GetParam().rxe) + "\r"));
+  ASSERT_EQ(records.size(), 1U);
+  EXPECT_DOUBLE_EQ(records[0].field("dose").number, GetParam().dose);
+  EXPECT_EQ(records[0].doubts.contains("dose"), GetParam().dose == 0);
+}
+INSTANTIATE_TEST_SUITE_P(Deviations, Hl7Dose, ::testing::ValuesIn(kDoses),
+                         [](const auto& info) { return std::string(info.param.name); });
+
+TEST(Hl7Fields, StrengthIsARatio) {
+  // HL7 v2.5.1 section 4.14.4.25: 120 mg per 5 mL is strength 120, mg, volume 5, mL.
+  const auto ratio =
+      read_hl7(message("ORC|NW|1\rRXE||C^N|50||mg||||||||||||||||||||120|mg|||||||5|mL\r"));
+  EXPECT_DOUBLE_EQ(ratio.at(0).field("strength").number, 24 / kMillilitre);
+  const auto amount = read_hl7(message("ORC|NW|1\rRXE||C^N|50||mg||||||||||||||||||||120|mg\r"));
+  EXPECT_EQ(amount.at(0).field("strength").state, State::Missing);
+}
+
+struct TimingCase {
+  std::string_view name;
+  std::string_view pattern;
+  double seconds;  // 0: not known
+  double times;
+};
+// HL7 v2.5.1 table 0335; the words are those of the samples.
+const TimingCase kTimings[] = {
+    {"Daily", "QD", 86400, 0},       {"TwiceADay", "BID", 86400, 2},
+    {"EveryEight", "Q8H", 28800, 0}, {"Week", "Q1W", 604800, 0},
+    {"Weekly", "WEEKLY", 604800, 0}, {"Fortnight", "Q2W", 1209600, 0},
+    {"Days28", "Q28D", 2419200, 0},  {"NoUnit", "Q8", 0, 0},
+    {"Ambiguous", "BIWEEKLY", 0, 0}, {"Unknown", "XYZ", 0, 0},
+};
+class Hl7Timing : public ::testing::TestWithParam<TimingCase> {};
+TEST_P(Hl7Timing, IsReadOrLeftAsText) {
+  const auto records = read_hl7(
+      message("ORC|NW|1\rRXE||C^N|50||mg\rTQ1|1||" + std::string(GetParam().pattern) + "\r"));
+  EXPECT_DOUBLE_EQ(records.at(0).field("schedule.every").number, GetParam().seconds);
+  EXPECT_DOUBLE_EQ(records.at(0).field("schedule.times").number, GetParam().times);
+  EXPECT_EQ(records.at(0).field("schedule.text").text, GetParam().pattern);
+}
+INSTANTIATE_TEST_SUITE_P(Patterns, Hl7Timing, ::testing::ValuesIn(kTimings),
+                         [](const auto& info) { return std::string(info.param.name); });
+
+struct ControlCase {
+  std::string_view code;
+  std::string_view action;
+};
+// HL7 v2.5.1 table 0119.
+const ControlCase kControls[] = {{"NW", "new"},    {"RE", "new"},    {"RF", "new"},
+                                 {"XO", "change"}, {"RP", "change"}, {"CA", "cancel"},
+                                 {"OC", "cancel"}, {"DC", "stop"},   {"OD", "stop"}};
+TEST(Hl7Fields, OrderControl) {
+  for (const ControlCase& c : kControls) {
+    const auto records = read_hl7(message("ORC|" + std::string(c.code) + "|1\rRXE||C^N|50||mg\r"));
+    EXPECT_EQ(records.at(0).field("order.action").text, c.action) << c.code;
+  }
+  EXPECT_TRUE(
+      read_hl7(message("ORC|ZZ|1\rRXE||C^N|50||mg\r")).at(0).doubts.contains("order.action"));
+}
+
+TEST(Hl7Fields, SideOfCodeAndTextMustAgree) {
+  // Table 0163: LD is the left deltoid.
+  const auto agree =
+      read_hl7(message("ORC|NW|1\rRXE||C^N|50||mg\rRXR|IM|LD^Left Deltoid^HL70163\r"));
+  EXPECT_EQ(agree.at(0).field("site").text, "deltoid");
+  EXPECT_EQ(agree.at(0).field("side").text, "left");
+  const auto differ =
+      read_hl7(message("ORC|NW|1\rRXE||C^N|50||mg\rRXR|IM|LD^Right Deltoid^HL70163\r"));
+  EXPECT_TRUE(differ.at(0).doubts.contains("side"));
+}
+
+TEST(Hl7Fields, RequestedDoseThatDiffersIsKept) {
+  const auto records = read_hl7(message("ORC|NW|1\rRXO|C^N|60||mg\rRXE||C^N|50||mg\r"));
+  EXPECT_DOUBLE_EQ(records.at(0).field("dose").number, 50);
+  EXPECT_DOUBLE_EQ(records.at(0).field("stated.dose").number, 60);
+  const auto same = read_hl7(message("ORC|NW|1\rRXO|C^N|0.05||g\rRXE||C^N|50||mg\r"));
+  EXPECT_EQ(same.at(0).field("stated.dose").state, State::Missing);
+}
+
+TEST(Hl7Fields, ProfileNamesPlacesOfItsOwn) {
+  engine::Feed feed;
+  feed.hl7.push_back({engine::FieldId::NeedleGauge, "ZRX", 2, 0, ""});
+  feed.hl7.push_back({engine::FieldId::SyringeCapacity, "OBX", 0, 0, "SYR-CAP"});
+  const auto records = read_hl7(message("ORC|NW|1\rRXE||C^N|50||mg\rZRX|1|25 G\r"
+                                        "OBX|1|NM|SYR-CAP||1|mL\r"),
+                                1U << 20U, feed);
+  EXPECT_DOUBLE_EQ(records.at(0).field("needle.gauge").number, 25);
+  EXPECT_DOUBLE_EQ(records.at(0).field("syringe.capacity").number, kMillilitre);
+  const engine::ReadContext context{nullptr, &feed};
+  const adapters::hl7v2::Hl7Source source(text_input(""), context);
+  EXPECT_FALSE(source.never_carries().test(engine::index(engine::FieldId::NeedleGauge)));
+  EXPECT_TRUE(source.never_carries().test(engine::index(engine::FieldId::NeedleLength)));
+  EXPECT_FALSE(source.never_carries().test(engine::index(engine::FieldId::Dose)));
+}
+
+TEST(Hl7Kinds, OtherMessagesSayWhatTheyAre) {
+  const auto adt = read_hl7("MSH|^~\\&|||||20260302||ADT^A01|1|P|2.5\rPID|1||SM-1\r");
+  ASSERT_EQ(adt.size(), 1U);
+  EXPECT_EQ(adt[0].kind, RecordKind::Outside);
+  const auto empty = read_hl7(message(""));
+  EXPECT_EQ(empty.at(0).kind, RecordKind::Unreadable);
+  EXPECT_EQ(read_hl7("hello").at(0).kind, RecordKind::Unreadable);
+  EXPECT_EQ(read_hl7(message("ORC|NW|1\r")).at(0).kind, RecordKind::Unreadable);
+  EXPECT_EQ(read_hl7(message("ORC|CA|1\r")).at(0).field("order.action").text, "cancel");
+  EXPECT_TRUE(read_hl7("").empty());
+}
+
+}  // namespace
+}  // namespace meniscus::testing
