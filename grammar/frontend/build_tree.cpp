@@ -166,10 +166,10 @@ class TreeBuilder {
     for (RuleParser::RuleLineContext* line : c.ruleLine())
       rule_line(*line, out, seen);
     const bool complete = c.exception == nullptr && !out.name.text.empty();
-    if (complete && out.clauses.empty() && out.withouts.empty()) {
-      sink_.report_unless_explained(Code::R0404, out.name.span,
-                                    "found no `raise` line in the rule `" + out.name.text + "`",
-                                    "write `raise GRADE when CONDITION`");
+    if (complete && out.clauses.empty() && !sink_.has_any_in(out.span)) {
+      sink_.report(Code::R0404, out.name.span,
+                   "found no `raise` line in the rule `" + out.name.text + "`",
+                   "write `raise GRADE when CONDITION`");
     }
     if (!out.name.text.empty()) file_.rules.push_back(std::move(out));
   }

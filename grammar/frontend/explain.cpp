@@ -116,6 +116,10 @@ std::string near_word(std::string_view word, const SyntaxFault& fault) {
 }
 
 std::string help_for(const SyntaxFault& fault, Sink& sink) {
+  if (fault.reading == Reading::ExampleLines && is_name(fault.found.kind) &&
+      !starts_line(fault.found.span, sink)) {
+    return "write `,` between two fields";
+  }
   if (!is_name(fault.found.kind)) return {};
   const std::string_view word = sink.text(fault.found.span);
   if (std::string hint = hint_for(word); !hint.empty()) return hint;
@@ -188,6 +192,18 @@ bool explain_specially(const SyntaxFault& fault, Sink& sink) {
   return false;
 }
 
+bool is_between_lines(Reading reading) {
+  return reading == Reading::File || reading == Reading::RuleLines ||
+         reading == Reading::ExampleLines;
+}
+
+/// Where the next line was reached too early, the end of the one before is what matters.
+void label_line_end(const SyntaxFault& fault, engine::Diagnostic* diagnostic, Sink& sink) {
+  if (diagnostic == nullptr || fault.before.kind == Tok::END) return;
+  const bool ended = fault.found.kind == Tok::END || starts_line(fault.found.span, sink);
+  if (ended) diagnostic->labels.push_back({fault.before.span, "after this"});
+}
+
 void explain_open_bracket(const SyntaxFault& fault, Sink& sink) {
   std::string help = help_for(fault, sink);
   const bool ends = fault.found.kind == Tok::END || starts_line(fault.found.span, sink);
@@ -207,9 +223,8 @@ void explain(const SyntaxFault& fault, Sink& sink) {
     return;
   }
   const std::string what = "found " + found(fault.found, sink);
-  const bool between_lines = fault.reading == Reading::File ||
-                             fault.reading == Reading::RuleLines ||
-                             fault.reading == Reading::ExampleLines;
+  const bool few = !fault.needed.empty() && fault.needed.size() <= kMostChoices;
+  const bool between_lines = !few && is_between_lines(fault.reading);
   if (between_lines) {
     const bool goes_on = ends_expression(fault.before.kind) &&
                          !starts_line(fault.found.span, sink) &&
@@ -221,10 +236,12 @@ void explain(const SyntaxFault& fault, Sink& sink) {
                                  help_for(fault, sink));
     return;
   }
-  const bool few = !fault.needed.empty() && fault.needed.size() <= kMostChoices;
   const std::string needed = few ? choices(fault.needed) : needed_lines(fault.reading);
-  sink.report_unless_explained(Code::R0114, fault.found.span,
-                               what + " where " + needed + " is needed", help_for(fault, sink));
+  label_line_end(
+      fault,
+      sink.report_unless_explained(Code::R0114, fault.found.span,
+                                   what + " where " + needed + " is needed", help_for(fault, sink)),
+      sink);
 }
 
 }  // namespace meniscus::grammar

@@ -122,8 +122,10 @@ Reading reading_of(std::size_t rule) {
       return Reading::RuleLines;
     case RuleParser::RuleExample:
       return Reading::ExampleLines;
-    case RuleParser::RuleReason:
-      return Reading::Other;
+    case RuleParser::RuleLiteral:
+    case RuleParser::RuleQuantity:
+    case RuleParser::RuleNumber:
+      return Reading::Value;
     default:  // the rules of expressions stand together
       return rule >= RuleParser::RuleValue && rule <= RuleParser::RulePlace ? Reading::Value
                                                                             : Reading::Other;

@@ -53,6 +53,15 @@ std::size_t character_length(std::string_view text) {
   return std::min(length, text.size());
 }
 
+bool is_word_byte(char c) {
+  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '_';
+}
+
+bool touches_word(Span span, std::string_view text) {
+  return (span.begin > 0 && is_word_byte(text[span.begin - 1])) ||
+         (span.end < text.size() && is_word_byte(text[span.end]));
+}
+
 Replacement foreign_letter(const Token& token, Sink& sink) {
   Replacement meant;
   meant.drop = true;
@@ -67,6 +76,7 @@ Replacement foreign_letter(const Token& token, Sink& sink) {
   if (known == kForeign.end()) {
     sink.report(Code::R0101, first, "found " + quoted(sink.text(first)) + " outside a text",
                 "names are made of the letters a to z, digits and hyphens; put words into quotes");
+    if (!touches_word(token.span, sink.source().text())) meant.kinds.push_back(Tok::NAME);
     return meant;
   }
   sink.report(Code::R0101, first, "found " + std::string(known->name) + " outside a text",
@@ -142,7 +152,8 @@ Replacement comma_number(const Token& token, Sink& sink) {
       written.find('.') == std::string::npos) {
     std::string point = written;
     point[point.find(',')] = '.';
-    help = "write " + quoted(point) + " or " + quoted(without) + ", whichever is meant";
+    help = "write " + quoted(point);
+    if (written.front() != '0') help += " or " + quoted(without) + ", whichever is meant";
   }
   sink.report(Code::R0105, token.span, "found " + quoted(written) + "; a number has no comma in it",
               std::move(help));
@@ -212,10 +223,6 @@ Replacement tab(const Token& token, Sink& sink, RawState& state) {
   }
   state.tab_reported = true;
   return meant;
-}
-
-bool is_word_byte(char c) {
-  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '_';
 }
 
 }  // namespace

@@ -24,6 +24,12 @@ engine::Diagnostic* Sink::report_unless_explained(Code code, engine::Span span, 
   return report(code, span, std::move(message), std::move(help));
 }
 
+bool Sink::has_any_in(engine::Span span) const {
+  return std::any_of(diagnostics_.begin(), diagnostics_.end(), [span](const auto& d) {
+    return d.span.begin >= span.begin && d.span.begin < span.end;
+  });
+}
+
 std::vector<engine::Diagnostic> Sink::take() {
   std::stable_sort(diagnostics_.begin(), diagnostics_.end(),
                    [](const engine::Diagnostic& a, const engine::Diagnostic& b) {

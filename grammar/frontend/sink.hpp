@@ -26,6 +26,8 @@ class Sink {
 
   [[nodiscard]] const engine::SourceText& source() const { return *source_; }
   [[nodiscard]] std::string_view text(engine::Span span) const { return source_->slice(span); }
+  /// Whether anything was reported inside `span`.
+  [[nodiscard]] bool has_any_in(engine::Span span) const;
   [[nodiscard]] bool is_full() const { return full_; }
 
   /// In source order, with a note at the end when some were left out.
