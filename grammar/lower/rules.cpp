@@ -60,15 +60,23 @@ class RuleLowering {
     rule_.file = text->name();
     rule_.line = line(ast_.span);
     rule_.text = text->slice(ast_.span);
-    rule_.reviewed = date(ast_.reviewed, ast_.reviewed_span);
-    rule_.review_by = date(ast_.review_by, ast_.review_by_span);
+    const engine::Span reviewed = end_of(ast_.reviewed_span, ast_.reviewed);
+    const engine::Span review_by = end_of(ast_.review_by_span, ast_.review_by);
+    rule_.reviewed = date(ast_.reviewed, reviewed);
+    rule_.review_by = date(ast_.review_by, review_by);
     if (rule_.reviewed && rule_.review_by && *rule_.review_by < *rule_.reviewed) {
       report({Code::R0423,
-              ast_.review_by_span,
+              review_by,
               "the next review lies before the last one",
-              {{ast_.reviewed_span, "last review"}},
+              {{reviewed, "last review"}},
               ""});
     }
+  }
+
+  /// The date alone, without the word before it.
+  static engine::Span end_of(engine::Span span, const std::string& text) {
+    const auto size = static_cast<std::uint32_t>(text.size());
+    return span.end - span.begin < size ? span : engine::Span{span.end - size, span.end};
   }
 
   std::optional<std::int64_t> date(const std::string& text, engine::Span span) {
