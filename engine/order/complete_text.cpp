@@ -6,6 +6,7 @@
 //          a label's route is not what was ordered.
 #include "engine/order/complete_text.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 #include "engine/order/free_text.hpp"
@@ -109,6 +110,18 @@ void apply_directions(const Source& directions, const FreeText& said) {
   apply_interval(directions, said);
 }
 
+/// An order whose route is none for an injection (`routes`, column `injection`) is outside.
+void set_outside(const ReadContext& context, OrderBlock& block, unsigned lane) {
+  const Value route = block.value(lane, FieldId::Route);
+  RecordInfo& record = block.record(lane);
+  if (!route.known() || context.program == nullptr || record.kind != RecordKind::Order) return;
+  const std::vector<Word>& others = context.program->other_routes;
+  if (!std::binary_search(others.begin(), others.end(), route.aux)) return;
+  record.kind = RecordKind::Outside;
+  record.reason = "the route `" + std::string(route.text) + "` is no injection";
+  record.reason_origin = block.origin(lane, FieldId::Route);
+}
+
 }  // namespace
 
 void complete(const ReadContext& context, OrderBlock& block, unsigned lane) {
@@ -128,6 +141,7 @@ void complete(const ReadContext& context, OrderBlock& block, unsigned lane) {
   if (const std::string_view text = directions.text(); !text.empty())
     apply_directions(directions, read_free_text(context, text, TextRole::Directions));
   name.set_missing(FieldId::Route, label_route);
+  set_outside(context, block, lane);
 }
 
 }  // namespace meniscus::engine

@@ -40,14 +40,25 @@ bool set_dose_range(const Target& t, std::string_view text) {
   const auto range = parse_range(ours, style_of(t.context, FieldId::Dose));
   if (!range || range->low.dimension != range->high.dimension) return false;
   if (!check_quantity(FieldId::Dose, range->low, text)) return false;
-  if (compare(range->low.value, range->high.value) > 0) {
-    t.doubt("`" + std::string(text) + "` runs from the larger dose to the smaller", text);
-    return true;
-  }
   t.set(Value::quantity(range->low.value, range->low.dimension), text);
   if (compare(range->low.value, range->high.value) != 0 && !t.is_set(FieldId::DoseHigh))
     t.set(FieldId::DoseHigh, Value::quantity(range->high.value, range->high.dimension), text);
   return true;
+}
+
+/// Says that a range is one, rather than that its unit is odd.
+bool doubt_range(const Target& t, std::string_view text) {
+  std::string buffer;
+  const std::string_view ours = with_our_unit(t.context, text, buffer);
+  const auto range = parse_range(ours, style_of(t.context, t.field));
+  if (range) {
+    t.doubt("`" + std::string(text) + "` is a range where one value is needed", text);
+    return true;
+  }
+  const Errc code = range.error().code;
+  const bool two_ends = code == Errc::Ambiguous || code == Errc::DimensionMismatch;
+  if (two_ends) t.doubt(range.error().message, text);
+  return two_ends;
 }
 
 /// A dose of "1 mg/kg" is a dose for each kilogram, whatever field it came in.
@@ -75,9 +86,13 @@ bool set_interval_words(const Target& t, std::string_view text) {
 
 /// What may stand in one field besides one value of its kind.
 bool set_otherwise(const Target& t, std::string_view text) {
-  if (t.field == FieldId::Dose) return set_dose_range(t, text) || set_dose_per_weight(t, text);
-  if (t.field == FieldId::ScheduleEvery) return set_interval_words(t, text);
-  return false;
+  if (t.field == FieldId::Dose && (set_dose_range(t, text) || set_dose_per_weight(t, text)))
+    return true;
+  if (t.field == FieldId::ScheduleEvery && set_interval_words(t, text)) return true;
+  const FieldKind kind = info(t.field).kind;
+  const bool ranges = kind == FieldKind::Quantity || kind == FieldKind::Amount;
+  return ranges && text.find_first_of("0123456789") != std::string_view::npos &&
+         doubt_range(t, text);
 }
 
 bool is_list(FieldKind kind) {

@@ -155,7 +155,8 @@ class Scan {
       const std::size_t gap = t_[left + 1].offset - end_of(left);
       const char mark = next_char(end_of(left));
       return t_[left].number && t_[left + 1].number &&
-             (mark == '/' || mark == '-' || gap == 1 || static_cast<unsigned char>(mark) >= 0x80);
+             (mark == '/' || mark == '-' || (gap == 1 && mark != ':') ||
+              static_cast<unsigned char>(mark) >= 0x80);
     };
     const auto through_to = [&](std::size_t left) {
       return left + 2 < t_.size && t_[left].number && t_[left + 2].number &&

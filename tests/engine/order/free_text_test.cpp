@@ -1,0 +1,229 @@
+// What stands only in the medicine's name or in the directions.
+//
+// Sources: name shapes after RxNorm (`100 MG/ML`, `0.8 ML ... 100 UNT/ML`) and HL7 v2 samples
+//          (`80mg/0.8mL`); 1 % w/v = 10 mg/mL and 1:1000 = 1 mg/mL (pharmacy convention, USP
+//          General Notices, from memory); frequencies in words: common practice.
+#include <gtest/gtest.h>
+
+#include "engine/order/field_text.hpp"
+
+namespace meniscus::engine {
+namespace {
+
+class Complete : public ::testing::Test {
+ protected:
+  Complete() {
+    for (const char* route : {"subcutaneous", "intramuscular", "intravenous", "oral"})
+      program_.vocabularies[index(FieldId::Route)].add(route, route);
+    for (const char* site : {"abdomen", "thigh", "deltoid"})
+      program_.vocabularies[index(FieldId::Site)].add(site, site);
+    program_.vocabularies[index(FieldId::Site)].add("outer thigh", "thigh");
+    for (const char* side : {"left", "right"})
+      program_.vocabularies[index(FieldId::Side)].add(side, side);
+    Vocabulary& substances = program_.vocabularies[index(FieldId::SubstanceCode)];
+    substances.add("enoxaparin", "enoxaparin");
+    substances.add("insulin", "insulin-regular");
+    substances.add("insulin glargine", "insulin-glargine");
+    substances.add("testosterone cypionate", "testosterone-cypionate");
+    block_.add_lane();
+  }
+  void set(FieldId field, std::string_view text) {
+    set_field(context(), block_, 0, field, text, {});
+  }
+  ReadContext context() const { return {&program_, &feed_}; }
+  void directions(std::string_view text) {
+    set_field(context(), block_, 0, FieldId::OrderDirections, text,
+              {100, static_cast<std::uint32_t>(text.size())});
+    complete(context(), block_, 0);
+  }
+  void name(std::string_view text) {
+    set(FieldId::SubstanceName, text);
+    complete(context(), block_, 0);
+  }
+  Value value(FieldId field) const { return block_.value(0, field); }
+
+  Program program_;
+  Feed feed_;
+  OrderBlock block_;
+};
+
+struct Said {
+  std::string_view name;
+  std::string_view text;
+  FieldId field;
+  double number;  // -1: nothing is read
+};
+
+class FromName : public Complete, public ::testing::WithParamInterface<Said> {};
+TEST_P(FromName, IsReadIntoTheMissingField) {
+  name(GetParam().text);
+  if (GetParam().number < 0) {
+    EXPECT_EQ(value(GetParam().field).state, State::Missing);
+    return;
+  }
+  EXPECT_TRUE(value(GetParam().field).known());
+  EXPECT_TRUE(block_.from_text(0, GetParam().field));
+  EXPECT_NEAR(value(GetParam().field).number, GetParam().number, 1e-9);
+}
+INSTANTIATE_TEST_SUITE_P(
+    Names, FromName,
+    ::testing::Values(
+        Said{"Pack", "Enoxaparin 80mg/0.8mL Injectable Solution", FieldId::Strength, 0.1},
+        Said{"PackContent", "Enoxaparin 80mg/0.8mL Injectable Solution", FieldId::VialContent, 80},
+        Said{"PackVolume", "Enoxaparin 80mg/0.8mL Injectable Solution", FieldId::VialVolume, 800},
+        Said{"CapitalUnits", "0.8 ML Enoxaparin sodium 100 MG/ML Prefilled Syringe",
+             FieldId::Strength, 0.1},
+        Said{"LeadingVolume", "0.8 ML Enoxaparin sodium 100 MG/ML Prefilled Syringe",
+             FieldId::VialVolume, 800},
+        Said{"UnitsPerMillilitre", "insulin glargine 100 UNT/ML", FieldId::Strength, 0.1},
+        Said{"Scale", "insulin glargine U-100", FieldId::Strength, 0.1},
+        Said{"PerFive", "estradiol valerate 100 mg/5 mL", FieldId::Strength, 0.02},
+        Said{"PerFiveIsNoPack", "estradiol valerate 100 mg/5 mL", FieldId::VialVolume, -1},
+        Said{"Percent", "lidocaine 1 %", FieldId::Strength, 0.01},
+        Said{"Ratio", "epinephrine 1:1000", FieldId::Strength, 0.001},
+        Said{"Vial", "testosterone cypionate 200 mg/mL 10 mL vial", FieldId::VialVolume, 10000},
+        Said{"TwoStrengths", "kit 100 mg/mL and 200 mg/mL", FieldId::Strength, -1},
+        Said{"Mixture", "amoxicillin clavulanate 875/125 mg", FieldId::VialContent, -1}),
+    [](const auto& info) { return std::string(info.param.name); });
+
+class FromDirections : public Complete, public ::testing::WithParamInterface<Said> {};
+TEST_P(FromDirections, IsReadIntoTheMissingField) {
+  directions(GetParam().text);
+  if (GetParam().number < 0) {
+    EXPECT_EQ(value(GetParam().field).state, State::Missing);
+    return;
+  }
+  EXPECT_TRUE(value(GetParam().field).known());
+  EXPECT_TRUE(block_.from_text(0, GetParam().field));
+  EXPECT_NEAR(value(GetParam().field).number, GetParam().number, 1e-9);
+}
+constexpr double kDay = 86400;
+INSTANTIATE_TEST_SUITE_P(
+    Directions, FromDirections,
+    ::testing::Values(
+        Said{"Volume", "Inject 0.25 mL under the skin once a week", FieldId::Volume, 250},
+        Said{"Weekly", "Inject 0.25 mL under the skin once a week", FieldId::ScheduleEvery,
+             7 * kDay},
+        Said{"DoseInBrackets", "Inject 0.25 mL (50 mg) weekly", FieldId::Dose, 50},
+        Said{"EveryTwoWeeks", "50 mg every two weeks", FieldId::ScheduleEvery, 14 * kDay},
+        Said{"EveryOtherDay", "50 mg every other day", FieldId::ScheduleEvery, 2 * kDay},
+        Said{"ShortForm", "50 mg IM q7d", FieldId::ScheduleEvery, 7 * kDay},
+        Said{"Daily", "take 1 mg once daily", FieldId::ScheduleEvery, kDay},
+        Said{"TimesPerWeek", "50 mg 2 times per week", FieldId::ScheduleTimes, 2},
+        Said{"NoUnit", "Inject 0.25 weekly", FieldId::Volume, -1},
+        Said{"TwoDoses", "50 mg now, 25 mg next time", FieldId::Dose, -1},
+        Said{"SameDoseTwice", "50 mg today and 50 mg in a week", FieldId::Dose, 50},
+        Said{"Maximum", "Not to exceed 40 mg", FieldId::Dose, -1},
+        Said{"Diluent", "Dilute with 10 mL of saline", FieldId::Volume, -1},
+        Said{"OfASyringe", "Draw up in a 1 mL syringe", FieldId::Volume, -1},
+        Said{"Range", "Inject 50-100 mg weekly", FieldId::Dose, -1},
+        Said{"PerDay", "100 mg/day", FieldId::Dose, -1},
+        Said{"Needle", "use a 25 G 5/8 in needle", FieldId::Dose, -1},
+        Said{"DecimalComma", "Inject 0,25 mL", FieldId::Volume, -1},
+        Said{"TwoIntervals", "daily for 5 days then weekly", FieldId::ScheduleEvery, -1}),
+    [](const auto& info) { return std::string(info.param.name); });
+
+TEST_F(Complete, PlacesInDirections) {
+  directions("Inject IM into the left outer thigh");
+  EXPECT_EQ(value(FieldId::Route).text, "intramuscular");
+  EXPECT_EQ(value(FieldId::Site).text, "thigh");
+  EXPECT_EQ(value(FieldId::Side).text, "left");
+  EXPECT_EQ(block_.written(0, FieldId::Site), "outer thigh");
+}
+
+TEST_F(Complete, TwoPlacesAreNone) {
+  directions("left or right thigh or abdomen, SC or IM, right away");
+  EXPECT_FALSE(value(FieldId::Route).known());
+  EXPECT_FALSE(value(FieldId::Site).known());
+  EXPECT_FALSE(value(FieldId::Side).known());
+}
+
+TEST_F(Complete, WhatIsRefusedIsNotSaid) {
+  directions("Never give IV");
+  EXPECT_FALSE(value(FieldId::Route).known());
+}
+
+TEST_F(Complete, BesideCodedFieldsTheTextIsStated) {
+  set(FieldId::Dose, "25 mg");
+  set(FieldId::Route, "intramuscular");
+  set(FieldId::ScheduleEvery, "1 wk");
+  directions("Inject 50 mg under the skin twice a week");
+  EXPECT_DOUBLE_EQ(value(FieldId::Dose).number, 25);
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedDose).number, 50);
+  EXPECT_EQ(value(FieldId::StatedRoute).text, "subcutaneous");
+  // One dose in each coded week, two in the text's: 3.5 days against 7.
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedEvery).number, 3.5 * kDay);
+  EXPECT_TRUE(block_.from_text(0, FieldId::StatedDose));
+  EXPECT_EQ(block_.origin(0, FieldId::StatedDose), (Origin{107, 5}));
+}
+
+TEST_F(Complete, TheSameFrequencyAgrees) {
+  set(FieldId::ScheduleEvery, "1 wk");
+  set(FieldId::ScheduleTimes, "2");
+  directions("twice a week");
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedEvery).number, 7 * kDay);
+}
+
+TEST_F(Complete, AFieldInDoubtIsNotFilledFromText) {
+  set(FieldId::Volume, "0,25 mL");
+  directions("Inject 0.25 mL");
+  EXPECT_EQ(value(FieldId::Volume).state, State::Missing);
+  EXPECT_TRUE(value(FieldId::StatedVolume).known());
+}
+
+TEST_F(Complete, ANamesRouteFillsButIsNeverCompared) {
+  set(FieldId::Route, "subcutaneous");
+  name("testosterone cypionate 200 mg/mL intramuscular solution");
+  EXPECT_EQ(value(FieldId::Route).text, "subcutaneous");
+  EXPECT_FALSE(value(FieldId::StatedRoute).known());
+}
+
+TEST_F(Complete, TheCodeIsTheLongestKnownStartOfTheName) {
+  name("insulin glargine 100 units/mL");
+  EXPECT_EQ(value(FieldId::SubstanceCode).text, "insulin-glargine");
+  EXPECT_EQ(block_.written(0, FieldId::SubstanceCode), "insulin glargine");
+}
+
+TEST_F(Complete, APartOfANameIsNoMedicine) {
+  name("insulin something-new 100 units/mL");
+  EXPECT_FALSE(value(FieldId::SubstanceCode).known());
+}
+
+TEST_F(Complete, ACodeThatTheTableKnowsStays) {
+  set(FieldId::SubstanceCode, "enoxaparin");
+  name("insulin glargine 100 units/mL");
+  EXPECT_EQ(value(FieldId::SubstanceCode).text, "enoxaparin");
+}
+
+TEST_F(Complete, AgeIsCompletedMonthsAndDays) {
+  set(FieldId::PatientBorn, "2025-12-31");
+  set(FieldId::ScheduleStart, "2026-03-02");
+  complete(context(), block_, 0);
+  // Two months to the last of February, then two days.
+  EXPECT_DOUBLE_EQ(value(FieldId::PatientAge).number, 2 * 2629800 + 2 * kDay);
+}
+
+TEST_F(Complete, AnAgeNeedsADayToCountTo) {
+  set(FieldId::PatientBorn, "1988-04-02");
+  complete(context(), block_, 0);
+  EXPECT_FALSE(value(FieldId::PatientAge).known());
+}
+
+TEST_F(Complete, BornAfterTheOrderIsInDoubt) {
+  set(FieldId::PatientBorn, "2027-01-01");
+  set(FieldId::OrderPlaced, "2026-03-02");
+  complete(context(), block_, 0);
+  ASSERT_EQ(block_.doubts().size(), 1U);
+  EXPECT_EQ(block_.doubts().front().field, FieldId::PatientBorn);
+}
+
+TEST_F(Complete, ALongTextIsNotReadInPart) {
+  std::string text = "Inject 50 mg.";
+  for (int i = 0; i < 200; ++i)
+    text += " word";
+  directions(text);
+  EXPECT_FALSE(value(FieldId::Dose).known());
+}
+
+}  // namespace
+}  // namespace meniscus::engine
