@@ -83,7 +83,7 @@ def check_words(root, files):
         for number, line in enumerate((root / file).read_text(encoding="utf-8").splitlines(), 1):
             if OPEN_ENDS.search(line):
                 yield f"{file}:{number}: an open end"
-            if LONG_DASH.search(line):
+            if file.suffix in {".md", ".rule"} and LONG_DASH.search(line):
                 yield f"{file}:{number}: a long dash; write a comma, a colon or a full stop"
             if file.suffix in SOURCE and (line.rstrip() != line or "\t" in line):
                 yield f"{file}:{number}: a tab or trailing blanks"
