@@ -93,6 +93,26 @@ bool is_before(std::string_view version, std::string_view limit) {
   return !version.empty() && version.substr(0, 3) < limit;
 }
 
+bool is_old(const Message& m, const Segment& msh) {
+  return is_before(m.first(m.field(msh, 12), 1), "2.4");
+}
+
+/// MSH-9 of the general acknowledgement: ACK^event^ACK, two parts before 2.4.
+std::string general_type(const Message& m, const Segment& msh) {
+  const std::string event(trim(m.first(m.field(msh, 9), 2)));
+  if (event.empty()) return "ACK";
+  return "ACK^" + event + (is_old(m, msh) ? "" : "^ACK");
+}
+
+std::string response_type(const ResponseKind& kind, const Message& m, const Segment& msh) {
+  const std::string_view asked = trim(m.first(m.field(msh, 9), 2));
+  std::string event(asked == "O01" ? kind.old_event : kind.event);
+  if (asked == "O25") event = "O26";
+  std::string type = std::string(kind.response) + "^" + event;
+  if (!is_old(m, msh)) type += "^" + std::string(kind.response) + "_" + event;
+  return type;
+}
+
 bool asks(std::string_view condition, bool error) {
   return condition == "AL" || (condition == "ER" && error) || (condition == "SU" && !error);
 }
@@ -180,6 +200,14 @@ void Hl7AckSink::add_error(std::string_view location, std::string_view condition
   errors_ += '\r';
 }
 
+void Hl7AckSink::add_header_error(unsigned field, std::string_view condition,
+                                  std::string_view user) {
+  const Delimiters& d = message_.delimiters();
+  const Path path{"MSH", 1, field, 0, 0, 0};
+  add_error(err_location(path, modern_ ? d.component : d.subcomponent), condition, 'E',
+            "unreadable", "", user);
+}
+
 void Hl7AckSink::add_finding(const engine::Finding& finding, const engine::RecordInfo& record) {
   std::string location;
   for (const engine::BlamedField& field : finding.fields) {
@@ -241,10 +269,9 @@ void Hl7AckSink::write(const engine::Verdict& verdict, const engine::OrderBlock&
                        const engine::OrderSource& source) {
   const engine::RecordInfo& record = block.record(verdict.lane);
   const auto* framed = dynamic_cast<const FramedSource*>(&source);
-  const bool is_message = record.text.starts_with("MSH");
-  MessageFrame frame{false, true};
+  MessageFrame frame{false, true, record.text.starts_with("MSH")};
   if (framed != nullptr) frame = framed->frame(verdict.lane);
-  if (!is_message) {
+  if (!frame.message) {
     // A trailer is no message; other text is refused, so that its sender hears of it.
     if (record.text.starts_with("BTS") || record.text.starts_with("FTS") || record.text.empty())
       return;
@@ -312,77 +339,70 @@ void Hl7AckSink::send(const std::string& text, bool framed) {
   failed_ = !output_("\x0B" + text + "\x1C\r") || failed_;
 }
 
-void Hl7AckSink::answer(bool framed) {
-  open_ = false;
+void Hl7AckSink::append_body(std::string_view code, std::string& out) const {
   const Delimiters& d = message_.delimiters();
-  const Segment& msh = message_.segments()[0];
-  const std::string kind(trim(message_.first(message_.field(msh, 9), 1)));
-  const std::string event(trim(message_.first(message_.field(msh, 9), 2)));
-  const std::string_view version = message_.first(message_.field(msh, 12), 1);
-  if (kind == "ACK" || kind == "MCF") return;  // an answer is never answered
-  const auto* response = std::ranges::find(kResponses, kind, &ResponseKind::request);
-  const bool known = response != kResponses.end() || kind == "VXU" || kind == "PPR";
-  const bool unsupported = !known && totals_.outside == totals_.lanes;
-  const bool refused = totals_.unreadable == totals_.lanes || unsupported;
-  const std::string_view control_id = message_.field(msh, 10);
-  const bool held = totals_.held > 0 || totals_.unreadable > 0;
-  const bool responds = response != kResponses.end() && !orders_.empty() && !refused;
-  if (unsupported)
-    add_error("MSH" + std::string(1, d.component) + "1" + std::string(1, d.component) + "9",
-              kUnsupportedKind, 'E', "unreadable", "", "This kind of message is not read.");
-  if (control_id.empty())
-    add_error("MSH" + std::string(1, d.component) + "1" + std::string(1, d.component) + "10",
-              kFieldMissing, 'E', "control-id", "", "The message has no control id.");
-  std::string code = "AA";
-  if (held && (policy_.on_hold == OnHold::Ae || !responds)) code = "AE";
-  if (control_id.empty()) code = "AE";
-  if (refused) code = "AR";
-
-  const bool old = is_before(version, "2.4");
-  const std::string structure = old ? "" : "^ACK";
-  const std::string general = "ACK" + (event.empty() ? "" : "^" + event + structure);
-  std::string type = general;
-  if (responds) {
-    std::string answer_event(event == "O01" ? response->old_event : response->event);
-    if (event == "O25") answer_event = "O26";
-    type = std::string(response->response) + "^" + answer_event;
-    if (!old) type += "^" + std::string(response->response) + "_" + answer_event;
-  }
-  const std::string_view accept_asked = trim(message_.field(msh, 15));
-  const std::string_view answer_asked = trim(message_.field(msh, 16));
-  const bool enhanced = !accept_asked.empty() || !answer_asked.empty();
-  if (enhanced && asks(accept_asked, refused)) {
-    std::string out;
-    append_header(general, true, out);
-    out += "MSA";
-    out += d.field;
-    out += refused ? "CR" : "CA";
-    out += d.field;
-    out += control_id;
-    out += '\r';
-    send(out, framed);
-  }
-  const bool error = code != "AA";
-  if (enhanced && !asks(answer_asked, error) && !held && !refused) return;
-  std::string out;
-  append_header(type, false, out);
   out += "MSA";
   out += d.field;
   out += code;
   out += d.field;
-  out += control_id;
+  out += message_.field(message_.segments()[0], 10);
+  const bool bad = code != "AA" && code != "CA";
+  if (code == "CA") {
+    out += '\r';
+    return;
+  }
   if (!modern_ && !text_.empty()) {
     out += d.field;
     append_escaped(text_, d, out);
   }
   out += '\r';
-  if (!modern_ && !locations_.empty()) {
+  if (!modern_ && !locations_.empty() && (bad || !text_.empty())) {
     out += "ERR";
     out += d.field;
     out += locations_;
     out += '\r';
   }
   out += errors_;
+}
+
+std::string_view Hl7AckSink::answer_code(bool refused, bool responds) const {
+  if (refused) return "AR";
+  if (message_.field(message_.segments()[0], 10).empty()) return "AE";
+  const bool held = totals_.held > 0 || totals_.unreadable > 0;
+  // Without an order response nothing but AE can say that an order is held.
+  return held && (policy_.on_hold == OnHold::Ae || !responds) ? "AE" : "AA";
+}
+
+void Hl7AckSink::answer(bool framed) {
+  open_ = false;
+  const Segment& msh = message_.segments()[0];
+  const std::string_view kind = trim(message_.first(message_.field(msh, 9), 1));
+  if (kind == "ACK" || kind == "MCF") return;  // an answer is never answered
+  const auto* response = std::ranges::find(kResponses, kind, &ResponseKind::request);
+  const bool known = response != kResponses.end() || kind == "VXU" || kind == "PPR";
+  const bool unsupported = !known && totals_.outside == totals_.lanes;
+  const bool refused = totals_.unreadable == totals_.lanes || unsupported;
+  if (unsupported) add_header_error(9, kUnsupportedKind, "This kind of message is not read.");
+  if (message_.field(msh, 10).empty())
+    add_header_error(10, kFieldMissing, "The message has no control id.");
+  const bool responds = response != kResponses.end() && !orders_.empty() && !refused;
+  const std::string general = general_type(message_, msh);
+  const std::string_view code = answer_code(refused, responds);
+  const std::string_view accept_asked = trim(message_.field(msh, 15));
+  const std::string_view answer_asked = trim(message_.field(msh, 16));
+  const bool enhanced = !accept_asked.empty() || !answer_asked.empty();
+  if (enhanced && asks(accept_asked, refused)) {
+    std::string out;
+    append_header(general, true, out);
+    append_body(refused ? "CR" : "CA", out);
+    send(out, framed);
+    if (refused) return;  // nothing follows a reject
+  }
+  const bool held = totals_.held > 0 || totals_.unreadable > 0;
+  if (enhanced && !asks(answer_asked, code != "AA") && !held) return;
+  std::string out;
+  append_header(responds ? response_type(*response, message_, msh) : general, false, out);
+  append_body(code, out);
   if (responds) out += orders_;
   send(out, framed);
 }

@@ -2,8 +2,8 @@
 // framing.
 //
 // Mode:     original (MSH-15 and MSH-16 empty): AA, AE or AR.  Enhanced: first CA or CR as MSH-15
-//           asks, then the application answer as MSH-16 asks; an order that is held is always
-//           answered, whatever MSH-16 says.
+//           asks, and after CA the application answer as MSH-16 asks; an order that is held is
+//           always answered, whatever MSH-16 says.
 // Answer:   the order response of the kind (RRE, ORP, RRD, RRG, RRA, ORR) with ORC-1 `OK` or `UA`
 // for
 //           each order, else the general ACK.  An order that was not judged (no injection) gets no
@@ -72,8 +72,11 @@ class Hl7AckSink : public engine::VerdictSink {
   [[nodiscard]] std::string location_of(const engine::BlamedField& field,
                                         const engine::RecordInfo& record) const;
   [[nodiscard]] std::string_view title_of(std::string_view rule) const;
+  void add_header_error(unsigned field, std::string_view condition, std::string_view user);
   void begin_message(const engine::RecordInfo& record);
   void answer(bool framed);
+  [[nodiscard]] std::string_view answer_code(bool refused, bool responds) const;
+  void append_body(std::string_view code, std::string& out) const;
   void append_header(std::string_view type, bool accept, std::string& out);
   void send(const std::string& text, bool framed);
 

@@ -108,7 +108,7 @@ struct Hl7Source::State {
     record.line = unit.line;
     record.text = without_ends(unit.text);
     record.reason = std::move(reason);
-    frames[lane] = {unit.framed, false};
+    frames[lane] = {unit.framed, true, false};
     return lane;
   }
 
@@ -165,7 +165,7 @@ bool Hl7Source::next(engine::OrderBlock& block) {
       const unsigned lane = block.size();
       s.reading = s.reader.read_next(block);
       if (s.reading) {
-        s.frames[lane] = {s.unit.framed, s.reader.is_done()};
+        s.frames[lane] = {s.unit.framed, s.reader.is_done(), true};
         s.reading = !s.reader.is_done();
       }
       continue;

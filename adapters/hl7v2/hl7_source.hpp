@@ -23,8 +23,9 @@ namespace meniscus::adapters::hl7v2 {
 
 /// What an answer must know of the message that a lane came from (hl7_ack_sink.hpp).
 struct MessageFrame {
-  bool framed = false;  // MLLP
-  bool last = false;    // the lane is the message's last
+  bool framed = false;   // MLLP
+  bool last = false;     // the lane is the message's last
+  bool message = false;  // it came from a message, not from a trailer or other text
 };
 
 /// The part of a source that the answer writer asks for.

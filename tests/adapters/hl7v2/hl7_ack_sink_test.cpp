@@ -136,6 +136,28 @@ TEST(Hl7Answer, EnhancedMode) {
   EXPECT_TRUE(has(answers(order("2.5.1", "|AL|NE"), kUa, Outcome::Hold), "ORC|UA|"));
 }
 
+TEST(Hl7Answer, NothingFollowsAnEnhancedReject) {
+  const std::string out =
+      answers("MSH|^~\\&|A|B|C|D|20260302||ADT^A01|8|P|2.5|||AL|AL\r", kUa, Outcome::Clear);
+  EXPECT_TRUE(has(out, "MSA|CR|8\r"));
+  EXPECT_FALSE(has(out, "MSA|AR"));
+}
+
+TEST(Hl7Answer, TextWithoutAHeaderIsRejectedByItself) {
+  const std::string out = answers("MSH\r" + order(), kUa, Outcome::Hold);
+  EXPECT_TRUE(has(out, "MSA|AR|\r"));
+  EXPECT_TRUE(has(out, "ORC|UA|A-1|F-1\r"));
+}
+
+TEST(Hl7Answer, VaccinationIsAnsweredByAnAckThatCannotHideAHold) {
+  const std::string text =
+      "MSH|^~\\&|A|B|C|D|20260302||VXU^V04^VXU_V04|9|P|2.5.1\rPID|1||SM-1\rORC|RE|1\r"
+      "RXA|0|1|20260302||88^influenza^CVX|0.5|mL|||||||||||||CP\r";
+  EXPECT_TRUE(has(answers(text, kUa, Outcome::Recorded), "||ACK^V04^ACK|"));
+  EXPECT_TRUE(has(answers(text, kUa, Outcome::Recorded), "MSA|AA|9\r"));
+  EXPECT_TRUE(has(answers(text, kUa, Outcome::Hold), "MSA|AE|9\r"));
+}
+
 TEST(Hl7Answer, FramedIfItCameFramed) {
   const std::string out = answers("\x0B" + order() + "\x1C\r", kUa, Outcome::Clear);
   EXPECT_EQ(out.front(), '\x0B');
