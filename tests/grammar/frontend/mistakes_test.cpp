@@ -33,7 +33,7 @@ const Case kCases[] = {
      "t.rule:1:14: error[R0101]: found a text in curly quotes", "write `\"` on both sides"},
     {"SingleQuotes", "table t from 't.csv'",
      "t.rule:1:14: error[R0101]: found a text in single quotes", "write `\"` on both sides"},
-    {"LongDash", "define x = a – b", "t.rule:1:14: error[R0101]: found a long dash outside a text",
+    {"LongDash", "define x = a \xE2\x80\x93 b", "t.rule:1:14: error[R0101]: found a long dash outside a text",
      "write `-`"},
     {"GreaterOrEqual", "define x = a ≥ b", "t.rule:1:14: error[R0101]: found `≥` outside a text",
      "write `>=` or `at least`"},
