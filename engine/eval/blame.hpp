@@ -150,28 +150,30 @@ class BlameWalk {
   }
 
   /// Blames what a condition over rows, items or records reads and what is not there.  Such a
-  /// condition has no single value, so every missing field in it counts.  Returns lanes explained.
+  /// condition has no single value, so every missing field in it counts; what stands outside of the
+  /// rows has one, and counts only where that is missing.  Returns lanes explained.
   Lanes leaves(NodeId id, Lanes lanes) {
     if (id == kNoNode) return 0;
     const Node& node = program_.nodes[id];
-    if (node.op == Op::Field || node.op == Op::Written) {
-      const auto field = static_cast<FieldId>(node.a);
-      const Lanes absent = access_.absent(field, lanes);
-      blame_.add(CauseKind::Field, node.a, absent);
-      const Lanes odd = node.op == Op::Field ? access_.no_word(id, lanes) : 0;
-      blame_.add(CauseKind::UnknownWord, node.a, odd);
-      return absent | odd;
-    }
-    if (node.op == Op::Setting) {
-      const Lanes unset = access_.missing(id, lanes);
-      blame_.add(CauseKind::Setting, node.a, unset);
-      return unset;
-    }
+    if (!node.scoped) return outer(id, node, lanes);
     Lanes found = leaves(node.x, lanes) | leaves(node.y, lanes) | leaves(node.z, lanes);
     if (node.op == Op::LookUp || node.op == Op::LookUpEvery || node.op == Op::AnyRow) {
       found |= leaves(program_.lookups[node.a].where, lanes);
     }
     return found;
+  }
+
+  Lanes outer(NodeId id, const Node& node, Lanes lanes) {
+    if (node.type == Type::Truth) {
+      const Lanes open = access_.unknown(id, lanes);
+      condition(id, open);
+      return open;
+    }
+    const Lanes missing = access_.missing(id, lanes);
+    value(id, missing);
+    const Lanes odd = access_.no_word(id, lanes & ~missing);
+    odd_word(id, odd);
+    return missing | odd;
   }
 
   NodeId record_field(NodeId id) {

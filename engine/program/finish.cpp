@@ -77,6 +77,20 @@ void build_sites(Program& program) {
   }
 }
 
+/// `routes`: column `injection` says which routes are none of ours.
+void build_routes(Program& program) {
+  program.other_routes.clear();
+  const Table* routes = program.table("routes");
+  if (routes == nullptr) return;
+  const auto injection = routes->column("injection");
+  if (!injection) return;
+  for (std::size_t row = 0; row < routes->rows(); ++row) {
+    const Value& cell = routes->cell(row, *injection);
+    if (cell.known() && cell.number == 0) program.other_routes.push_back(routes->cell(row, 0).aux);
+  }
+  std::sort(program.other_routes.begin(), program.other_routes.end());
+}
+
 void build_row_indexes(Program& program) {
   program.row_index.assign(program.lookups.size(), {});
   program.any_rows.assign(program.lookups.size(), {});
@@ -276,6 +290,7 @@ void mark_history_fields(Program& program) {
 void finish_program(Program& program) {
   build_vocabularies(program);
   build_sites(program);
+  build_routes(program);
   build_row_indexes(program);
   number_finds(program);
   build_word_bits(program);

@@ -292,8 +292,9 @@ struct Program {
   std::vector<std::vector<std::uint64_t>> word_bits;  // per lookup with a text column: by row
   std::vector<std::uint32_t> find_of;  // per lookup: equal table and condition, equal number
   std::uint32_t find_count = 0;
-  FieldSet history_fields;   // what a remembered order must keep
-  FieldSet history_written;  // and of these, as text
+  FieldSet history_fields;         // what a remembered order must keep
+  FieldSet history_written;        // and of these, as text
+  std::vector<Word> other_routes;  // sorted: routes of table `routes` that are no injection
   std::unordered_map<Word, Word> site_parent;
   std::unordered_map<Word, std::pair<Word, std::string>> site_region;
 
