@@ -202,7 +202,9 @@ std::size_t ExamplesReport::failed() const {
 
 ExamplesReport run_examples(const std::shared_ptr<const Program>& program,
                             const std::set<std::string>& files) {
-  const auto wanted = [&](const std::string& file) { return files.empty() || files.contains(file); };
+  const auto wanted = [&](const std::string& file) {
+    return files.empty() || files.contains(file);
+  };
   ExamplesReport report;
   ClauseSet fired;
   Runner runner(program);
