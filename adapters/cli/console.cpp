@@ -3,6 +3,7 @@
 
 #include <unistd.h>
 
+#include <array>
 #include <cerrno>
 #include <cstdlib>
 #include <cstring>
@@ -42,6 +43,15 @@ std::int64_t local_day() {
                                   static_cast<unsigned>(local.tm_mday)});
 }
 
+/// HL7 v2.5.1, 2.A.22 (DTM): YYYYMMDDHHMMSS+ZZZZ.
+std::string message_time() {
+  const std::time_t now = std::time(nullptr);
+  std::tm local{};
+  std::array<char, 32> text{};
+  if (localtime_r(&now, &local) == nullptr) return {};
+  return {text.data(), std::strftime(text.data(), text.size(), "%Y%m%d%H%M%S%z", &local)};
+}
+
 std::filesystem::path own_path(const char* argument_zero) {
   std::error_code problem;
   std::filesystem::path path = std::filesystem::read_symlink("/proc/self/exe", problem);
@@ -73,6 +83,7 @@ Console process_console(const char* argument_zero) {
       console.out_is_terminal && environment("NO_COLOR").empty() && environment("TERM") != "dumb";
   console.program = own_path(argument_zero);
   console.rules_path = environment("MENISCUS_RULES");
+  console.message_time = message_time;
   console.today = local_day();
   return console;
 }

@@ -20,10 +20,11 @@ struct Console {
   bool in_is_terminal = false;
   bool out_is_terminal = false;
   bool err_is_terminal = false;
-  bool colour = false;            // emphasis on `out`
-  std::filesystem::path program;  // where the program itself stands
-  std::string rules_path;         // $MENISCUS_RULES
-  std::int64_t today = 0;         // days since 1970-01-01, by the host's clock and time zone
+  bool colour = false;                        // emphasis on `out`
+  std::filesystem::path program;              // where the program itself stands
+  std::string rules_path;                     // $MENISCUS_RULES
+  std::function<std::string()> message_time;  // now, as HL7 writes it: 20260302091400+0100
+  std::int64_t today = 0;  // days since 1970-01-01, by the host's clock and time zone
 
   /// One sentence to stderr: "meniscus: ...".
   void complain(std::string_view sentence) const;

@@ -8,6 +8,7 @@
 #include "adapters/cli/console.hpp"
 #include "adapters/report/report_writer.hpp"
 #include "engine/ports/verdict_sink.hpp"
+#include "engine/program/program.hpp"
 
 namespace meniscus::adapters {
 
@@ -16,6 +17,8 @@ struct Sinks {
   ReportWriter* report = nullptr;             // the same, when it is a report
 };
 
-Sinks make_sinks(const Arguments& arguments, const Console& console, const std::string& rules_hash);
+/// `console` and `program` outlive the sinks.
+Sinks make_sinks(const Arguments& arguments, const Console& console,
+                 const engine::Program& program);
 
 }  // namespace meniscus::adapters

@@ -1,0 +1,134 @@
+// Contract: see check_command.hpp.
+#include "adapters/cli/check_command.hpp"
+
+#include <algorithm>
+#include <memory>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "adapters/cli/inputs.hpp"
+#include "adapters/cli/profile_command.hpp"
+#include "adapters/cli/progress.hpp"
+#include "adapters/cli/rule_set.hpp"
+#include "adapters/cli/sinks.hpp"
+#include "engine/eval/checker.hpp"
+#include "engine/history/history.hpp"
+#include "engine/order/feed.hpp"
+
+namespace meniscus::adapters {
+
+namespace {
+using engine::Outcome;
+using engine::Verdict;
+
+/// One run over all inputs.
+class CheckRun {
+ public:
+  CheckRun(const Arguments& arguments, const Console& console, const Log& log,
+           std::shared_ptr<const engine::Program> program, engine::Feed feed)
+      : arguments_(arguments),
+        console_(console),
+        log_(log),
+        program_(std::move(program)),
+        feed_(std::move(feed)),
+        history_(program_->look_back, program_->history_fields, program_->history_written),
+        progress_(console) {}
+
+  ExitStatus run() {
+    std::vector<std::string> names = arguments_.files;
+    if (names.empty()) names.emplace_back("-");
+    const Sinks sinks = make_sinks(arguments_, console_, *program_);
+    sinks_ = &sinks;
+    if (sinks.report != nullptr) sinks.report->begin({names.size(), program_->hash});
+    for (std::uint32_t file = 0; file < names.size(); ++file) {
+      if (sinks.report != nullptr && sinks.report->failed()) break;
+      judge(names[file], file);
+    }
+    const engine::Status written = sinks.sink->finish();
+    if (!written) {
+      console_.complain(written.error().message);
+      status_ = ExitStatus::Internal;
+    }
+    return status_;
+  }
+
+ private:
+  void judge(const std::string& name, std::uint32_t file) {
+    const engine::ReadContext context{program_.get(), &feed_};
+    auto input = open_input(name, arguments_.from, file, context);
+    if (!input) {
+      console_.complain(input.error().message);
+      status_ = worst(status_, ExitStatus::Unread);
+      return;
+    }
+    log_.debug("reading input " + std::to_string(file + 1));
+    if (sinks_->report != nullptr) sinks_->report->begin_input(name);
+    judge(*input->source, input->live);
+  }
+
+  void judge(engine::OrderSource& source, bool live) {
+    engine::CheckOptions options;
+    options.today = console_.today;
+    options.as_of = arguments_.as_of;
+    options.never_carries = feed_.never_carries | source.never_carries();
+    engine::Checker checker(program_, options);
+    const engine::Checker::Report report = [&](const Verdict& verdict) {
+      note(verdict);
+      sinks_->sink->write(verdict, block_, source);
+    };
+    while (source.next(block_)) {
+      checker.check(block_, history_, report);
+      progress_.add(block_.size());
+      if (live && sinks_->report != nullptr) sinks_->report->flush();
+      if (sinks_->report != nullptr && sinks_->report->failed()) break;
+    }
+    if (sinks_->report != nullptr) sinks_->report->never_assessed(checker.never_assessed());
+  }
+
+  void note(const Verdict& verdict) {
+    if (is_found(verdict, arguments_.fail_at)) status_ = worst(status_, ExitStatus::Found);
+    for (const engine::Finding& finding : verdict.findings) {
+      if (finding.rule == "unreadable") status_ = worst(status_, ExitStatus::Unread);
+      if (finding.rule == "internal") status_ = worst(status_, ExitStatus::Internal);
+    }
+  }
+
+  const Arguments& arguments_;
+  const Console& console_;
+  const Log& log_;
+  std::shared_ptr<const engine::Program> program_;
+  engine::Feed feed_;
+  engine::History history_;
+  engine::OrderBlock block_;
+  Progress progress_;
+  const Sinks* sinks_ = nullptr;
+  ExitStatus status_ = ExitStatus::Clean;
+};
+}  // namespace
+
+bool is_found(const Verdict& verdict, Outcome fail_at) {
+  Outcome outcome = verdict.outcome;
+  if (outcome == Outcome::Outside || outcome == Outcome::Recorded) {
+    outcome = Outcome::Clear;
+    for (const engine::Finding& finding : verdict.findings) {
+      outcome = std::max(outcome, engine::outcome_of(finding.grade));
+    }
+  }
+  return outcome >= fail_at;
+}
+
+ExitStatus run_check(const Arguments& arguments, const Console& console, const Log& log) {
+  if (arguments.files.empty() && console.in_is_terminal) {
+    console.complain("name the files to check, or - for standard input");
+    return ExitStatus::Usage;
+  }
+  auto program = load_rule_set(arguments, console);
+  if (program == nullptr) return ExitStatus::Usage;
+  auto feed = load_feed(arguments.profile, *program, console);
+  if (!feed) return ExitStatus::Usage;
+  log.info(std::to_string(program->rules.size()) + " rules, " + program->hash);
+  return CheckRun(arguments, console, log, std::move(program), std::move(*feed)).run();
+}
+
+}  // namespace meniscus::adapters

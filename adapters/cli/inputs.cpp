@@ -1,0 +1,53 @@
+// Contract: see inputs.hpp.
+#include "adapters/cli/inputs.hpp"
+
+#include <filesystem>
+#include <system_error>
+#include <utility>
+
+#include "adapters/input/open_orders.hpp"
+
+namespace meniscus::adapters {
+
+namespace {
+Format format_of(FromFormat from) {
+  switch (from) {
+    case FromFormat::Auto:
+      return Format::Auto;
+    case FromFormat::Json:
+    case FromFormat::Ndjson:  // the same reader: objects one after another
+      return Format::Json;
+    case FromFormat::Csv:
+      return Format::Csv;
+    case FromFormat::Hl7:
+      return Format::Hl7;
+  }
+  return Format::Auto;
+}
+
+/// Files that need not be opened to see that nothing is in them.
+std::string why_not(const std::string& name) {
+  std::error_code problem;
+  const auto status = std::filesystem::status(name, problem);
+  if (std::filesystem::is_directory(status)) return "it is a folder; name the files in it";
+  if (std::filesystem::is_regular_file(status) && std::filesystem::file_size(name, problem) == 0) {
+    return "it is empty";
+  }
+  return {};
+}
+}  // namespace
+
+engine::Result<OpenInput> open_input(const std::string& name, FromFormat format, std::uint32_t file,
+                                     const engine::ReadContext& context) {
+  if (name != "-") {
+    const std::string why = why_not(name);
+    if (!why.empty()) {
+      return engine::Error{engine::Errc::Input, "cannot read " + name + ": " + why, 0, 0};
+    }
+  }
+  auto opened = open_orders(name, format_of(format), file, context);
+  if (!opened) return opened.error();
+  return OpenInput{std::move(opened->source), name == "-" && opened->format == Format::Hl7};
+}
+
+}  // namespace meniscus::adapters

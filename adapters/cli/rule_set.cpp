@@ -1,0 +1,44 @@
+// Contract: see rule_set.hpp.
+#include "adapters/cli/rule_set.hpp"
+
+#include "adapters/text/re2_pattern.hpp"
+
+namespace meniscus::adapters {
+
+engine::Result<std::vector<std::string>> rule_paths(const Arguments& arguments,
+                                                    const Console& console) {
+  std::vector<std::string> paths = arguments.rules;
+  if (arguments.command != Command::Check) {
+    paths.insert(paths.end(), arguments.files.begin(), arguments.files.end());
+  }
+  if (arguments.only_rules) return paths;
+  const Shipped shipped = find_shipped_rules(console.program, console.rules_path.c_str());
+  if (shipped.path.empty()) {
+    std::string sentence = "the shipped rules are not there; set MENISCUS_RULES to their folder";
+    sentence += " or name rules with --only-rules --rules PATH (looked in";
+    for (const std::string& place : shipped.looked_in)
+      sentence += " " + place;
+    return engine::Error{engine::Errc::Usage, sentence + ")", 0, 0};
+  }
+  paths.push_back(shipped.path);
+  return paths;
+}
+
+std::shared_ptr<const engine::Program> load_rule_set(const Arguments& arguments,
+                                                     const Console& console) {
+  const auto paths = rule_paths(arguments, console);
+  if (!paths) {
+    console.complain(paths.error().message);
+    return nullptr;
+  }
+  const LoadedRules loaded = load_rules(*paths, re2_patterns());
+  for (const std::string& sentence : loaded.unreadable)
+    console.complain(sentence);
+  for (const engine::Diagnostic& diagnostic : loaded.diagnostics) {
+    if (diagnostic.severity == engine::Severity::Error) console.say_err(render(diagnostic) + "\n");
+  }
+  if (loaded.program == nullptr) console.complain("the rules have mistakes; nothing was judged");
+  return loaded.program;
+}
+
+}  // namespace meniscus::adapters
