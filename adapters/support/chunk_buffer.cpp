@@ -17,12 +17,13 @@ ChunkBuffer::ChunkBuffer(std::unique_ptr<engine::ByteSource> source, std::size_t
 
 void ChunkBuffer::drop_consumed() {
   if (begin_ == 0) return;
-  const std::string_view gone{data_.get(), begin_};
-  const std::size_t line = gone.rfind('\n');
-  if (line == std::string_view::npos)
-    characters_before_ += engine::count_characters(gone);
-  else
-    characters_before_ = engine::count_characters(gone.substr(line + 1));
+  // By hand, because gcc 12 takes a string_view here for a dangling pointer (false alarm).
+  const char* const gone = data_.get();
+  std::size_t line = begin_;
+  while (line > 0 && gone[line - 1] != '\n')
+    --line;
+  const std::uint64_t characters = engine::count_characters({gone + line, begin_ - line});
+  characters_before_ = line == 0 ? characters_before_ + characters : characters;
   std::memmove(data_.get(), data_.get() + begin_, end_ - begin_);
   dropped_ += begin_;
   end_ -= begin_;
