@@ -110,6 +110,27 @@ TEST_P(Situation, GetsTheGradeThatACarefulColleagueWouldGive) {
 INSTANTIATE_TEST_SUITE_P(Cases, Situation, ::testing::ValuesIn(rules_tests::read_cases(kCases)),
                          [](const auto& info) { return info.param.number; });
 
+Case one_order(std::string json) { return {"", "", {}, std::move(json) + "\n", 1}; }
+
+TEST(Situations, AnOralOrderIsOutside) {
+  const Said said = judge_last(
+      one_order(R"({"order":{"id":"A-1"},"patient":{"id":"SM-0101"},"dose":"10 mg","route":"PO"})"),
+      engine::Mode::Columns);
+  EXPECT_EQ(said.outcome, "outside") << said.text;
+}
+
+TEST(Situations, OnlyWhatIsMissingIsNamed) {
+  const Said said = judge_last(
+      one_order(R"({"order":{"id":"A-2"},"patient":{"id":"SM-0101","born":"1988-04-02"},)"
+                R"("substance":{"code":"testosterone-cypionate"},"dose":"50 mg",)"
+                R"("strength":"200 mg/mL","volume":"0.25 mL","route":"subcutaneous"})"),
+      engine::Mode::Columns);
+  EXPECT_EQ(said.outcome, "incomplete") << said.text;
+  EXPECT_NE(said.text.find("patient.allergies (grave) allergy"), std::string::npos) << said.text;
+  EXPECT_EQ(said.text.find("substance.preservative"), std::string::npos) << said.text;
+  EXPECT_EQ(said.text.find("diluent"), std::string::npos) << said.text;
+}
+
 TEST(Situations, AllSixtySixAreThere) {
   std::vector<std::string> numbers;
   for (const Case& c : rules_tests::read_cases(kCases))
