@@ -26,9 +26,9 @@ const std::string kCases = MENISCUS_SOURCE_DIR "/tests/rules/cases/situations.ca
 constexpr std::int64_t kToday = 20515;  // 2026-03-03; the orders carry dates of their own
 
 std::shared_ptr<const engine::Program> shipped_program() {
-  static const adapters::LoadedRules loaded =
+  static const adapters::LoadedRules kLoaded =
       adapters::load_rules({kRules}, adapters::re2_patterns());
-  return loaded.program;
+  return kLoaded.program;
 }
 
 /// What was said about the last order of a case.
