@@ -134,10 +134,11 @@ class CsvSource : public engine::OrderSource {
     std::string_view bytes = buffer_.bytes();
     separator_ = separator_of(bytes.substr(0, bytes.find('\n')));
     CsvRecord head = cut_record(bytes, separator_, buffer_.ended(), cells_);
-    while (head.kind == CsvRecord::Kind::More && bytes.size() <= limits_.record_bytes &&
-           buffer_.more()) {
-      bytes = buffer_.bytes();
+    while (head.kind == CsvRecord::Kind::More && bytes.size() <= limits_.record_bytes) {
+      const bool got = buffer_.more();
+      bytes = buffer_.bytes();  // memory moves even when nothing more comes
       head = cut_record(bytes, separator_, buffer_.ended(), cells_);
+      if (!got) break;
     }
     if (head.kind == CsvRecord::Kind::More) head = cut_record(bytes, separator_, true, cells_);
     head_text_ = bytes.substr(0, head.length);

@@ -73,13 +73,34 @@ std::uint8_t JsonKeys::group_of(engine::FieldId field) const {
   return static_cast<std::uint8_t>(known - groups_.begin());
 }
 
+namespace {
+
+/// memcmp for the few bytes of a key, without the call: keys are shorter than two words mostly.
+inline bool same_bytes(const char* a, const char* b, std::size_t size) {
+  std::uint64_t x = 0;
+  std::uint64_t y = 0;
+  while (size >= sizeof x) {
+    std::memcpy(&x, a, sizeof x);
+    std::memcpy(&y, b, sizeof y);
+    if (x != y) return false;
+    a += sizeof x;
+    b += sizeof y;
+    size -= sizeof x;
+  }
+  for (; size > 0; --size)
+    if (*a++ != *b++) return false;
+  return true;
+}
+
+}  // namespace
+
 JsonKey KeyGuess::find(std::uint8_t group, const char* raw, std::size_t& length) {
   if (at_ == guesses_.size()) guesses_.emplace_back();
   Guess& guess = guesses_[at_++];
   const std::size_t size = guess.key.size();
   // Reading `size` bytes behind a key is safe: every buffer is padded (chunk_buffer.hpp), and a
   // guess is never longer than the padding.
-  if (size != 0 && guess.group == group && std::memcmp(raw, guess.key.data(), size) == 0) {
+  if (size != 0 && guess.group == group && same_bytes(raw, guess.key.data(), size)) {
     length = size - 1;
     return guess.meaning;
   }

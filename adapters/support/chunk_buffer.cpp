@@ -46,11 +46,12 @@ bool ChunkBuffer::more() {
   if (!got || *got == 0) {
     ended_ = true;
     if (!got) error_ = got.error();
-    return false;
+  } else {
+    end_ += std::min(*got, capacity_ - end_);
   }
-  end_ += std::min(*got, capacity_ - end_);
+  // Also at the end: what was moved must not leave its tail behind the last record.
   std::memset(data_.get() + end_, 0, kPadding);
-  return true;
+  return !ended_;
 }
 
 }  // namespace meniscus::adapters

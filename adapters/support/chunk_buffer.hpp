@@ -2,8 +2,7 @@
 //
 // Use:      records are cut from bytes(); consume() them; more() drops what was consumed and reads
 //           on.  Only more() moves memory, so views into bytes() live until then.
-// Padding:  kPadding bytes behind the last one may be read (simdjson asks for that); their values
-//           mean nothing.
+// Padding:  kPadding bytes behind the last one may be read and are zero (simdjson asks for that).
 // Growth:   one chunk, doubled while a record does not fit, up to `limit`.
 #pragma once
 
