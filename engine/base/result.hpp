@@ -58,11 +58,11 @@ class [[nodiscard]] Result {
   T* operator->() { return &value(); }
   const T* operator->() const { return &value(); }
 
-  T& value() {
+  [[nodiscard]] T& value() {
     assert(has_value());
     return *std::get_if<0>(&state_);
   }
-  const T& value() const {
+  [[nodiscard]] const T& value() const {
     assert(has_value());
     return *std::get_if<0>(&state_);
   }
@@ -70,7 +70,7 @@ class [[nodiscard]] Result {
     assert(!has_value());
     return *std::get_if<1>(&state_);
   }
-  T value_or(T other) const { return has_value() ? value() : std::move(other); }
+  [[nodiscard]] T value_or(T other) const { return has_value() ? value() : std::move(other); }
 
   /// Applies `next` (T -> Result<U>) to a value; hands an error on.
   template <class F>

@@ -52,7 +52,12 @@ std::string_view HistoryRecord::written(FieldId field) const {
 std::int64_t HistoryRecord::day() const { return static_cast<std::int64_t>(day_start(when)); }
 
 History::History(double look_back, const FieldSet& keep, const FieldSet& keep_written)
-    : look_back_(look_back), keep_(keep), keep_written_(keep_written) {}
+    : look_back_(look_back), keep_written_(keep_written) {
+  for (const FieldInfo& field : fields()) {
+    const std::size_t i = index(field.id);
+    if (keep.test(i) || keep_written.test(i)) kept_.push_back(field.id);
+  }
+}
 
 History::~History() = default;
 
@@ -67,42 +72,47 @@ HistoryRecord& History::take() {
   if (free_.empty()) return pool_.emplace_back();
   HistoryRecord& record = *free_.back();
   free_.pop_back();
-  auto fields = std::move(record.fields);
-  auto text = std::move(record.text);
+  const auto room = record.room;
+  const auto text_room = record.text_room;
   record = HistoryRecord{};
-  fields.clear();
-  text.clear();
-  record.fields = std::move(fields);
-  record.text = std::move(text);
+  record.room = room;
+  record.text_room = text_room;
   return record;
 }
 
-void History::fill(HistoryRecord& record, const OrderBlock& block, unsigned lane) const {
-  const auto kept = [&](std::size_t i) { return keep_.test(i) || keep_written_.test(i); };
-  std::size_t room = 0;
-  for (std::size_t i = 0; i < kFieldCount; ++i) {
-    if (!kept(i)) continue;
-    const auto field = static_cast<FieldId>(i);
-    const Value value = block.value(lane, field);
-    if (value.state == State::Missing) continue;
-    record.fields.push_back({field, value, {}});
-    room += value.text.size();
-    if (keep_written_.test(i)) room += block.written(lane, field).size();
-  }
-  record.text.reserve(room);  // views below must not move
-  const auto copy = [&](std::string_view text) {
-    const std::size_t begin = record.text.size();
-    record.text.append(text);
-    return std::string_view(record.text).substr(begin);
-  };
-  for (HistoryRecord::Field& field : record.fields) {
-    field.value.text = copy(field.value.text);
-    if (keep_written_.test(index(field.field))) {
-      field.written = copy(block.written(lane, field.field));
+void History::fill(HistoryRecord& record, const OrderBlock& block, unsigned lane) {
+  std::size_t count = 0;
+  std::size_t letters = 0;
+  const auto each_kept = [&](auto&& use) {
+    for (const FieldId field : kept_) {
+      const Value value = block.value(lane, field);
+      if (value.state != State::Missing) use(field, value);
     }
-    const Type list = info(field.field).kind == FieldKind::Words ? Type::Texts : Type::Truth;
-    if (list == Type::Texts) field.value = Value::missing();  // lists are not remembered
-  }
+  };
+  each_kept([&](FieldId field, const Value& value) {
+    ++count;
+    letters += value.text.size();
+    if (keep_written_.test(index(field))) letters += block.written(lane, field).size();
+  });
+  if (record.room.size() < count) record.room = fields_.take(count);
+  if (record.text_room.size() < letters) record.text_room = texts_.take(letters);
+  record.fields = record.room.first(count);
+  char* text = record.text_room.data();
+  const auto copy = [&](std::string_view from) -> std::string_view {
+    if (from.empty()) return {};
+    char* const begin = text;
+    text = std::copy(from.begin(), from.end(), text);
+    return {begin, from.size()};
+  };
+  std::size_t i = 0;
+  each_kept([&](FieldId field, const Value& value) {
+    HistoryRecord::Field& to = record.fields[i++];
+    to = {field, value, {}};
+    to.value.text = copy(value.text);
+    if (keep_written_.test(index(field))) to.written = copy(block.written(lane, field));
+    // The parts of a list live in the block: lists are not remembered.
+    if (info(field).kind >= FieldKind::Words) to.value = Value::missing();
+  });
 }
 
 void History::insert(Records& records, const HistoryRecord& record) {

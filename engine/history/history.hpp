@@ -11,10 +11,11 @@
 //            dropped, and their memory is used again.
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <deque>
 #include <memory>
-#include <string>
+#include <span>
 #include <string_view>
 #include <unordered_map>
 #include <vector>
@@ -25,6 +26,27 @@
 namespace meniscus::engine {
 
 enum class EventKind : std::uint8_t { Ordered, Given };
+
+/// Hands out pieces of large blocks, so that a million small records are not a million allocations.
+template <class T>
+class Arena {
+ public:
+  /// `count` values, valid as long as the arena.
+  std::span<T> take(std::size_t count) {
+    if (count > left_.size()) {
+      blocks_.push_back(std::make_unique<T[]>(std::max(count, kBlock)));
+      left_ = {blocks_.back().get(), std::max(count, kBlock)};
+    }
+    const std::span<T> piece = left_.first(count);
+    left_ = left_.subspan(count);
+    return piece;
+  }
+
+ private:
+  static constexpr std::size_t kBlock = 4096;
+  std::vector<std::unique_ptr<T[]>> blocks_;
+  std::span<T> left_;
+};
 
 /// One remembered order or injection.
 struct HistoryRecord {
@@ -44,11 +66,12 @@ struct HistoryRecord {
 
   struct Field {
     FieldId field{};
-    Value value;  // text points into `text`
+    Value value;  // text points into `text_room`
     std::string_view written;
   };
-  std::vector<Field> fields;
-  std::string text;
+  std::span<Field> fields;  // room and text are the History's, used again with the record
+  std::span<Field> room;
+  std::span<char> text_room;
 
   [[nodiscard]] Value value(FieldId field) const;
   [[nodiscard]] std::string_view written(FieldId field) const;
@@ -81,18 +104,20 @@ class History {
 
  private:
   HistoryRecord& take();
-  void fill(HistoryRecord& record, const OrderBlock& block, unsigned lane) const;
+  void fill(HistoryRecord& record, const OrderBlock& block, unsigned lane);
   static void insert(Records& records, const HistoryRecord& record);
   void drop_old(Records& records);
   void end_order(Records& records, const OrderBlock& block, unsigned lane, const Value& event,
                  bool cancel);
 
   double look_back_;
-  FieldSet keep_;
+  std::vector<FieldId> kept_;
   FieldSet keep_written_;
   std::unordered_map<Word, Records> patients_;
   std::deque<HistoryRecord> pool_;
   std::vector<HistoryRecord*> free_;
+  Arena<HistoryRecord::Field> fields_;
+  Arena<char> texts_;
   std::uint64_t sequence_ = 0;
   std::size_t records_ = 0;
 };

@@ -197,9 +197,9 @@ class FlagWalk {
   }
 
  private:
-  Flags of(NodeId id) const { return id == kNoNode ? Flags{} : flags_[id]; }
+  [[nodiscard]] Flags of(NodeId id) const { return id == kNoNode ? Flags{} : flags_[id]; }
 
-  Flags of_children(const Node& node) const {
+  [[nodiscard]] Flags of_children(const Node& node) const {
     Flags flags = of(node.x) | of(node.y) | of(node.z);
     if (node.op == Op::IsOneOf) {
       for (const NodeId child : program_.lists[node.a])

@@ -67,7 +67,7 @@ class RulesUnderTest {
   [[nodiscard]] const engine::Program& program() const { return *program_; }
   [[nodiscard]] const std::string& errors() const { return errors_; }
 
-  engine::CheckOptions options = {.today = 20514};  // 2026-03-02
+  engine::CheckOptions options = on_day(20514);  // 2026-03-02
 
   /// Judges the orders as one input; the last one's verdict.
   Judged last(const std::vector<Fields>& orders) { return all(orders).back(); }
@@ -83,6 +83,12 @@ class RulesUnderTest {
   }
 
  private:
+  static engine::CheckOptions on_day(std::int64_t day) {
+    engine::CheckOptions options;
+    options.today = day;
+    return options;
+  }
+
   std::vector<Judged> run(const std::vector<Fields>& orders, engine::Mode mode) {
     options.mode = mode;
     engine::Checker checker(program_, options);

@@ -136,7 +136,9 @@ TEST(Help, NamesEveryOptionOfCheckAndEveryExitStatus) {
     EXPECT_THAT(page, HasSubstr(option));
     // What the page names is understood: an option that is not known would be said.
     const auto got = parse_arguments({"check", option});
-    if (!got) EXPECT_THAT(got.error().message, ::testing::Not(HasSubstr("has no option")));
+    if (!got) {
+      EXPECT_THAT(got.error().message, ::testing::Not(HasSubstr("has no option")));
+    }
   }
   const std::string first = help_page("");
   for (const std::string part :
