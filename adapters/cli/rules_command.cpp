@@ -116,9 +116,12 @@ ExitStatus run_rules_test(const Arguments& arguments, const Console& console) {
   report_uncovered(out, report);
   out += counted(report.results.size(), "example") + ": " +
          std::to_string(report.results.size() - report.failed()) + " passed, " +
-         std::to_string(report.failed()) + " failed; " +
-         std::to_string(report.clauses - report.uncovered.size()) + " of " +
-         counted(report.clauses, "clause") + " reached\n";
+         std::to_string(report.failed()) + " failed";
+  if (report.clauses > 0) {
+    out += "; " + std::to_string(report.clauses - report.uncovered.size()) + " of " +
+           counted(report.clauses, "clause") + " reached";
+  }
+  out += '\n';
   console.say(out);
   if (report.results.empty()) {
     console.complain("there is no example in these files");

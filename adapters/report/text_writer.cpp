@@ -188,9 +188,11 @@ void TextWriter::finding(const Finding& finding, bool first_of_group) {
   out += "rule  ";
   append_plain(out, finding.rule);
   if (!finding.cite.empty()) {
-    out += " (";
-    append_plain(out, finding.cite);
-    out += ')';
+    out += '\n';
+    out.append(kSubIndent, ' ');
+    out += "cite  ";
+    append_wrapped(out, finding.cite, kLabelIndent, kLabelIndent);
+    return;
   }
   out += '\n';
 }
@@ -271,13 +273,19 @@ void TextWriter::never_carried() {
   std::string& out = output_.text();
   if (never_.empty()) return;
   out += "Never in this feed; the rules that need it were not assessed:\n";
+  // Fields that the same rules need stand on one line.
+  std::map<std::set<std::string_view>, std::string> by_rules;
   for (const auto& [missing, rules] : never_) {
+    std::string& fields = by_rules[rules];
+    if (!fields.empty()) fields += ", ";
+    fields += missing;
+  }
+  for (const auto& [rules, fields] : by_rules) {
+    std::string line = fields + ": ";
+    append_count(line, rules.size(), "rule");
+    append_rules(line, rules);
     out += "  ";
-    append_plain(out, missing);
-    out += ": ";
-    append_count(out, rules.size(), "rule");
-    append_rules(out, rules);
-    out += '\n';
+    append_wrapped(out, line, 2, 4);
   }
 }
 

@@ -3,7 +3,8 @@
 //   [====] hold        A-102  patient SM-0012
 //      1  [====] hold     50 mg at 200 mg/mL is 0.25 mL; the order says 0.5 mL.
 //             ask   Which of the dose, the strength and the volume is meant?
-//             rule  dose-volume-agreement (common practice)
+//             rule  dose-volume-agreement
+//             cite  common practice
 //             orders.ndjson:12:30  volume
 //             | "dose":"50 mg","volume":"0.5 mL"
 //             |                         ^^^^^^^^

@@ -48,7 +48,8 @@ TEST_F(Text, HoldShowsWhatWhyWhereAndTheQuestion) {
   EXPECT_THAT(report({hold_verdict()}), StartsWith(R"([====] hold        A-102  patient SM-0012
     1  [====] hold     50 mg at 200 mg/mL is 0.25 mL; the order says 0.5 mL.
              ask   Which of the dose, the strength and the volume is meant?
-             rule  dose-volume-agreement (common practice)
+             rule  dose-volume-agreement
+             cite  common practice
              day.ndjson:12:30  volume  at /volume
              | "dose":"50 mg","volume":"0.5 mL"
              |                         ^^^^^^^^
