@@ -36,8 +36,8 @@ struct Layout {
   std::string text;
   std::size_t orders;
 };
-class Layouts : public ::testing::TestWithParam<Layout> {};
-TEST_P(Layouts, AreReadAlike) {
+class JsonLayouts : public ::testing::TestWithParam<Layout> {};
+TEST_P(JsonLayouts, AreReadAlike) {
   const auto orders = read(GetParam().text);
   ASSERT_THAT(orders, SizeIs(GetParam().orders));
   const auto plain = read(kOrder);
@@ -55,7 +55,7 @@ const std::string kUnindented =
     "{\n\"order\":\n{\n\"id\": \"A-1\"\n},\n\"volume\": \"0.25 mL\",\n\"needle\":\n{\"gauge\": "
     "\"25 G\"}\n}\n";
 INSTANTIATE_TEST_SUITE_P(
-    Of, Layouts,
+    Of, JsonLayouts,
     ::testing::Values(Layout{"One", kOne, 1}, Layout{"Lines", kOne + "\n" + kOne + "\n" + kOne, 3},
                       Layout{"WindowsLines", kOne + "\r\n" + kOne + "\r\n", 2},
                       Layout{"BlankLines", "\n\n" + kOne + "\n\n \n" + kOne + "\n\n", 2},

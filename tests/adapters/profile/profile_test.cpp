@@ -51,15 +51,15 @@ struct Mistake {
   std::string_view text;
   std::string_view said;
 };
-class Mistakes : public ::testing::TestWithParam<Mistake> {};
-TEST_P(Mistakes, AreSaidWithTheirPlaceAndTheProfileIsNotUsed) {
+class ProfileMistakes : public ::testing::TestWithParam<Mistake> {};
+TEST_P(ProfileMistakes, AreSaidWithTheirPlaceAndTheProfileIsNotUsed) {
   const ReadProfile read = read_profile(GetParam().text);
   EXPECT_FALSE(read.feed.has_value());
   ASSERT_THAT(read.problems, SizeIs(1));
   EXPECT_EQ(describe(read.problems.front(), "f.json"), GetParam().said);
 }
 INSTANTIATE_TEST_SUITE_P(
-    Of, Mistakes,
+    Of, ProfileMistakes,
     ::testing::Values(
         Mistake{"NoJson", "{\n \"name\": }",
                 "f.json:2:10: error: this is no JSON: `}` where a value is needed"},
