@@ -69,7 +69,7 @@ ExitStatus run_profile_learn(const Arguments& arguments, const Console& console)
     console.complain("there is no order to learn from");
     return ExitStatus::Unread;
   }
-  console.say(learner.draft("feed") + "\n");
+  console.say(learner.draft("feed"));
   return status;
 }
 

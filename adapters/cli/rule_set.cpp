@@ -8,7 +8,9 @@ namespace meniscus::adapters {
 engine::Result<std::vector<std::string>> rule_paths(const Arguments& arguments,
                                                     const Console& console) {
   std::vector<std::string> paths = arguments.rules;
-  if (arguments.command != Command::Check) {
+  const Command command = arguments.command;
+  if (command == Command::RulesLint || command == Command::RulesTest ||
+      command == Command::RulesList) {
     paths.insert(paths.end(), arguments.files.begin(), arguments.files.end());
   }
   if (arguments.only_rules) return paths;
