@@ -287,7 +287,7 @@ class Parser {
   }
 
   /// What fits only together.
-  Status check_together() const {
+  [[nodiscard]] Status check_together() const {
     const bool hl7 = arguments_.to == ToFormat::Hl7;
     if (hl7 && arguments_.on_hold == OnHold::NotSaid) {
       return usage(
@@ -312,7 +312,7 @@ class Parser {
     return engine::Done{};
   }
 
-  Status check_files() const {
+  [[nodiscard]] Status check_files() const {
     if (arguments_.only_rules && arguments_.rules.empty()) {
       return usage("--only-rules leaves no rules; write --rules PATH with it");
     }
@@ -329,7 +329,7 @@ class Parser {
 
   /// CLI11's own complaints: an option without its value, or twice.
   static std::string sentence(const CLI::ParseError& problem) {
-    const std::string text = problem.what();
+    std::string text = problem.what();
     const std::string option = text.substr(0, text.find(':'));
     if (option.starts_with("--") && text.find("missing") != std::string::npos) {
       return option + " needs a value: write " + in_ticks(option + " VALUE");
