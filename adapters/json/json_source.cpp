@@ -52,7 +52,7 @@ class JsonSource : public engine::OrderSource {
   [[nodiscard]] Place place(const OrderBlock& block, unsigned lane, FieldId field,
                             Origin origin) const override {
     const RecordInfo& record = block.record(lane);
-    if (origin.length == 0 && record.kind == RecordKind::Order) {
+    if (origin.length == 0 && record.kind != RecordKind::Unreadable) {
       const JsonKeys& keys = JsonKeys::instance();
       const std::uint8_t group = keys.group_of(field);
       Origin absent{0, 1};

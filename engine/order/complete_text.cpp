@@ -127,6 +127,7 @@ void set_outside(const ReadContext& context, OrderBlock& block, unsigned lane) {
 void complete(const ReadContext& context, OrderBlock& block, unsigned lane) {
   derive_age(block, lane);
   derive_substance(context, block, lane);
+  mark_outside(context, block, lane);
   const Source name{block, lane, FieldId::SubstanceName};
   const Source directions{block, lane, FieldId::OrderDirections};
   const Source frequency{block, lane, FieldId::ScheduleText};

@@ -122,4 +122,26 @@ void derive_substance(const ReadContext& context, OrderBlock& block, unsigned la
             match.text, names.origin[lane], true);
 }
 
+void mark_outside(const ReadContext& context, OrderBlock& block, unsigned lane) {
+  static const Word kSubcutaneous = word_hash("subcutaneous");
+  static const Word kIntramuscular = word_hash("intramuscular");
+  const OrderBlock::Column& routes = block.column(FieldId::Route);
+  if ((routes.known >> lane & 1U) == 0 || block.from_text(lane, FieldId::Route)) return;
+  const Word route = routes.aux[lane];
+  if (route == kSubcutaneous || route == kIntramuscular || route == kNoWord) return;
+  RecordInfo& record = block.record(lane);
+  if (context.program == nullptr || record.kind != RecordKind::Order) return;
+  const Table* table = context.program->table("routes");
+  const auto injection = table == nullptr ? std::nullopt : table->column("injection");
+  if (!injection) return;
+  for (std::size_t row = 0; row < table->rows(); ++row) {
+    const Value& yes = table->cell(row, *injection);
+    if (table->cell(row, 0).aux != route || !yes.known() || yes.number != 0) continue;
+    record.kind = RecordKind::Outside;
+    record.reason = "the route `" + std::string(routes.text[lane]) + "` is no injection";
+    record.reason_origin = routes.origin[lane];
+    return;
+  }
+}
+
 }  // namespace meniscus::engine

@@ -51,6 +51,7 @@ bool doubt_range(const Target& t, std::string_view text) {
   std::string buffer;
   const std::string_view ours = with_our_unit(t.context, text, buffer);
   const auto range = parse_range(ours, style_of(t.context, t.field));
+  if (range && range->low == range->high) return false;
   if (range) {
     t.doubt("`" + std::string(text) + "` is a range where one value is needed", text);
     return true;

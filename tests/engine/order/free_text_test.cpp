@@ -217,6 +217,26 @@ TEST_F(Complete, BornAfterTheOrderIsInDoubt) {
   EXPECT_EQ(block_.doubts().front().field, FieldId::PatientBorn);
 }
 
+TEST_F(Complete, ARouteThatIsNoInjectionIsOutside) {
+  Table routes;
+  routes.name = "routes";
+  routes.columns.resize(2);
+  routes.columns[0].name = "route";
+  routes.columns[1].name = "injection";
+  for (const char* route : {"intravenous", "oral"}) {
+    routes.cells.push_back(Value::word(word_hash(route), route));
+    routes.cells.push_back(Value::yes_no(std::string_view(route) != "oral"));
+  }
+  program_.tables.push_back(std::move(routes));
+  set(FieldId::Route, "intravenous");
+  complete(context(), block_, 0);
+  EXPECT_EQ(block_.record(0).kind, RecordKind::Order);
+  set(FieldId::Route, "oral");
+  complete(context(), block_, 0);
+  EXPECT_EQ(block_.record(0).kind, RecordKind::Outside);
+  EXPECT_EQ(block_.record(0).reason, "the route `oral` is no injection");
+}
+
 TEST_F(Complete, ALongTextIsNotReadInPart) {
   std::string text = "Inject 50 mg.";
   for (int i = 0; i < 200; ++i)
