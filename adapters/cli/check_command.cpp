@@ -33,19 +33,18 @@ class CheckRun {
         program_(std::move(program)),
         feed_(std::move(feed)),
         history_(program_->look_back, program_->history_fields, program_->history_written),
-        progress_(console) {}
+        progress_(console),
+        sinks_(make_sinks(arguments, console, *program_)) {}
 
   ExitStatus run() {
     std::vector<std::string> names = arguments_.files;
     if (names.empty()) names.emplace_back("-");
-    const Sinks sinks = make_sinks(arguments_, console_, *program_);
-    sinks_ = &sinks;
-    if (sinks.report != nullptr) sinks.report->begin({names.size(), program_->hash});
+    if (sinks_.report != nullptr) sinks_.report->begin({names.size(), program_->hash});
     for (std::uint32_t file = 0; file < names.size(); ++file) {
-      if (sinks.report != nullptr && sinks.report->failed()) break;
+      if (sinks_.report != nullptr && sinks_.report->failed()) break;
       judge(names[file], file);
     }
-    const engine::Status written = sinks.sink->finish();
+    const engine::Status written = sinks_.sink->finish();
     if (!written) {
       console_.complain(written.error().message);
       status_ = ExitStatus::Internal;
@@ -63,7 +62,7 @@ class CheckRun {
       return;
     }
     log_.debug("reading input " + std::to_string(file + 1));
-    if (sinks_->report != nullptr) sinks_->report->begin_input(name);
+    if (sinks_.report != nullptr) sinks_.report->begin_input(name);
     judge(*input->source, input->live);
   }
 
@@ -75,15 +74,15 @@ class CheckRun {
     engine::Checker checker(program_, options);
     const engine::Checker::Report report = [&](const Verdict& verdict) {
       note(verdict);
-      sinks_->sink->write(verdict, block_, source);
+      sinks_.sink->write(verdict, block_, source);
     };
     while (source.next(block_)) {
       checker.check(block_, history_, report);
       progress_.add(block_.size());
-      if (live && sinks_->report != nullptr) sinks_->report->flush();
-      if (sinks_->report != nullptr && sinks_->report->failed()) break;
+      if (live && sinks_.report != nullptr) sinks_.report->flush();
+      if (sinks_.report != nullptr && sinks_.report->failed()) break;
     }
-    if (sinks_->report != nullptr) sinks_->report->never_assessed(checker.never_assessed());
+    if (sinks_.report != nullptr) sinks_.report->never_assessed(checker.never_assessed());
   }
 
   void note(const Verdict& verdict) {
@@ -102,7 +101,7 @@ class CheckRun {
   engine::History history_;
   engine::OrderBlock block_;
   Progress progress_;
-  const Sinks* sinks_ = nullptr;
+  Sinks sinks_;
   ExitStatus status_ = ExitStatus::Clean;
 };
 }  // namespace
