@@ -78,7 +78,7 @@ class JsonSource : public engine::OrderSource {
  private:
   enum class Step : std::uint8_t { Taken, NeedsMore, End };
 
-  Place finish(const RecordInfo& record, Origin origin, std::string at) const {
+  [[nodiscard]] Place finish(const RecordInfo& record, Origin origin, std::string at) const {
     if (record.text.data() == nullptr) {
       Place place;
       place.file = name_;
@@ -249,7 +249,7 @@ class JsonSource : public engine::OrderSource {
     return Step::Taken;
   }
 
-  std::string too_long() const {
+  [[nodiscard]] std::string too_long() const {
     return "the record is longer than " + std::to_string(limits_.record_bytes >> 20U) + " MiB";
   }
 

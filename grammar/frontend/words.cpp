@@ -97,7 +97,7 @@ class Tagger {
   // ---------------------------------------------------------------- numbers with their unit
 
   /// A unit at raw[i], with the parts glued to it by `/`; returns the index after it.
-  std::size_t unit_end(Raw raw, std::size_t i) const {
+  [[nodiscard]] std::size_t unit_end(Raw raw, std::size_t i) const {
     std::size_t end = i + 1;
     while (end + 1 < raw.size() && raw[end].kind == Tok::SLASH && touches(raw, end) &&
            touches(raw, end + 1) && raw[end + 1].kind == Tok::NAME) {
@@ -107,7 +107,7 @@ class Tagger {
   }
   static bool touches(Raw raw, std::size_t i) { return raw[i - 1].span.end == raw[i].span.begin; }
 
-  bool on_same_line(Span a, Span b) const {
+  [[nodiscard]] bool on_same_line(Span a, Span b) const {
     return sink_.text({a.end, b.begin}).find('\n') == std::string_view::npos;
   }
 
@@ -170,7 +170,7 @@ class Tagger {
 
   bool is_phrase_at(Raw raw, std::size_t i) { return match_phrase(raw, i).words > 0; }
 
-  Match match_phrase(Raw raw, std::size_t i) const {
+  [[nodiscard]] Match match_phrase(Raw raw, std::size_t i) const {
     const std::string first = lower(sink_.text(raw[i].span));
     for (auto it = first_phrase(first); it != phrases().end(); ++it) {
       if (it->text.substr(0, it->text.find(' ')) != first) break;
@@ -184,7 +184,7 @@ class Tagger {
     return {};
   }
 
-  Match match_one(Raw raw, std::size_t i, const Phrase& phrase) const {
+  [[nodiscard]] Match match_one(Raw raw, std::size_t i, const Phrase& phrase) const {
     Match match{phrase.kind, {raw[i].span.begin, raw[i].span.end}, 0, false, phrase.text};
     std::string_view rest = phrase.text;
     std::size_t words = 0;
@@ -204,16 +204,16 @@ class Tagger {
   }
 
   /// `any of LIST where`: a query; without the `where` it is an operand.
-  bool is_query_over_list(Raw raw, std::size_t i) const {
+  [[nodiscard]] bool is_query_over_list(Raw raw, std::size_t i) const {
     return i + 1 < raw.size() && (raw[i].kind == Tok::NAME || raw[i].kind == Tok::PATH) &&
            is(raw, i + 1, "where");
   }
 
-  bool is(Raw raw, std::size_t i, std::string_view text) const {
+  [[nodiscard]] bool is(Raw raw, std::size_t i, std::string_view text) const {
     return i < raw.size() && raw[i].kind == Tok::NAME && sink_.text(raw[i].span) == text;
   }
 
-  bool fits(Place place, Raw raw, std::size_t i, std::size_t words) const {
+  [[nodiscard]] bool fits(Place place, Raw raw, std::size_t i, std::size_t words) const {
     const Tok before = last();
     const std::size_t next = i + words;
     switch (place) {
@@ -250,12 +250,12 @@ class Tagger {
     return false;
   }
 
-  bool after_is() const {
+  [[nodiscard]] bool after_is() const {
     const std::size_t n = out_.tokens.size();
     return last() == Tok::IS || (last() == Tok::NOT && n > 1 && out_.tokens[n - 2].kind == Tok::IS);
   }
 
-  bool starts_line(Span span) const {
+  [[nodiscard]] bool starts_line(Span span) const {
     const std::string_view text = sink_.source().text();
     for (std::size_t i = span.begin; i > 0; --i) {
       const char c = text[i - 1];

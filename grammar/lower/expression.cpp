@@ -1,6 +1,8 @@
 // Which kind of expression is lowered where; logic and asking.
 #include "grammar/lower/expression.hpp"
 
+#include <array>
+#include <cstddef>
 #include <utility>
 
 namespace meniscus::grammar {
@@ -23,89 +25,97 @@ Operand ExpressionLowering::operand(const Expr& expr) {
   return result;
 }
 
-Operand ExpressionLowering::lower(const Expr& expr) {
-  switch (expr.kind) {
-    case Kind::Quantity:
-    case Kind::Date:
-    case Kind::String:
-      return literal(expr);
-    case Kind::Path:
-      return path(expr);
-    case Kind::EngineValue:
-      return engine_value(expr);
-    case Kind::Today:
-      return of(expr, w_.nodes.add({Op::Today, Type::Date}));
-    case Kind::PlannedDay:
-      return of(expr, w_.nodes.add({Op::PlannedDay, Type::Date}));
-    case Kind::AsWritten:
-      return as_written(expr);
-    case Kind::Negate:
-    case Kind::Multiply:
-    case Kind::Divide:
-      return arithmetic(expr);
-    case Kind::Add:
-    case Kind::Subtract:
-      return sum(expr);
-    case Kind::RoundNearest:
-    case Kind::RoundUp:
-    case Kind::RoundDown:
-      return rounded(expr);
-    case Kind::DaysSince:
-    case Kind::DaysBetween:
-    case Kind::TimeSince:
-      return dates(expr);
-    case Kind::After:
-      return after(expr);
-    case Kind::KindOf:
-    case Kind::RegionOf:
-      return word_of(expr);
-    case Kind::OrElse:
-      return or_else(expr);
-    case Kind::IfThen:
-      return choice(expr);
-    case Kind::Less:
-    case Kind::LessEqual:
-    case Kind::Greater:
-    case Kind::GreaterEqual:
-    case Kind::Is:
-    case Kind::IsNot:
-    case Kind::IsOneOf:
-    case Kind::IsNotOneOf:
-    case Kind::IsYes:
-    case Kind::IsNo:
-    case Kind::IsIn:
-    case Kind::IsNotIn:
-    case Kind::IsBefore:
-    case Kind::IsAfter:
-    case Kind::Between:
-    case Kind::DiffersBy:
-    case Kind::MultipleOf:
-    case Kind::NotMultipleOf:
-    case Kind::ThinnerThan:
-    case Kind::WiderThan:
-    case Kind::Contains:
-    case Kind::Matches:
-    case Kind::Includes:
-      return comparison(expr);
-    case Kind::IsGiven:
-    case Kind::IsMissing:
-    case Kind::IsNone:
-      return asking(expr);
-    case Kind::Not:
-    case Kind::And:
-    case Kind::Or:
-      return logic(expr);
-    case Kind::LookUp:
-    case Kind::LookUpEvery:
-    case Kind::AnyRow:
-    case Kind::AnyOfWhere:
-    case Kind::AnyOf:
-    case Kind::Aggregate:
-      return query(expr);
-    case Kind::Error:
-      break;
+struct ExpressionLowering::Ways {
+  struct Way {
+    Kind kind;
+    Operand (ExpressionLowering::*lower)(const Expr&);
+  };
+  static constexpr std::size_t kKinds = static_cast<std::size_t>(Kind::Error) + 1;
+
+  // In the order of ExprKind, so that a kind is its own index.
+  static constexpr std::array<Way, kKinds> kAll{{
+      {Kind::Quantity, &ExpressionLowering::literal},
+      {Kind::Date, &ExpressionLowering::literal},
+      {Kind::String, &ExpressionLowering::literal},
+      {Kind::Path, &ExpressionLowering::path},
+      {Kind::EngineValue, &ExpressionLowering::engine_value},
+      {Kind::Today, &ExpressionLowering::day},
+      {Kind::PlannedDay, &ExpressionLowering::day},
+      {Kind::AsWritten, &ExpressionLowering::as_written},
+      {Kind::Negate, &ExpressionLowering::arithmetic},
+      {Kind::Add, &ExpressionLowering::sum},
+      {Kind::Subtract, &ExpressionLowering::sum},
+      {Kind::Multiply, &ExpressionLowering::arithmetic},
+      {Kind::Divide, &ExpressionLowering::arithmetic},
+      {Kind::RoundNearest, &ExpressionLowering::rounded},
+      {Kind::RoundUp, &ExpressionLowering::rounded},
+      {Kind::RoundDown, &ExpressionLowering::rounded},
+      {Kind::DaysSince, &ExpressionLowering::dates},
+      {Kind::DaysBetween, &ExpressionLowering::dates},
+      {Kind::TimeSince, &ExpressionLowering::dates},
+      {Kind::After, &ExpressionLowering::after},
+      {Kind::KindOf, &ExpressionLowering::word_of},
+      {Kind::RegionOf, &ExpressionLowering::word_of},
+      {Kind::OrElse, &ExpressionLowering::or_else},
+      {Kind::IfThen, &ExpressionLowering::choice},
+      {Kind::Less, &ExpressionLowering::comparison},
+      {Kind::LessEqual, &ExpressionLowering::comparison},
+      {Kind::Greater, &ExpressionLowering::comparison},
+      {Kind::GreaterEqual, &ExpressionLowering::comparison},
+      {Kind::Is, &ExpressionLowering::comparison},
+      {Kind::IsNot, &ExpressionLowering::comparison},
+      {Kind::IsOneOf, &ExpressionLowering::comparison},
+      {Kind::IsNotOneOf, &ExpressionLowering::comparison},
+      {Kind::IsGiven, &ExpressionLowering::asking},
+      {Kind::IsMissing, &ExpressionLowering::asking},
+      {Kind::IsNone, &ExpressionLowering::asking},
+      {Kind::IsYes, &ExpressionLowering::comparison},
+      {Kind::IsNo, &ExpressionLowering::comparison},
+      {Kind::IsIn, &ExpressionLowering::comparison},
+      {Kind::IsNotIn, &ExpressionLowering::comparison},
+      {Kind::IsBefore, &ExpressionLowering::comparison},
+      {Kind::IsAfter, &ExpressionLowering::comparison},
+      {Kind::Between, &ExpressionLowering::comparison},
+      {Kind::DiffersBy, &ExpressionLowering::comparison},
+      {Kind::MultipleOf, &ExpressionLowering::comparison},
+      {Kind::NotMultipleOf, &ExpressionLowering::comparison},
+      {Kind::ThinnerThan, &ExpressionLowering::comparison},
+      {Kind::WiderThan, &ExpressionLowering::comparison},
+      {Kind::Contains, &ExpressionLowering::comparison},
+      {Kind::Matches, &ExpressionLowering::comparison},
+      {Kind::Includes, &ExpressionLowering::comparison},
+      {Kind::Not, &ExpressionLowering::logic},
+      {Kind::And, &ExpressionLowering::logic},
+      {Kind::Or, &ExpressionLowering::logic},
+      {Kind::LookUp, &ExpressionLowering::query},
+      {Kind::LookUpEvery, &ExpressionLowering::query},
+      {Kind::AnyRow, &ExpressionLowering::query},
+      {Kind::AnyOfWhere, &ExpressionLowering::query},
+      {Kind::AnyOf, &ExpressionLowering::query},
+      {Kind::Aggregate, &ExpressionLowering::query},
+      {Kind::Error, &ExpressionLowering::unread},
+  }};
+
+  static constexpr bool complete() {
+    for (std::size_t i = 0; i < kKinds; ++i) {
+      if (kAll[i].lower == nullptr || static_cast<std::size_t>(kAll[i].kind) != i) return false;
+    }
+    return true;
   }
+};
+
+Operand ExpressionLowering::lower(const Expr& expr) {
+  static_assert(Ways::complete(), "every kind of expression has its way, in the enum's order");
+  return (this->*Ways::kAll[static_cast<std::size_t>(expr.kind)].lower)(expr);
+}
+
+Operand ExpressionLowering::unread(const Expr& expr) {
   return {Operand::Kind::Failed, kNoNode, &expr};
+}
+
+Operand ExpressionLowering::day(const Expr& expr) {
+  const Op op = expr.kind == Kind::Today ? Op::Today : Op::PlannedDay;
+  return of(expr, w_.nodes.add({op, Type::Date}));
 }
 
 NodeId ExpressionLowering::condition(const Expr& expr) {

@@ -74,8 +74,11 @@ class ExpressionLowering {
 
   // expression.cpp: which kind goes where
   Operand operand(const Expr& expr);
+  struct Ways;  // kind to member function
   Operand lower(const Expr& expr);
-  Operand of(const Expr& expr, NodeId node) const;
+  [[nodiscard]] Operand of(const Expr& expr, NodeId node) const;
+  Operand unread(const Expr& expr);
+  Operand day(const Expr& expr);
   Operand logic(const Expr& expr);
   Operand asking(const Expr& expr);
   Operand engine_value(const Expr& expr);
@@ -94,14 +97,14 @@ class ExpressionLowering {
   Operand as_written(const Expr& expr);
   NodeId unknown_name(const Operand& operand);
   NamedValue* find_let(std::string_view name);
-  std::optional<Declared> find_define(std::string_view name) const;
+  [[nodiscard]] std::optional<Declared> find_define(std::string_view name) const;
 
   // expression_literals.cpp: literals and codes
   Operand literal(const Expr& expr);
   NodeId word_constant(const Operand& word, const WordSource& source);
   NodeId text_constant(const Operand& word);
-  WordSource word_source(NodeId node) const;
-  WordSource field_words(engine::FieldId field) const;
+  [[nodiscard]] WordSource word_source(NodeId node) const;
+  [[nodiscard]] WordSource field_words(engine::FieldId field) const;
   bool both_code_and_name(const Operand& name, NodeId beside);
   NodeId check_column_word(const Operand& word, const WordSource& source, NodeId constant);
 
@@ -150,7 +153,7 @@ class ExpressionLowering {
   NodeId condition_on_row(const Expr& expr, std::uint32_t table);
   NodeId otherwise(const Expr& expr, std::uint32_t table, std::uint32_t column);
   void find_key(engine::LookUp& lookup, NodeId where) const;
-  bool free_of_row(NodeId node) const;
+  [[nodiscard]] bool free_of_row(NodeId node) const;
   std::uint32_t add_lookup(const engine::LookUp& lookup);
   std::uint32_t add_query(const engine::Query& query);
   NodeId list(const Expr& expr, ItemScope& item);

@@ -159,7 +159,7 @@ class TableReader {
     report(std::move(mistake));
   }
 
-  std::string unit_help(const std::string& text, std::size_t column) const {
+  [[nodiscard]] std::string unit_help(const std::string& text, std::size_t column) const {
     const DimensionSet& dimensions = kinds_[column].dimensions;
     const std::string example = example_of(
         dimensions.contains(engine::dim::kMass) ? engine::dim::kMass : dimensions.front());
