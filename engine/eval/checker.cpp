@@ -90,6 +90,7 @@ class Checker::Work {
       const bool late = program_->rules[i].history || options_.mode == Mode::OneByOne;
       (late ? late_ : early_).push_back(i);
     }
+    late_lanes_.resize(late_.size());
   }
 
   void check(const OrderBlock& block, History& history, const Report& report) {
@@ -97,11 +98,12 @@ class Checker::Work {
     columns_.begin(block, {facts_.data(), block.size()});
     early_result_.clear();
     ColumnAccess access{*program_, columns_, &block};
-    RuleRun<ColumnAccess> run(*program_, access, options_.never_carries, early_result_);
+    RuleRun<ColumnAccess> run(*program_, access, options_.never_carries, scratch_, early_result_);
     if (judged_ != 0) {
       for (const std::uint32_t rule : early_)
         run.run(rule, judged_);
     }
+    find_late_lanes();
     for (unsigned lane = 0; lane < block.size(); ++lane) {
       check_lane(block, lane, history);
       report(verdict_);
@@ -160,6 +162,21 @@ class Checker::Work {
     return ends ? facts_.at(lane).today : facts_.at(lane).planned_day;
   }
 
+  /// Rules that look at history run where their `concerns` may hold, which columns tell at once.
+  void find_late_lanes() {
+    for (std::size_t i = 0; i < late_.size(); ++i) {
+      const NodeId concerns = program_->rules[late_[i]].concerns;
+      const bool known = options_.mode == Mode::Columns && concerns != kNoNode && judged_ != 0 &&
+                         !program_->nodes[concerns].history;
+      if (!known) {
+        late_lanes_[i] = judged_;
+        continue;
+      }
+      const TruthColumn& column = columns_.truth(concerns, judged_);
+      late_lanes_[i] = judged_ & (column.holds | column.unknown);
+    }
+  }
+
   void check_lane(const OrderBlock& block, unsigned lane, History& history) {
     const Lanes bit = Lanes{1} << lane;
     const Value patient = block.value(lane, FieldId::PatientId);
@@ -169,9 +186,10 @@ class Checker::Work {
     scalar_.begin(facts_.at(lane));
     if (judged && !late_.empty()) {
       LaneAccess access{*program_, scalar_};
-      RuleRun<LaneAccess> run(*program_, access, options_.never_carries, late_result_);
-      for (const std::uint32_t rule : late_)
-        run.run(rule, bit);
+      RuleRun<LaneAccess> run(*program_, access, options_.never_carries, scratch_, late_result_);
+      for (std::size_t i = 0; i < late_.size(); ++i) {
+        if ((late_lanes_[i] & bit) != 0) run.run(late_[i], bit);
+      }
     }
     builder_.build(scalar_, {&early_result_, &late_result_}, judged, verdict_);
     if (block.record(lane).kind == RecordKind::Order) {
@@ -186,8 +204,10 @@ class Checker::Work {
   VerdictBuilder builder_;
   std::vector<std::uint32_t> early_;  // rules over columns
   std::vector<std::uint32_t> late_;   // rules lane by lane
+  std::vector<Lanes> late_lanes_;     // and for which lanes
   std::array<OrderFacts, kLanes> facts_;
   Lanes judged_ = 0;
+  RunScratch scratch_;
   RunResult early_result_;
   RunResult late_result_;
   Verdict verdict_;

@@ -35,6 +35,14 @@ struct RunResult {
   }
 };
 
+/// Memory that runs use again.
+struct RunScratch {
+  Blame blame;
+  std::vector<Lanes> undecided;
+  std::vector<Lanes> fired;
+  std::vector<Lanes> raised;
+};
+
 /// A derived field stands for what it is derived from.
 inline FieldId blamed_field(std::uint32_t id) {
   const auto field = static_cast<FieldId>(id);
@@ -44,8 +52,16 @@ inline FieldId blamed_field(std::uint32_t id) {
 template <class Access>
 class RuleRun {
  public:
-  RuleRun(const Program& program, Access& access, const FieldSet& never, RunResult& out)
-      : program_(program), access_(access), never_(never), out_(out) {}
+  RuleRun(const Program& program, Access& access, const FieldSet& never, RunScratch& scratch,
+          RunResult& out)
+      : program_(program),
+        access_(access),
+        never_(never),
+        out_(out),
+        blame_(scratch.blame),
+        undecided_(scratch.undecided),
+        fired_(scratch.fired),
+        raised_(scratch.raised) {}
 
   void run(std::uint32_t number, Lanes lanes) {
     const Rule& rule = program_.rules[number];
@@ -142,10 +158,10 @@ class RuleRun {
   Access& access_;
   const FieldSet& never_;
   RunResult& out_;
-  Blame blame_;
-  std::vector<Lanes> undecided_;
-  std::vector<Lanes> fired_;
-  std::vector<Lanes> raised_;
+  Blame& blame_;
+  std::vector<Lanes>& undecided_;
+  std::vector<Lanes>& fired_;
+  std::vector<Lanes>& raised_;
 };
 
 }  // namespace meniscus::engine

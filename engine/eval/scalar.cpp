@@ -1,6 +1,8 @@
 // The tree walk: leaves, arithmetic, comparisons, logic.  Tables and history: scalar_queries.cpp.
 #include "engine/eval/scalar.hpp"
 
+#include <algorithm>
+
 #include "engine/eval/engine_value.hpp"
 #include "engine/eval/primitives.hpp"
 
@@ -8,9 +10,14 @@ namespace meniscus::engine {
 
 namespace p = primitives;
 
+namespace {
+constexpr std::size_t kMatched = 512;  // remembered answers of patterns, a power of two
+}  // namespace
+
 Scalar::Scalar(const Program& program)
     : program_(program), memo_(program.nodes.size()), finds_(program.find_count) {
   scoped_finds_.resize(8);
+  matched_.resize(program.patterns.empty() ? 0 : kMatched);
 }
 
 void Scalar::begin(const OrderFacts& facts) {
@@ -186,6 +193,25 @@ Truth Scalar::one_of(const Node& node) {
   return any;
 }
 
+Truth Scalar::matches(const Node& node) {
+  const Value x = value(node.x);
+  if (const auto t = p::by_state(x, x)) return *t;
+  const std::string_view text = x.text;
+  const Pattern& pattern = *program_.patterns[node.a];
+  if (text.empty() || text.size() > Matched{}.text.size()) return p::truth(pattern.found_in(text));
+  std::uint64_t hash = node.a + 1;
+  for (const char c : text)
+    hash = (hash ^ static_cast<unsigned char>(c)) * 0x100000001B3U;
+  Matched& entry = matched_[(hash >> 20U) % kMatched];
+  if (entry.pattern != node.a || std::string_view(entry.text.data(), entry.length) != text) {
+    entry.pattern = node.a;
+    entry.length = static_cast<std::uint8_t>(text.size());
+    std::copy(text.begin(), text.end(), entry.text.begin());
+    entry.found = pattern.found_in(text);
+  }
+  return p::truth(entry.found);
+}
+
 Truth Scalar::decide(const Node& node) {
   switch (node.op) {
     case Op::Always:
@@ -227,11 +253,8 @@ Truth Scalar::decide(const Node& node) {
       return p::includes(value(node.x), value(node.y));
     case Op::Contains:
       return p::contains(value(node.x), value(node.y));
-    case Op::Matches: {
-      const Value x = value(node.x);
-      if (const auto t = p::by_state(x, x)) return *t;
-      return p::truth(program_.patterns[node.a]->found_in(x.text));
-    }
+    case Op::Matches:
+      return matches(node);
     case Op::IsGiven:
     case Op::IsMissing:
     case Op::IsNone:

@@ -7,6 +7,7 @@
 // Threads:  one Scalar a thread.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <vector>
 
@@ -84,13 +85,31 @@ class Scalar {
   Value aggregate(const Query& query, const Node& node);
   Value total_or_median(const Query& query, bool open);
   void search(const LookUp& lookup, std::uint32_t number, Find& out);
-  void search_text(const LookUp& lookup, std::uint32_t number, Find& out);
+  bool cannot_hold(NodeId where);
+  Truth matches(const Node& node);
+  /// What the words of the order's texts rule out.
+  struct TextFilter {
+    const std::vector<std::uint64_t>* bits = nullptr;  // by row; null: rules out nothing
+    std::uint64_t present = 0;
+    bool open = false;  // a text is missing
+    bool one_is_enough = false;
+    [[nodiscard]] bool passes_over(std::uint32_t row, const Find& found) const;
+  };
+  TextFilter text_filter(const LookUp& lookup, std::uint32_t number);
   void try_row(const LookUp& lookup, std::uint32_t row, bool only_key, Find& out);
   const HistoryRecord* record_at(const Value& handle) const;
 
   /// Calls `each(record, truth of where)` from the newest back, until it says stop.
   template <class F>
   void for_each_record(const Query& query, F&& each);
+
+  /// Short texts come again and again (`50 mg`): what a pattern said of one is remembered.
+  struct Matched {
+    std::uint32_t pattern = 0;
+    std::uint8_t length = 0;  // 0: empty
+    bool found = false;
+    std::array<char, 26> text{};
+  };
 
   const Program& program_;
   OrderFacts facts_;
@@ -100,6 +119,8 @@ class Scalar {
   std::vector<Find> finds_;
   std::vector<Find> scoped_finds_;  // by depth
   std::size_t find_depth_ = 0;
+  std::vector<std::uint32_t> rows_;  // scratch
+  std::vector<Matched> matched_;
   std::vector<Value> amounts_;             // scratch for totals and medians
   std::vector<std::string_view> scratch_;  // texts of `look up every`, this order
 };

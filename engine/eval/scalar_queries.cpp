@@ -23,25 +23,64 @@ void Scalar::try_row(const LookUp& lookup, std::uint32_t row, bool only_key, Fin
   if (holds == Truth::Unknown) out.open.push_back(row);
 }
 
+/// True when some conjunct fails whatever the row: it is free of the row and does not hold, or asks
+/// for an item of a list that has none.
+bool Scalar::cannot_hold(NodeId where) {
+  const Node& node = program_.nodes[where];
+  if (node.op == Op::And) return cannot_hold(node.x) || cannot_hold(node.y);
+  if (node.op == Op::AnyItem) {
+    if (program_.nodes[node.x].scoped) return false;
+    const Value list = value(node.x);
+    return list.state == State::None || (list.known() && OrderBlock::item_count(list.aux) == 0);
+  }
+  if (node.scoped) return false;
+  const Truth holds = truth(where);
+  return holds == Truth::False || holds == Truth::Void;
+}
+
 void Scalar::search(const LookUp& lookup, std::uint32_t number, Find& out) {
   out.held.clear();
   out.open.clear();
   const Value key = lookup.key ? value(lookup.key_node) : Value::missing();
   const Scope outside = scope_;
   scope_.table = lookup.table;
+  const TextFilter filter = text_filter(lookup, number);
   if (key.known() && key.aux != kNoWord) {
     const bool only_key = program_.nodes[lookup.where].op == Op::Equal;
     const auto [first, last] = program_.row_index[number].equal_range(key.aux);
-    for (auto at = first; at != last; ++at)
-      try_row(lookup, at->second, only_key, out);
-    for (const std::uint32_t row : program_.any_rows[number])
-      try_row(lookup, row, only_key, out);
-  } else {
+    for (auto at = first; at != last; ++at) {
+      if (!filter.passes_over(at->second, out)) try_row(lookup, at->second, only_key, out);
+    }
+    for (const std::uint32_t row : program_.any_rows[number]) {
+      if (!filter.passes_over(row, out)) try_row(lookup, row, only_key, out);
+    }
+  } else if (!cannot_hold(lookup.where)) {
     const auto rows = static_cast<std::uint32_t>(program_.tables[lookup.table].rows());
-    for (std::uint32_t row = 0; row < rows; ++row)
-      try_row(lookup, row, false, out);
+    for (std::uint32_t row = 0; row < rows; ++row) {
+      if (!filter.passes_over(row, out)) try_row(lookup, row, false, out);
+    }
   }
   scope_ = outside;
+}
+
+/// Rows whose text cannot be in any of the order's texts are passed over; where a text is missing,
+/// such a row is open, and one open row is as good as many when nobody asks for its cell.
+bool Scalar::TextFilter::passes_over(std::uint32_t row, const Find& found) const {
+  if (bits == nullptr || (*bits)[row] == 0 || ((*bits)[row] & present) != 0) return false;
+  return !open || (one_is_enough && !found.open.empty());
+}
+
+Scalar::TextFilter Scalar::text_filter(const LookUp& lookup, std::uint32_t number) {
+  TextFilter filter;
+  if (!lookup.text_column) return filter;
+  filter.bits = &program_.word_bits[number];
+  filter.one_is_enough = lookup.one_open_row_is_enough;
+  for (const NodeId id : lookup.texts) {
+    const Value text = value(id);
+    if (text.known()) filter.present |= word_bits(text.text);
+    filter.open = filter.open || text.state == State::Missing;
+  }
+  return filter;
 }
 
 const Scalar::Find& Scalar::find(std::uint32_t number, bool scoped) {
@@ -96,7 +135,9 @@ Value Scalar::look_up_every(const Node& node) {
   const Find& found = find(node.a, node.scoped);
   if (found.held.empty()) return found.open.empty() ? Value::none() : Value::missing();
   const std::size_t first = scratch_.size();
-  for (const std::uint32_t row : found.held) {
+  rows_.assign(found.held.begin(), found.held.end());
+  std::sort(rows_.begin(), rows_.end());  // in the order of the table
+  for (const std::uint32_t row : rows_) {
     scratch_.push_back(program_.tables[lookup.table].cell(row, lookup.column).text);
   }
   return list_value(first, found.held.size());

@@ -27,9 +27,9 @@ bool equal_at(std::string_view text, std::size_t at, std::string_view part) {
   return true;
 }
 
-/// The bit of the word that begins at `at`.
+/// The bit of the word, or of the sign, that begins at `at`.
 std::uint64_t bit_at(std::string_view text, std::size_t at) {
-  std::uint32_t code = 0;
+  std::uint32_t code = in_word(text[at]) ? 0 : static_cast<unsigned char>(text[at]);
   for (std::size_t i = 0; i < 3 && at + i < text.size() && in_word(text[at + i]); ++i) {
     code = code * 257 + static_cast<unsigned char>(lower(text[at + i])) + 1;
   }
@@ -58,7 +58,7 @@ bool has_words(std::string_view text, std::string_view part) {
 }
 
 std::uint64_t first_word_bit(std::string_view part) {
-  return part.empty() || !in_word(part.front()) ? 0 : bit_at(part, 0);
+  return part.empty() || part.front() == ' ' ? 0 : bit_at(part, 0);
 }
 
 std::uint64_t word_bits(std::string_view text) {
@@ -66,7 +66,7 @@ std::uint64_t word_bits(std::string_view text) {
   bool inside = false;
   for (std::size_t i = 0; i < text.size(); ++i) {
     const bool word = in_word(text[i]);
-    if (word && !inside) bits |= bit_at(text, i);
+    if (word ? !inside : text[i] != ' ') bits |= bit_at(text, i);
     inside = word;
   }
   return bits;

@@ -1,7 +1,8 @@
 // Finding whole words in text, and a quick way to know that they are not there.
 //
-// Signature: one of 64 bits for the first letters of a word (up to three).  A part that begins with
-//            a letter or digit can only be found in a text that has its bit.
+// Signature: one of 64 bits for the first letters of a word (up to three), or for a sign.  A part
+// can
+//            only be found in a text that has the bit of its beginning.
 #pragma once
 
 #include <cstdint>
@@ -13,10 +14,10 @@ namespace meniscus::engine {
 bool has_words(std::string_view text, std::string_view part);
 bool same_text(std::string_view a, std::string_view b);
 
-/// The bit of the part's first word; 0 when the part begins with something else (`.5`, `@`), which
-/// tells nothing.
+/// The bit of the part's first word or sign (`.5`, `@`); 0 when the part is empty or begins with a
+/// blank, which tells nothing.
 std::uint64_t first_word_bit(std::string_view part);
-/// The bits of all words of a text.
+/// The bits of all words and signs of a text.
 std::uint64_t word_bits(std::string_view text);
 
 }  // namespace meniscus::engine

@@ -146,7 +146,6 @@ void build_word_bits(Program& program) {
   program.word_bits.assign(program.lookups.size(), {});
   for (std::size_t i = 0; i < program.lookups.size(); ++i) {
     LookUp& lookup = program.lookups[i];
-    if (lookup.key) continue;
     find_text_conjunct(program, lookup.where, lookup);
     lookup.one_open_row_is_enough = !cell_asked[program.find_of[i]];
     if (!lookup.text_column) continue;
