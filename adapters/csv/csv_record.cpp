@@ -32,39 +32,63 @@ CsvRecord broken(std::string_view bytes, std::size_t bad) {
   return {CsvRecord::Kind::Broken, ended ? line + 1 : line, line, bad};
 }
 
+CsvRecord more() { return {CsvRecord::Kind::More, 0, 0, 0}; }
+
+/// Takes the quoted cell at `at` and sets `end` behind it and behind the CR of a line end.  False,
+/// with `result`, when the record is done, broken or not all there.
+bool take_quoted(std::string_view bytes, std::size_t at, char separator, bool last,
+                 std::vector<Cell>& cells, std::size_t& end, CsvRecord& result) {
+  const Quoted cell = quoted_cell(bytes, at, last);
+  if (cell.end == std::string_view::npos) {
+    result = last ? broken(bytes, at) : more();
+    return false;
+  }
+  cells.push_back({bytes.substr(at + 1, cell.end - at - 2), cell.doubled});
+  end = cell.end;
+  if (end == bytes.size() || bytes[end] == separator || bytes[end] == '\n') return true;
+  if (bytes[end] == '\r') {
+    if (end + 1 == bytes.size()) {
+      result = last ? CsvRecord{CsvRecord::Kind::Complete, end + 1, end, 0} : more();
+      return false;
+    }
+    if (bytes[end + 1] == '\n') {
+      ++end;
+      return true;
+    }
+  }
+  const bool whole = last || bytes.find('\n', end) != std::string_view::npos;
+  result = whole ? broken(bytes, end) : more();
+  return false;
+}
+
+/// Takes the cell without quotes at `at`; gives its end, before a separator or the line end.
+std::size_t take_plain(std::string_view bytes, std::size_t at, char separator,
+                       std::vector<Cell>& cells) {
+  const char stops[] = {separator, '\n', '\0'};
+  std::size_t end = bytes.find_first_of(stops, at, 2);
+  if (end == std::string_view::npos) end = bytes.size();
+  std::string_view text = bytes.substr(at, end - at);
+  const bool line_end = end == bytes.size() || bytes[end] == '\n';
+  if (line_end && !text.empty() && text.back() == '\r') text.remove_suffix(1);
+  cells.push_back({text, false});
+  return end;
+}
+
 }  // namespace
 
 CsvRecord cut_record(std::string_view bytes, char separator, bool last, std::vector<Cell>& cells) {
   cells.clear();
-  const char stops[] = {separator, '\n', '\0'};
   std::size_t at = 0;
   for (;;) {
     std::size_t end = at;
     if (at < bytes.size() && bytes[at] == '"') {
-      const Quoted cell = quoted_cell(bytes, at, last);
-      if (cell.end == std::string_view::npos)
-        return last ? broken(bytes, at) : CsvRecord{CsvRecord::Kind::More, 0, 0, 0};
-      cells.push_back({bytes.substr(at + 1, cell.end - at - 2), cell.doubled});
-      end = cell.end;
-      if (end + 1 < bytes.size() && bytes[end] == '\r' && bytes[end + 1] == '\n') ++end;
-      if (end + 1 == bytes.size() && bytes[end] == '\r')
-        return last ? CsvRecord{CsvRecord::Kind::Complete, end + 1, end, 0}
-                    : CsvRecord{CsvRecord::Kind::More, 0, 0, 0};
-      if (end < bytes.size() && bytes[end] != separator && bytes[end] != '\n')
-        return last || bytes.find('\n', end) != std::string_view::npos
-                   ? broken(bytes, end)
-                   : CsvRecord{CsvRecord::Kind::More, 0, 0, 0};
+      CsvRecord result = more();
+      if (!take_quoted(bytes, at, separator, last, cells, end, result)) return result;
     } else {
-      end = bytes.find_first_of(stops, at, 2);
-      if (end == std::string_view::npos) end = bytes.size();
-      std::string_view text = bytes.substr(at, end - at);
-      const bool line_end = end == bytes.size() || bytes[end] == '\n';
-      if (line_end && !text.empty() && text.back() == '\r') text.remove_suffix(1);
-      cells.push_back({text, false});
+      end = take_plain(bytes, at, separator, cells);
     }
     if (end == bytes.size())
-      return last ? CsvRecord{CsvRecord::Kind::Complete, end, end, 0}
-                  : CsvRecord{CsvRecord::Kind::More, 0, 0, 0};
+      return last ? CsvRecord{CsvRecord::Kind::Complete, end, end, 0} : more();
     if (bytes[end] == '\n') return {CsvRecord::Kind::Complete, end + 1, end, 0};
     at = end + 1;
   }

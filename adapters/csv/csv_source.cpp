@@ -47,6 +47,58 @@ std::string_view trimmed(std::string_view text) {
   return text;
 }
 
+// What an order cannot do without: a head without a column for it is a mistake, and its orders are
+// not to pass as if nothing were missing.
+constexpr std::array kNeeded = {FieldId::OrderId, FieldId::PatientId, FieldId::SubstanceCode,
+                                FieldId::Dose};
+
+/// A column that gives other fields than its own (engine::complete()).
+struct Giver {
+  FieldId column;
+  FieldId gives;
+};
+constexpr std::array kGivers = {Giver{FieldId::PatientBorn, FieldId::PatientAge},
+                                Giver{FieldId::SubstanceName, FieldId::Strength},
+                                Giver{FieldId::SubstanceName, FieldId::VialContent},
+                                Giver{FieldId::SubstanceName, FieldId::VialVolume},
+                                Giver{FieldId::SubstanceName, FieldId::Route},
+                                Giver{FieldId::OrderDirections, FieldId::Strength},
+                                Giver{FieldId::OrderDirections, FieldId::VialContent},
+                                Giver{FieldId::OrderDirections, FieldId::VialVolume},
+                                Giver{FieldId::OrderDirections, FieldId::Route},
+                                Giver{FieldId::OrderDirections, FieldId::Volume},
+                                Giver{FieldId::OrderDirections, FieldId::DosePerWeight},
+                                Giver{FieldId::OrderDirections, FieldId::Site},
+                                Giver{FieldId::OrderDirections, FieldId::Side},
+                                Giver{FieldId::OrderDirections, FieldId::ScheduleEvery},
+                                Giver{FieldId::OrderDirections, FieldId::ScheduleTimes},
+                                Giver{FieldId::ScheduleText, FieldId::Volume},
+                                Giver{FieldId::ScheduleText, FieldId::Site},
+                                Giver{FieldId::ScheduleText, FieldId::Side},
+                                Giver{FieldId::ScheduleText, FieldId::ScheduleEvery},
+                                Giver{FieldId::ScheduleText, FieldId::ScheduleTimes}};
+
+constexpr std::array kTexts = {FieldId::SubstanceName, FieldId::OrderDirections,
+                               FieldId::ScheduleText};
+constexpr std::array kStated = {
+    FieldId::StatedDose,  FieldId::StatedStrength, FieldId::StatedVolume, FieldId::StatedEvery,
+    FieldId::StatedRoute, FieldId::StatedSite,     FieldId::StatedSide};
+
+/// The fields that no column of the head gives, neither as its own nor by what it says of others.
+FieldSet not_given_by(const FieldSet& columns) {
+  FieldSet given = columns;
+  for (const FieldId field : kNeeded)
+    given.set(engine::index(field));
+  for (const Giver& giver : kGivers)
+    if (columns.test(engine::index(giver.column))) given.set(engine::index(giver.gives));
+  const bool text = std::any_of(kTexts.begin(), kTexts.end(),
+                                [&](FieldId field) { return columns.test(engine::index(field)); });
+  if (text)
+    for (const FieldId field : kStated)
+      given.set(engine::index(field));
+  return ~given;
+}
+
 struct Column {
   std::string name;
   std::optional<FieldId> field;  // nothing: not read
@@ -99,16 +151,16 @@ class CsvSource : public engine::OrderSource {
     return place;
   }
 
-  [[nodiscard]] FieldSet never_carries() const override { return never_carries_; }
+  [[nodiscard]] FieldSet never_carries() const override { return not_given_by(has_column_); }
 
  private:
   enum class Step : std::uint8_t { Taken, NeedsMore, End };
 
   [[nodiscard]] bool has_column(FieldId field) const {
-    return usable_ && !never_carries_.test(engine::index(field));
+    return usable_ && has_column_.test(engine::index(field));
   }
 
-  Place finish(const RecordInfo& record, Origin origin) const {
+  [[nodiscard]] Place finish(const RecordInfo& record, Origin origin) const {
     Place place;
     const std::string_view window = buffer_.window();
     const bool here =
@@ -157,7 +209,6 @@ class CsvSource : public engine::OrderSource {
   }
 
   void name_columns(std::string_view bytes) {
-    never_carries_.set();
     std::string unknown;
     bool twice = false;
     for (const Cell& cell : cells_) {
@@ -170,13 +221,13 @@ class CsvSource : public engine::OrderSource {
         if (!is_ignored(column.name)) say_unknown(column.name, origin, unknown);
         continue;
       }
-      if (!never_carries_.test(engine::index(*field)) && !twice) {
+      if (has_column_.test(engine::index(*field)) && !twice) {
         twice = true;
         head_problem_ = "the column `" + column.name + "` stands twice in the head";
         head_origin_ = origin;
       }
       column.field = field;
-      never_carries_.reset(engine::index(*field));
+      has_column_.set(engine::index(*field));
     }
     if (twice) return;
     head_problem_ = unknown;
@@ -328,7 +379,7 @@ class CsvSource : public engine::OrderSource {
   char separator_ = ',';
   std::vector<Column> columns_;
   std::vector<Cell> cells_;
-  FieldSet never_carries_;
+  FieldSet has_column_;
   std::string head_text_;
   std::string head_problem_;
   Origin head_origin_;

@@ -3,8 +3,9 @@
 // Reads:    RFC 4180 (quotes, doubled quotes, line ends inside quotes, CRLF or LF), a byte order
 //           mark, and `,` `;` or tab as separator, whichever the head has.
 // Head:     a column that is no field is said once and its cells are not read; a field named twice
-//           is an error of the head.  A field without a column is one that the format has no place
-//           for (never_carries()).
+//           is an error of the head.  A field that no column gives, neither its own nor one that it
+//           is read or counted from (the name, the directions, the birth date), is never carried;
+//           the order's and the patient's id, the medicine and the dose are always awaited.
 // Cells:    empty is unknown, `none` is known to be none.  Lists are separated by `;`, so in a file
 //           with `;` between its columns they stand in quotes.
 // Refused:  a record with too few or too many cells: which cell belongs where is not known.

@@ -82,6 +82,66 @@ TEST(CsvSource, AFieldWithoutAColumnIsNeverCarried) {
   EXPECT_FALSE(source->never_carries().test(engine::index(FieldId::Dose)));
 }
 
+struct Absence {
+  const char* name;
+  const char* head;
+  std::vector<FieldId> awaited;  // an order without one is incomplete
+  std::vector<FieldId> never;
+};
+
+class CsvNeverCarries : public ::testing::TestWithParam<Absence> {};
+
+TEST_P(CsvNeverCarries, HoldsOnlyWhatTheHeadCannotGive) {
+  static const engine::Feed kFeed;
+  const auto source = make_csv_source(tests::input_of(GetParam().head), {nullptr, &kFeed});
+  const engine::FieldSet never = source->never_carries();
+  for (const FieldId field : GetParam().awaited)
+    EXPECT_FALSE(never.test(engine::index(field))) << engine::info(field).name;
+  for (const FieldId field : GetParam().never)
+    EXPECT_TRUE(never.test(engine::index(field))) << engine::info(field).name;
+}
+
+INSTANTIATE_TEST_SUITE_P(
+    Heads, CsvNeverCarries,
+    ::testing::Values(
+        Absence{"NothingThatGivesMore",
+                "order.status\n",
+                {FieldId::OrderId, FieldId::PatientId, FieldId::SubstanceCode, FieldId::Dose},
+                {FieldId::PatientAge, FieldId::Strength, FieldId::Volume, FieldId::VialContent,
+                 FieldId::VialVolume, FieldId::Route, FieldId::Site, FieldId::Side,
+                 FieldId::ScheduleEvery, FieldId::StatedDose, FieldId::StatedEvery,
+                 FieldId::SubstanceName}},
+        Absence{"BirthDate", "patient.born\n", {FieldId::PatientAge}, {FieldId::StatedDose}},
+        Absence{"Name",
+                "substance.name\n",
+                {FieldId::Strength, FieldId::VialContent, FieldId::VialVolume, FieldId::Route,
+                 FieldId::StatedStrength},
+                {FieldId::PatientAge, FieldId::Volume, FieldId::Site, FieldId::ScheduleEvery,
+                 FieldId::NeedleGauge}},
+        Absence{"Directions",
+                "order.directions\n",
+                {FieldId::Strength, FieldId::Volume, FieldId::Route, FieldId::Site, FieldId::Side,
+                 FieldId::VialContent, FieldId::VialVolume, FieldId::DosePerWeight,
+                 FieldId::ScheduleEvery, FieldId::ScheduleTimes, FieldId::StatedDose,
+                 FieldId::StatedStrength, FieldId::StatedVolume, FieldId::StatedEvery,
+                 FieldId::StatedRoute, FieldId::StatedSite, FieldId::StatedSide},
+                {FieldId::PatientAge, FieldId::NeedleGauge, FieldId::SyringeCapacity}},
+        Absence{"Frequency",
+                "schedule.text\n",
+                {FieldId::ScheduleEvery, FieldId::ScheduleTimes, FieldId::StatedEvery},
+                {FieldId::Strength, FieldId::Route, FieldId::NeedleGauge}}),
+    [](const auto& info) { return std::string(info.param.name); });
+
+TEST(CsvSource, APlaceNamesOnlyAColumnThatIsThere) {
+  static const engine::Feed kFeed;
+  const auto source =
+      make_csv_source(tests::input_of("order.id,volume\nA-1,\n"), {nullptr, &kFeed});
+  engine::OrderBlock block;
+  ASSERT_TRUE(source->next(block));
+  EXPECT_EQ(source->place(block, 0, FieldId::Volume, {}).at, "record 1, column volume");
+  EXPECT_EQ(source->place(block, 0, FieldId::Dose, {}).at, "record 1");
+}
+
 TEST(CsvSource, UnknownColumnsAreSaidOnce) {
   const auto orders = read("order.id,doze,note\nA-1,5 mg,x\nA-2,6 mg,y\n");
   ASSERT_THAT(orders, SizeIs(3));
