@@ -140,8 +140,14 @@ struct SiteRow {
 };
 // Table 0163.  Places that no injection goes into (ears, eyes, nose) have no row: they stay as
 // written and are said to be unknown.  Gluteus medius is no single injection site, so it is kept
-// as the gluteal region.
-constexpr std::array<SiteRow, 47> kSites = {{
+// as the gluteal region.  ABD and the quadrant words of the abdomen are local spellings (common
+// practice).
+constexpr std::array<SiteRow, 52> kSites = {{
+    {"ABD", {"abdomen", "", ""}},
+    {"LLQ", {"abdomen", "left", ""}},
+    {"RLQ", {"abdomen", "right", ""}},
+    {"LUQ", {"abdomen", "left", ""}},
+    {"RUQ", {"abdomen", "right", ""}},
     {"BU", {"gluteal", "", ""}},
     {"LA", {"arm", "left", ""}},
     {"RA", {"arm", "right", ""}},
@@ -378,6 +384,30 @@ std::optional<SiteCode> site_code(std::string_view code) {
   const auto* row = std::ranges::find(kSites, upper(code), &SiteRow::code);
   if (row == kSites.end()) return std::nullopt;
   return row->site;
+}
+
+std::optional<SiteCode> quadrant_in(std::string_view text) {
+  static constexpr std::array<std::string_view, 8> kBeside = {
+      "ABDOMEN", "ABDOMINAL", "ABD", "OF", "THE", "UPPER", "LOWER", "IN"};
+  std::string words = upper(text);
+  std::ranges::replace_if(
+      words, [](char c) { return c < 'A' || c > 'Z'; }, ' ');
+  std::string_view rest = trim(words);
+  std::string_view side;
+  bool quadrant = false;
+  bool twice = false;
+  while (!rest.empty()) {
+    const std::string_view word = rest.substr(0, rest.find(' '));
+    rest = trim(rest.substr(word.size()));
+    const bool code = word.size() == 3 && word.ends_with("Q") && site_code(word);
+    quadrant = quadrant || code || word == "QUADRANT";
+    const std::string_view said = code ? site_code(word)->side : side_word(word);
+    twice = twice || (!said.empty() && !side.empty() && said != side);
+    if (!said.empty()) side = said;
+    if (said.empty() && word != "QUADRANT" && !holds(kBeside, word)) return std::nullopt;
+  }
+  if (!quadrant || twice || side.empty()) return std::nullopt;
+  return SiteCode{"abdomen", side, ""};
 }
 
 std::string_view side_word(std::string_view text) {

@@ -41,8 +41,11 @@ struct SiteCode {
   std::string_view side;
   std::string_view quadrant;
 };
-/// Table 0163.
+/// Table 0163, ABD and the quadrants of the abdomen (LLQ, RLQ, LUQ, RUQ).
 std::optional<SiteCode> site_code(std::string_view code);
+/// A text that names a quadrant of the abdomen and nothing else: `LLQ`, `LLQ abdomen`, `abdomen,
+/// left lower quadrant`.
+std::optional<SiteCode> quadrant_in(std::string_view text);
 /// `LEFT`, `L`, `Rt` ... as a side; table 0495 for RXR-6.
 std::string_view side_word(std::string_view text);
 

@@ -17,7 +17,7 @@ using engine::Grade;
 using engine::Outcome;
 using engine::RecordKind;
 
-constexpr std::string_view kApplicationError = "207^Application internal error^HL70357";
+constexpr std::string_view kApplicationError = "207^Application error^HL70357";
 constexpr std::string_view kUnsupportedKind = "200^Unsupported message type^HL70357";
 constexpr std::string_view kFieldMissing = "101^Required field missing^HL70357";
 constexpr std::string_view kSystem = "MNS";

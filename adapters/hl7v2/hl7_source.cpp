@@ -16,18 +16,16 @@ namespace {
 using engine::FieldId;
 using engine::RecordKind;
 
-// What no segment of the standard says; a feed's profile may name a place for each.
+// What no segment of the standard says, nor the medicine's name or the directions in it (what
+// engine::complete() reads there is not in this list); a feed's profile may name a place for each.
 constexpr std::array kNoPlace = {FieldId::SubstanceVehicle,
                                  FieldId::SubstancePreservative,
-                                 FieldId::VialVolume,
                                  FieldId::VialKind,
-                                 FieldId::VialContent,
                                  FieldId::VialOpened,
                                  FieldId::VialGraduated,
                                  FieldId::Diluent,
                                  FieldId::SuppliedVehicle,
                                  FieldId::SuppliedVolume,
-                                 FieldId::DosePerWeight,
                                  FieldId::Marks,
                                  FieldId::Injections,
                                  FieldId::Quadrant,

@@ -110,8 +110,13 @@ void set_coded_site(const Lane& lane, const SiteCode& code, std::string_view cod
   const std::string_view raw = lane.message.component(coded, 1);
   lane.set_as(FieldId::Site, code.site, raw, from_text);
   if (code.side.empty()) return;
+  const std::string_view text = lane.text(lane.message.component(coded, 2));
   std::string_view rest;
-  const std::string_view said = side_in(lane.text(lane.message.component(coded, 2)), rest);
+  std::string_view said = side_in(text, rest);
+  if (said.empty()) {
+    const auto quadrant = quadrant_in(text);
+    if (quadrant) said = quadrant->side;
+  }
   if (!said.empty() && said != code.side) {
     lane.doubt(FieldId::Side,
                "the code says " + std::string(code.side) + ", its text says " + std::string(said),
@@ -119,6 +124,19 @@ void set_coded_site(const Lane& lane, const SiteCode& code, std::string_view cod
     return;
   }
   lane.set_as(FieldId::Side, code.side, raw, from_text);
+}
+
+/// A quadrant of the abdomen in any component of a site that no table has as a whole; before the
+/// words, of which `Abdomen` would lose the side.
+bool set_quadrant_site(const Lane& lane, std::string_view coded, bool from_text) {
+  for (const unsigned component : {1U, 2U, 4U, 5U}) {
+    const std::string_view raw = trim(lane.message.component(coded, component));
+    const auto site = raw.empty() ? std::nullopt : quadrant_in(lane.text(raw));
+    if (!site) continue;
+    set_coded_site(lane, *site, coded, from_text);
+    return true;
+  }
+  return false;
 }
 
 void set_site(const Lane& lane, std::string_view coded, bool from_text) {
@@ -134,6 +152,7 @@ void set_site(const Lane& lane, std::string_view coded, bool from_text) {
     set_coded_site(lane, *row, coded, from_text);
     return;
   }
+  if (!translated && set_quadrant_site(lane, coded, from_text)) return;
   std::string_view shown;
   for (const unsigned component : {1U, 2U, 4U, 5U}) {
     const std::string_view raw = trim(m.component(coded, component));

@@ -85,7 +85,7 @@ TEST(Hl7Answer, HeldOrderByPolicy) {
   EXPECT_TRUE(has(ua, "MSA|AA|"));
   EXPECT_TRUE(has(ua, "ORC|UA|A-1|F-1\r"));
   EXPECT_TRUE(has(ua,
-                  "ERR||RXE^1^3^1^1|207^Application internal error^HL70357|E|"
+                  "ERR||RXE^1^3^1^1|207^Application error^HL70357|E|"
                   "dose-volume-agreement^^MNS||grade hold|50 mg \\F\\ too much\r"));
   const std::string ae = answers(order(), kAe, Outcome::Hold);
   EXPECT_TRUE(has(ae, "MSA|AE|"));
@@ -121,7 +121,7 @@ TEST(Hl7Answer, UnreadableIsRejectedAndUnsupportedToo) {
 TEST(Hl7Answer, OldVersionsHaveLocationInErr1AndTextInMsa) {
   const std::string out = answers(order("2.3.1"), kUa, Outcome::Hold);
   EXPECT_TRUE(has(out, "MSA|AA|id\\T\\1|50 mg \\F\\ too much\r"));
-  EXPECT_TRUE(has(out, "ERR|RXE^1^3^207&Application internal error&HL70357\r"));
+  EXPECT_TRUE(has(out, "ERR|RXE^1^3^207&Application error&HL70357\r"));
 }
 
 TEST(Hl7Answer, EnhancedMode) {

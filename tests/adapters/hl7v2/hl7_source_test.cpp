@@ -270,6 +270,50 @@ TEST(Hl7Fields, SideOfCodeAndTextMustAgree) {
   EXPECT_TRUE(differ.at(0).doubts.contains("side"));
 }
 
+TEST(Hl7Fields, AQuadrantOfTheAbdomenIsASiteWithItsSide) {
+  // The quadrants of the abdomen, common practice; the side is the patient's own.
+  struct Case {
+    std::string_view coded;
+    std::string_view side;
+  };
+  for (const Case& c :
+       {Case{"LLQ^abdomen, left lower quadrant", "left"}, Case{"RLQ", "right"},
+        Case{"LUQ^^HL70163", "left"}, Case{"RUQ^Abdomen^L", "right"},
+        Case{"S17^abdomen, right upper quadrant^L", "right"}, Case{"S18^Abdomen LLQ^L", "left"}}) {
+    const auto records =
+        read_hl7(message("ORC|NW|1\rRXE||C^N|50||mg\rRXR|SC|" + std::string(c.coded) + "\r"));
+    EXPECT_EQ(records.at(0).field("site").text, "abdomen") << c.coded;
+    EXPECT_EQ(records.at(0).field("side").text, c.side) << c.coded;
+  }
+  const auto whole = read_hl7(message("ORC|NW|1\rRXE||C^N|50||mg\rRXR|SC|ABD^Abdomen^HL70163\r"));
+  EXPECT_EQ(whole.at(0).field("site").text, "abdomen");
+  EXPECT_EQ(whole.at(0).field("side").state, State::Missing);
+}
+
+TEST(Hl7Fields, AQuadrantThatIsInDoubtIsNotGuessed) {
+  const auto differ =
+      read_hl7(message("ORC|NW|1\rRXE||C^N|50||mg\rRXR|SC|LLQ^abdomen, right lower quadrant\r"));
+  EXPECT_TRUE(differ.at(0).doubts.contains("side"));
+  const auto buttock = read_hl7(
+      message("ORC|NW|1\rRXE||C^N|50||mg\rRXR|IM|S19^right upper quadrant of the buttock^L\r"));
+  EXPECT_NE(buttock.at(0).field("site").text, "abdomen");
+}
+
+TEST(Hl7Fields, WhatTextOrTheBirthDateGivesIsNotOneThatIsNeverCarried) {
+  using engine::FieldId;
+  static const engine::Feed kFeed;
+  const adapters::hl7v2::Hl7Source source(text_input(""), {nullptr, &kFeed});
+  const engine::FieldSet never = source.never_carries();
+  for (const FieldId field : {FieldId::PatientAge,    FieldId::Strength,    FieldId::Volume,
+                              FieldId::VialContent,   FieldId::VialVolume,  FieldId::Route,
+                              FieldId::Site,          FieldId::Side,        FieldId::ScheduleEvery,
+                              FieldId::ScheduleTimes, FieldId::Dose,        FieldId::DosePerWeight,
+                              FieldId::SubstanceCode, FieldId::StatedDose,  FieldId::StatedStrength,
+                              FieldId::StatedVolume,  FieldId::StatedEvery, FieldId::StatedRoute,
+                              FieldId::StatedSite,    FieldId::StatedSide})
+    EXPECT_FALSE(never.test(engine::index(field))) << engine::info(field).name;
+}
+
 TEST(Hl7Fields, RequestedDoseThatDiffersIsKept) {
   const auto records = read_hl7(message("ORC|NW|1\rRXO|C^N|60||mg\rRXE||C^N|50||mg\r"));
   EXPECT_DOUBLE_EQ(records.at(0).field("dose").number, 50);
