@@ -11,8 +11,8 @@ namespace meniscus::adapters {
 using engine::FieldInfo;
 
 const JsonKeys& JsonKeys::instance() {
-  static const JsonKeys keys;
-  return keys;
+  static const JsonKeys kKeys;
+  return kKeys;
 }
 
 std::size_t JsonKeys::slot(std::uint8_t group, std::string_view key) {

@@ -100,12 +100,12 @@ struct OrderJson::State {
     return {static_cast<std::uint32_t>(part.data() - record.data()),
             static_cast<std::uint32_t>(part.size())};
   }
-  void doubt(FieldId field, std::string why, std::string_view written) {
+  void doubt(FieldId field, std::string why, std::string_view written) const {
     block->doubt(lane, field, std::move(why), written, origin_of(written));
   }
 
   /// The text of a string token, escapes undone.  Nothing when an escape is malformed.
-  std::optional<std::string_view> text_of(std::string_view token) {
+  [[nodiscard]] std::optional<std::string_view> text_of(std::string_view token) const {
     const std::string_view content = token.substr(1, token.size() - 2);
     if (std::memchr(content.data(), '\\', content.size()) == nullptr) return content;
     const auto plain = unescaped(content);
@@ -161,7 +161,7 @@ struct OrderJson::State {
 
   /// `"draw-needle": null`: it is known that there is none.  The order, its patient and its
   /// medicine cannot be none; those are just not there.
-  void no_group(std::uint8_t group, std::string_view token) {
+  void no_group(std::uint8_t group, std::string_view token) const {
     const std::string_view name = JsonKeys::instance().group_name(group);
     if (name == "order" || name == "patient" || name == "substance" || name == "stated") return;
     for (const FieldId field : JsonKeys::instance().fields_of(group))
@@ -218,7 +218,7 @@ struct OrderJson::State {
     other(field, token, value);
   }
 
-  void string(FieldId field, std::string_view token) {
+  void string(FieldId field, std::string_view token) const {
     const std::string_view content = token.substr(1, token.size() - 2);
     if (std::memchr(content.data(), '\\', content.size()) != nullptr) {
       escaped_string(field, token);
@@ -227,7 +227,7 @@ struct OrderJson::State {
     engine::set_field(context, *block, lane, field, content, origin_of(content));
   }
 
-  void escaped_string(FieldId field, std::string_view token) {
+  void escaped_string(FieldId field, std::string_view token) const {
     const std::string_view content = token.substr(1, token.size() - 2);
     const auto text = text_of(token);
     if (!text)
@@ -260,7 +260,7 @@ struct OrderJson::State {
     }
   }
 
-  void wrong_type(FieldId field, std::string_view token) {
+  void wrong_type(FieldId field, std::string_view token) const {
     const engine::FieldInfo& about = engine::info(field);
     std::string why(type_name(token.front()));
     why += " where ";
@@ -357,6 +357,7 @@ struct OrderJson::State {
     std::string_view bad;
     for (auto next : list) {
       od::value item;
+      // get() is for rvalues only.  NOLINTNEXTLINE(performance-move-const-arg)
       if (std::move(next).get(item) != simdjson::SUCCESS) {
         failed = true;
         return;
@@ -399,7 +400,7 @@ struct OrderJson::State {
     return false;
   }
 
-  bool word_item(FieldId field, ListItem& item, std::string_view content) {
+  bool word_item(FieldId field, ListItem& item, std::string_view content) const {
     item.written = content;
     item.self = engine::read_list_word(context, field, content);
     return true;

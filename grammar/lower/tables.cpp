@@ -238,21 +238,28 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 7> kWordColu
     {"allergy", "allergens"},
 }};
 
+/// The vocabulary of a column of words; null when it has none.
+const engine::Vocabulary* vocabulary_of(const Workspace& workspace, std::string_view column) {
+  for (const auto& [name, vocabulary] : kWordColumns) {
+    if (name == column) return workspace.vocabularies.of_table(vocabulary);
+  }
+  return nullptr;
+}
+
+void use_canonical_word(Workspace& workspace, const engine::Vocabulary& vocabulary, Value& cell) {
+  if (!cell.known()) return;
+  const auto* entry = vocabulary.find(cell.text);
+  if (entry == nullptr || entry->word == cell.aux) return;
+  cell = Value::word(entry->word, workspace.program->keep(entry->name));
+}
+
 void use_canonical_words(Workspace& workspace, Table& table) {
   for (std::size_t column = 0; column < table.columns.size(); ++column) {
     if (table.columns[column].type != engine::Type::Word) continue;
-    for (const auto& [name, vocabulary_name] : kWordColumns) {
-      if (name != table.columns[column].name) continue;
-      const engine::Vocabulary* vocabulary = workspace.vocabularies.of_table(vocabulary_name);
-      if (vocabulary == nullptr) continue;
-      for (std::size_t row = 0; row < table.rows(); ++row) {
-        Value& cell = table.cells[row * table.columns.size() + column];
-        const auto* entry = cell.known() ? vocabulary->find(cell.text) : nullptr;
-        if (entry != nullptr && entry->word != cell.aux) {
-          cell = Value::word(entry->word, workspace.program->keep(entry->name));
-        }
-      }
-    }
+    const auto* vocabulary = vocabulary_of(workspace, table.columns[column].name);
+    if (vocabulary == nullptr) continue;
+    for (std::size_t row = 0; row < table.rows(); ++row)
+      use_canonical_word(workspace, *vocabulary, table.cells[row * table.columns.size() + column]);
   }
 }
 
