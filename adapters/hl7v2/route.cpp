@@ -34,12 +34,10 @@ Routes routes_of(const Message& m, const OrderPlan& plan) {
     }
     if (s.name != "RXR") continue;
     Routes& to = mine ? own : other;
-    if (to.first == nullptr) {
+    if (to.first == nullptr || (!mine && i < detail)) {
       to.first = &s;
     } else if (mine && to.second == nullptr) {
       to.second = &s;
-    } else if (!mine && i < detail) {
-      to.first = &s;
     }
   }
   if (own.first != nullptr) return own;
