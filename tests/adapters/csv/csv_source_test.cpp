@@ -111,6 +111,7 @@ INSTANTIATE_TEST_SUITE_P(
                  FieldId::VialVolume, FieldId::Route, FieldId::Site, FieldId::Side,
                  FieldId::ScheduleEvery, FieldId::StatedDose, FieldId::StatedEvery,
                  FieldId::SubstanceName}},
+        Absence{"Age", "patient.age\n", {FieldId::PatientAge, FieldId::PatientBorn}, {}},
         Absence{"BirthDate", "patient.born\n", {FieldId::PatientAge}, {FieldId::StatedDose}},
         Absence{"Name",
                 "substance.name\n",
