@@ -115,7 +115,7 @@ def order_schema(rows):
         place[leaf] = {**KINDS[kind][2], "description": meaning}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "$id": "meniscus/order.schema.json",
+        "$id": "https://meniscus.example/schemas/order.schema.json",
         "title": "An injection order",
         "description": "One order as JSON, or one line of JSON Lines. What is no member here is not read. "
                        "From engine/order/fields.def.",
