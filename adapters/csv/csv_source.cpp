@@ -57,26 +57,27 @@ struct Giver {
   FieldId column;
   FieldId gives;
 };
-constexpr std::array kGivers = {Giver{FieldId::PatientBorn, FieldId::PatientAge},
-                                Giver{FieldId::SubstanceName, FieldId::Strength},
-                                Giver{FieldId::SubstanceName, FieldId::VialContent},
-                                Giver{FieldId::SubstanceName, FieldId::VialVolume},
-                                Giver{FieldId::SubstanceName, FieldId::Route},
-                                Giver{FieldId::OrderDirections, FieldId::Strength},
-                                Giver{FieldId::OrderDirections, FieldId::VialContent},
-                                Giver{FieldId::OrderDirections, FieldId::VialVolume},
-                                Giver{FieldId::OrderDirections, FieldId::Route},
-                                Giver{FieldId::OrderDirections, FieldId::Volume},
-                                Giver{FieldId::OrderDirections, FieldId::DosePerWeight},
-                                Giver{FieldId::OrderDirections, FieldId::Site},
-                                Giver{FieldId::OrderDirections, FieldId::Side},
-                                Giver{FieldId::OrderDirections, FieldId::ScheduleEvery},
-                                Giver{FieldId::OrderDirections, FieldId::ScheduleTimes},
-                                Giver{FieldId::ScheduleText, FieldId::Volume},
-                                Giver{FieldId::ScheduleText, FieldId::Site},
-                                Giver{FieldId::ScheduleText, FieldId::Side},
-                                Giver{FieldId::ScheduleText, FieldId::ScheduleEvery},
-                                Giver{FieldId::ScheduleText, FieldId::ScheduleTimes}};
+constexpr std::array kGivers = {
+    Giver{FieldId::PatientBorn, FieldId::PatientAge},
+    // An age that is missing is said to be a missing birth date (engine/eval).
+    Giver{FieldId::PatientAge, FieldId::PatientBorn},
+    Giver{FieldId::SubstanceName, FieldId::Strength},
+    Giver{FieldId::SubstanceName, FieldId::VialContent},
+    Giver{FieldId::SubstanceName, FieldId::VialVolume},
+    Giver{FieldId::SubstanceName, FieldId::Route},
+    Giver{FieldId::OrderDirections, FieldId::Strength},
+    Giver{FieldId::OrderDirections, FieldId::VialContent},
+    Giver{FieldId::OrderDirections, FieldId::VialVolume},
+    Giver{FieldId::OrderDirections, FieldId::Route},
+    Giver{FieldId::OrderDirections, FieldId::Volume},
+    Giver{FieldId::OrderDirections, FieldId::DosePerWeight},
+    Giver{FieldId::OrderDirections, FieldId::Site}, Giver{FieldId::OrderDirections, FieldId::Side},
+    Giver{FieldId::OrderDirections, FieldId::ScheduleEvery},
+    Giver{FieldId::OrderDirections, FieldId::ScheduleTimes},
+    Giver{FieldId::ScheduleText, FieldId::Volume}, Giver{FieldId::ScheduleText, FieldId::Site},
+    Giver{FieldId::ScheduleText, FieldId::Side},
+    Giver{FieldId::ScheduleText, FieldId::ScheduleEvery},
+    Giver{FieldId::ScheduleText, FieldId::ScheduleTimes}};
 
 constexpr std::array kTexts = {FieldId::SubstanceName, FieldId::OrderDirections,
                                FieldId::ScheduleText};
