@@ -24,6 +24,8 @@ configure_package_config_file(${CMAKE_CURRENT_LIST_DIR}/meniscusConfig.cmake.in
 # Before 1.0 a minor version may break its users.
 write_basic_package_version_file(${PROJECT_BINARY_DIR}/package-files/meniscusConfigVersion.cmake
   COMPATIBILITY SameMinorVersion)
+# The package may be installed under another prefix than it was configured for.
+file(RELATIVE_PATH MENISCUS_PREFIX_FROM_PC "/prefix/${CMAKE_INSTALL_LIBDIR}/pkgconfig" "/prefix")
 configure_file(${CMAKE_CURRENT_LIST_DIR}/meniscus.pc.in
   ${PROJECT_BINARY_DIR}/package-files/meniscus.pc @ONLY)
 install(FILES ${PROJECT_BINARY_DIR}/package-files/meniscusConfig.cmake
