@@ -117,7 +117,8 @@ class Builder {
                    operand(c->children[i]));
       }
     }
-    return c->exception == nullptr ? std::move(out) : error(c);
+    if (c->exception != nullptr) return error(c);
+    return out;
   }
 
   ExprPtr either(RuleParser::EitherContext* c) {
@@ -208,17 +209,28 @@ class Builder {
     const bool negated = negation != nullptr;
     const Span op{terminal_span(c->IS()).begin,
                   negated ? terminal_span(negation).end : terminal_span(c->IS()).end};
-    const auto maybe_not = [&](ExprPtr e) {
-      return negated ? wrap(ExprKind::Not, terminal_span(negation), std::move(e)) : std::move(e);
-    };
-    if (c->compareTo() != nullptr) return maybe_not(compare_to(c->compareTo(), std::move(left)));
-    if (c->betweenTail() != nullptr) return maybe_not(between(c->betweenTail(), std::move(left)));
+    if (c->compareTo() != nullptr)
+      return maybe_not(negation, compare_to(c->compareTo(), std::move(left)));
+    if (c->betweenTail() != nullptr)
+      return maybe_not(negation, between(c->betweenTail(), std::move(left)));
     if (c->ONE_OF() != nullptr) return one_of(c, op, negated, std::move(left));
     if (TerminalNode* word = asked_word(c)) {
       ExprPtr asked =
           wrap(asked_kind(word->getSymbol()->getType()), terminal_span(word), std::move(left));
-      return maybe_not(std::move(asked));
+      return maybe_not(negation, std::move(asked));
     }
+    return is_compared(c, op, std::move(left));
+  }
+
+  /// `e`, or its contrary when NOT stands before it.
+  ExprPtr maybe_not(TerminalNode* negation, ExprPtr e) {
+    if (negation == nullptr) return e;
+    return wrap(ExprKind::Not, terminal_span(negation), std::move(e));
+  }
+
+  /// is [not] [in | multiple of | before | after] X
+  ExprPtr is_compared(RuleParser::IsTailContext* c, Span op, ExprPtr left) {
+    const bool negated = c->NOT() != nullptr;
     ExprPtr right = fallback(c->fallback(0));
     if (c->IN() != nullptr) {
       return join(negated ? ExprKind::IsNotIn : ExprKind::IsIn,
@@ -232,9 +244,9 @@ class Builder {
     if (c->BEFORE() != nullptr || c->AFTER() != nullptr) {
       const bool before = c->BEFORE() != nullptr;
       TerminalNode* word = before ? c->BEFORE() : c->AFTER();
-      return maybe_not(join(before ? ExprKind::IsBefore : ExprKind::IsAfter,
-                            {op.begin, terminal_span(word).end}, std::move(left),
-                            std::move(right)));
+      return maybe_not(
+          c->NOT(), join(before ? ExprKind::IsBefore : ExprKind::IsAfter,
+                         {op.begin, terminal_span(word).end}, std::move(left), std::move(right)));
     }
     return join(negated ? ExprKind::IsNot : ExprKind::Is, op, std::move(left), std::move(right));
   }
@@ -302,7 +314,8 @@ class Builder {
       if (type == RuleParser::DOWN) kind = ExprKind::RoundDown;
       op.end = terminal_span(node).end;
     }
-    return c->exception == nullptr ? std::move(out) : error(c);
+    if (c->exception != nullptr) return error(c);
+    return out;
   }
 
   ExprPtr sum(RuleParser::SumContext* c) {

@@ -70,12 +70,12 @@ class ByteStream final : public antlr4::CharStream {
   std::size_t index() override { return at_; }
   void seek(std::size_t index) override { at_ = std::min(index, end_); }
   std::size_t size() override { return end_; }
-  std::string getSourceName() const override { return UNKNOWN_SOURCE_NAME; }
+  [[nodiscard]] std::string getSourceName() const override { return UNKNOWN_SOURCE_NAME; }
   std::string getText(const antlr4::misc::Interval& interval) override {
     return std::string(text_.substr(static_cast<std::size_t>(interval.a),
                                     static_cast<std::size_t>(interval.b - interval.a + 1)));
   }
-  std::string toString() const override { return std::string(text_); }
+  [[nodiscard]] std::string toString() const override { return std::string(text_); }
 
  private:
   std::string_view text_;  // of the SourceText, which outlives the parse
@@ -248,18 +248,19 @@ bool is_readable(const engine::SourceText& source, const ParseLimits& limits, Si
 }  // namespace
 
 Parsed parse(std::shared_ptr<const engine::SourceText> source, const ParseLimits& limits) {
-  Sink sink(source, limits.max_diagnostics);
+  const engine::SourceText& text = *source;
+  Sink sink(std::move(source), limits.max_diagnostics);  // keeps `text` alive
   Parsed parsed;
   parsed.file = std::make_unique<RuleFile>();
-  if (!is_readable(*source, limits, sink)) {
+  if (!is_readable(text, limits, sink)) {
     parsed.diagnostics = sink.take();
     return parsed;
   }
-  LexerScanner scanner(source->text());
+  LexerScanner scanner(text.text());
   const TaggedWords words = tag_words(scanner, limits.max_depth, sink);
   if (words.usable) {
     antlr4::ListTokenSource list(
-        parser_tokens(words.tokens, static_cast<std::uint32_t>(source->text().size())));
+        parser_tokens(words.tokens, static_cast<std::uint32_t>(text.text().size())));
     antlr4::CommonTokenStream stream(&list);
     RuleParser parser(&stream);
     parser.removeErrorListeners();
