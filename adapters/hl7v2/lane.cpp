@@ -108,6 +108,20 @@ std::string_view Lane::name_of(std::string_view coded) const {
   return {};
 }
 
+namespace {
+/// What one component of a coded unit says; nothing when it is no unit of ours.
+std::optional<Lane::UnitText> unit_in(const engine::ReadContext& context, std::string_view part) {
+  if (context.feed->units.find(part) != context.feed->units.end()) return Lane::UnitText{part, {}};
+  if (!has_letter(part)) return std::nullopt;
+  if (begins_with_number(part))
+    return Lane::UnitText{{}, "the unit " + quoted(part) + " holds a number of its own"};
+  if (const std::string_view alias = unit_alias(part); !alias.empty())
+    return Lane::UnitText{alias, {}};
+  if (engine::parse_unit(part, engine::UnitSet::Order)) return Lane::UnitText{part, {}};
+  return std::nullopt;
+}
+}  // namespace
+
 Lane::UnitText Lane::unit_of(std::string_view coded) const {
   const std::string_view repetition = message.repetition(coded, 0);
   const std::string_view code = trim(text(message.component(repetition, 1)));
@@ -120,13 +134,7 @@ Lane::UnitText Lane::unit_of(std::string_view coded) const {
     const std::string_view part = trim(text(message.component(repetition, component)));
     if (part.empty() || is_null(part)) continue;
     if (shown.empty()) shown = part;
-    if (context.feed->units.find(part) != context.feed->units.end()) return {part, {}};
-    if (!has_letter(part) || begins_with_number(part)) {
-      if (has_letter(part)) return {{}, "the unit " + quoted(part) + " holds a number of its own"};
-      continue;
-    }
-    if (const std::string_view alias = unit_alias(part); !alias.empty()) return {alias, {}};
-    if (engine::parse_unit(part, engine::UnitSet::Order)) return {part, {}};
+    if (auto unit = unit_in(context, part)) return *std::move(unit);
   }
   if (shown.empty()) return {{}, {}};
   return {{}, quoted(shown) + " is no unit of an amount"};

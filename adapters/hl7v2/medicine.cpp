@@ -318,32 +318,43 @@ void read_substance(const Lane& lane, const OrderPlan& plan) {
     lane.set(FieldId::SubstanceName, name);
 }
 
-void read_medicine(const Lane& lane, const OrderPlan& plan) {
+namespace {
+/// The form, unless what stands there is the route or the product once more.
+void read_form(const Lane& lane, const Segment& s, const DetailLayout& at) {
   const Message& m = lane.message;
+  const std::string_view form = m.repetition(m.field(s, at.form), 0);
+  const bool is_route = m.component(form, 3).find("0162") != std::string_view::npos ||
+                        route_code(m.component(form, 1)).has_value();
+  const bool is_product =
+      m.component(form, 1) == m.component(m.repetition(m.field(s, at.code), 0), 1);
+  if (!is_route && !is_product && s.name != "RXA")
+    lane.set(FieldId::SubstanceForm, lane.name_of(form));
+}
+
+/// What the segment of the medicine itself says, at `detail`.
+void read_detail(const Lane& lane, int detail) {
+  const Message& m = lane.message;
+  const Segment& s = segment_at(lane, detail);
+  const DetailLayout& at = layout_of(s.name);
+  if (is_shifted(lane, detail)) {
+    lane.doubt(FieldId::Dose, "fields look shifted: a set id stands where the medicine should",
+               m.field(s, at.code));
+    return;
+  }
+  read_dose(lane, s, FieldId::Dose, FieldId::DoseHigh);
+  read_strength(lane, s, FieldId::Strength);
+  read_form(lane, s, at);
+  if (at.dispense != 0) read_supply(lane, s);
+  if (at.expires != 0) lane.set_date(FieldId::VialExpires, m.first(m.field(s, at.expires), 1));
+  const std::string_view indication = lane.name_of(m.repetition(m.field(s, at.indication), 0));
+  if (indication.size() > 1) lane.set(FieldId::OrderIndication, indication);
+}
+}  // namespace
+
+void read_medicine(const Lane& lane, const OrderPlan& plan) {
   const int detail = plan.detail();
   read_substance(lane, plan);
-  if (detail >= 0) {
-    const Segment& s = segment_at(lane, detail);
-    const DetailLayout& at = layout_of(s.name);
-    if (is_shifted(lane, detail)) {
-      lane.doubt(FieldId::Dose, "fields look shifted: a set id stands where the medicine should",
-                 m.field(s, at.code));
-    } else {
-      read_dose(lane, s, FieldId::Dose, FieldId::DoseHigh);
-      read_strength(lane, s, FieldId::Strength);
-      const std::string_view form = m.repetition(m.field(s, at.form), 0);
-      const bool is_route = m.component(form, 3).find("0162") != std::string_view::npos ||
-                            route_code(m.component(form, 1)).has_value();
-      const bool is_product =
-          m.component(form, 1) == m.component(m.repetition(m.field(s, at.code), 0), 1);
-      if (!is_route && !is_product && s.name != "RXA")
-        lane.set(FieldId::SubstanceForm, lane.name_of(form));
-      if (at.dispense != 0) read_supply(lane, s);
-      if (at.expires != 0) lane.set_date(FieldId::VialExpires, m.first(m.field(s, at.expires), 1));
-      const std::string_view indication = lane.name_of(m.repetition(m.field(s, at.indication), 0));
-      if (indication.size() > 1) lane.set(FieldId::OrderIndication, indication);
-    }
-  }
+  if (detail >= 0) read_detail(lane, detail);
   if (plan.rxe >= 0 && plan.rxe != detail && plan.rxa < 0 && !lane.is_present(FieldId::Dose))
     read_dose(lane, segment_at(lane, plan.rxe), FieldId::Dose, FieldId::DoseHigh);
   volume_from_dose(lane);

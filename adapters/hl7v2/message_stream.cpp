@@ -68,6 +68,30 @@ std::size_t next_header(std::string_view text, std::size_t from, std::size_t& ch
   return kNotYet;
 }
 
+/// How many bytes of noise `text` begins with.
+std::size_t noise_before(std::string_view text) {
+  std::size_t noise = 0;
+  while (noise < text.size() && is_noise(text[noise]))
+    ++noise;
+  return noise;
+}
+
+/// The frame ends at `at`; so does one whose last byte is the last of the input.
+bool closes_frame(std::string_view text, std::size_t at) {
+  if (text[at] != kEnd) return false;
+  if (at + 1 == text.size()) return true;
+  const char after = text[at + 1];
+  return after == '\r' || after == '\n' || after == kStart;
+}
+
+/// Another frame begins at `at`, so the one before was never closed.
+bool begins_frame(std::string_view text, std::size_t at) {
+  if (text[at] != kStart) return false;
+  if (at + 1 == text.size()) return true;
+  const char after = text[at + 1];
+  return after == 'M' || after == 'F' || after == 'B';
+}
+
 }  // namespace
 
 bool MessageStream::read_more() {
@@ -123,29 +147,28 @@ void MessageStream::consume(std::size_t count) {
   scanned_ = 0;
 }
 
+/// Steps over a byte order mark at the very beginning; false when there is none.
+bool MessageStream::skip_mark() {
+  if (offset_ != 0) return false;
+  while (rest().size() < kByteOrderMark.size() && kByteOrderMark.starts_with(rest())) {
+    if (!read_more()) break;
+  }
+  if (!rest().starts_with(kByteOrderMark)) return false;
+  offset_ += kByteOrderMark.size();
+  position_ += kByteOrderMark.size();
+  return true;
+}
+
 bool MessageStream::skip_noise() {
   for (;;) {
-    if (current_ == nullptr || rest().empty()) {
-      if (!read_more()) return false;
-    }
-    std::string_view text = rest();
-    while (offset_ == 0 && kByteOrderMark.starts_with(text.substr(0, 3)) && text.size() < 3) {
-      if (!read_more()) break;
-      text = rest();
-    }
-    if (offset_ == 0 && text.starts_with(kByteOrderMark)) {
-      offset_ += 3;
-      position_ += 3;
-      continue;
-    }
-    std::size_t noise = 0;
-    while (noise < text.size() && is_noise(text[noise]))
-      ++noise;
+    if ((current_ == nullptr || rest().empty()) && !read_more()) return false;
+    if (skip_mark()) continue;
+    const std::size_t noise = noise_before(rest());
     if (noise > 0) {
       consume(noise);
       continue;
     }
-    if (text[0] != kStart) return true;
+    if (rest()[0] != kStart) return true;
     in_frame_ = true;
     frame_known_ = false;
     consume(1);
@@ -159,13 +182,9 @@ bool MessageStream::find_frame_end() {
     for (std::size_t at = scanned_; at < text.size(); ++at) {
       at = text.find_first_of(std::string_view("\x0B\x1C"), at);
       if (at == std::string_view::npos) break;
-      const bool last = at + 1 == text.size();
-      if (last && !at_end_ && read_more()) return find_frame_end();
-      const char after = last ? '\r' : text[at + 1];
-      const bool closes = text[at] == kEnd && (after == '\r' || after == '\n' || after == kStart);
-      const bool abandoned =
-          text[at] == kStart && (last || after == 'M' || after == 'F' || after == 'B');
-      if (!closes && !abandoned) continue;
+      if (at + 1 == text.size() && !at_end_ && read_more()) return find_frame_end();
+      const bool abandoned = begins_frame(text, at);
+      if (!abandoned && !closes_frame(text, at)) continue;
       frame_left_ = at;
       frame_cut_ = abandoned;
       return true;
@@ -213,17 +232,17 @@ void MessageStream::hand_out(Unit& unit, std::size_t end) {
   in_frame_ = false;
 }
 
+/// More of the same frame may follow; what is only line ends is passed over.
+void MessageStream::pass_line_ends() {
+  const std::size_t noise = noise_before(rest().substr(0, frame_left_));
+  consume(noise);
+  frame_left_ -= noise;
+  if (frame_left_ == 0) in_frame_ = false;
+}
+
 bool MessageStream::next(Unit& unit) {
   for (;;) {
-    if (in_frame_ && frame_known_) {
-      // More of the same frame; what is only line ends is passed over.
-      std::size_t noise = 0;
-      while (noise < frame_left_ && is_noise(rest()[noise]))
-        ++noise;
-      consume(noise);
-      frame_left_ -= noise;
-      if (frame_left_ == 0) in_frame_ = false;
-    }
+    if (in_frame_ && frame_known_) pass_line_ends();
     if (!in_frame_ && !skip_noise()) return false;
     if (in_frame_ && !frame_known_) {
       find_frame_end();

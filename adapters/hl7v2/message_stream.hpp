@@ -58,7 +58,9 @@ class MessageStream {
   };
 
   bool read_more();
+  bool skip_mark();
   bool skip_noise();
+  void pass_line_ends();
   bool find_frame_end();
   [[nodiscard]] std::size_t unit_end();
   void hand_out(Unit& unit, std::size_t end);
