@@ -96,7 +96,7 @@ class ExpressionLowering {
   Operand order_field(const Expr& expr, engine::FieldId field);
   Operand as_written(const Expr& expr);
   NodeId unknown_name(const Operand& operand);
-  NamedValue* find_let(std::string_view name);
+  [[nodiscard]] NamedValue* find_let(std::string_view name) const;
   [[nodiscard]] std::optional<Declared> find_define(std::string_view name) const;
 
   // expression_literals.cpp: literals and codes

@@ -99,7 +99,7 @@ std::optional<Operand> ExpressionLowering::scoped_name(const Expr& expr, std::st
   return of(expr, kNoNode);
 }
 
-NamedValue* ExpressionLowering::find_let(std::string_view name) {
+NamedValue* ExpressionLowering::find_let(std::string_view name) const {
   if (scope_.lets == nullptr) return nullptr;
   for (NamedValue& let : *scope_.lets) {
     if (let.let->name.text == name) return &let;
