@@ -85,8 +85,8 @@ class Columns {
   bool plan_conjuncts(NodeId where, const LookUp& lookup, FindPlan& plan) const;
   bool plan_conjunct(NodeId id, const LookUp& lookup, FindPlan& plan) const;
   void find_rows(FindPlan& plan, Lanes lanes);
-  std::int32_t find_row(const FindPlan& plan, unsigned lane, const ValueView& key,
-                        std::span<const ValueView> rest) const;
+  [[nodiscard]] std::int32_t find_row(const FindPlan& plan, unsigned lane, const ValueView& key,
+                                      std::span<const ValueView> rest) const;
   [[nodiscard]] Truth row_holds(const FindPlan& plan, std::uint32_t row, unsigned lane,
                                 std::span<const ValueView> rest) const;
 

@@ -27,10 +27,12 @@ class Worker {
  public:
   explicit Worker(const Scalar& scalar) : scalar_(scalar) {}
 
-  Value field(FieldId id) const { return scalar_.facts().block->value(scalar_.facts().lane, id); }
+  [[nodiscard]] Value field(FieldId id) const {
+    return scalar_.facts().block->value(scalar_.facts().lane, id);
+  }
 
   /// Volume of one injection: as stated, else worked out from dose and strength.
-  Value volume() const {
+  [[nodiscard]] Value volume() const {
     const Value stated = field(FieldId::Volume);
     if (stated.known()) return stated;
     const Value dose = field(FieldId::Dose);
@@ -47,7 +49,7 @@ class Worker {
     return Value::quantity(dose.number / strength.number / share, dim::kVolume);
   }
 
-  Value needle_bore() const {
+  [[nodiscard]] Value needle_bore() const {
     static const Word kRegular = word_hash("regular");
     const Table* needles = scalar_.program().table("needles");
     const Value gauge = field(FieldId::NeedleGauge);
@@ -65,7 +67,7 @@ class Worker {
     return Value::missing();
   }
 
-  Value barrel() const {
+  [[nodiscard]] Value barrel() const {
     const Table* syringes = scalar_.program().table("syringes");
     const Value capacity = field(FieldId::SyringeCapacity);
     if (syringes == nullptr || !capacity.known()) return Value::missing();
@@ -80,7 +82,7 @@ class Worker {
     return Value::missing();
   }
 
-  Value viscosity() const {
+  [[nodiscard]] Value viscosity() const {
     const Table* vehicles = scalar_.program().table("vehicles");
     const Value oil = vehicle();
     if (vehicles == nullptr || !oil.known()) return Value::missing();
@@ -92,7 +94,7 @@ class Worker {
     return Value::missing();
   }
 
-  Value hand_force() const {
+  [[nodiscard]] Value hand_force() const {
     for (const Setting& setting : scalar_.program().settings) {
       if (setting.name == "hand-force") return setting.value;
     }
@@ -101,7 +103,7 @@ class Worker {
 
  private:
   /// As stated, else the one vehicle of the labelled product.
-  Value vehicle() const {
+  [[nodiscard]] Value vehicle() const {
     const Value stated = field(FieldId::SubstanceVehicle);
     if (stated.known()) return stated;
     const Table* products = scalar_.program().table("products");

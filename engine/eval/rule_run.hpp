@@ -116,6 +116,12 @@ class RuleRun {
     }
   }
 
+  /// A derived age is not carried only when neither it nor the birth date is.
+  [[nodiscard]] bool never_carried(FieldId field) const {
+    if (!never_.test(index(blamed_field(static_cast<std::uint32_t>(field))))) return false;
+    return field != FieldId::PatientAge || never_.test(index(field));
+  }
+
   [[nodiscard]] static bool covers(const Without& without, const Cause& cause) {
     if (cause.kind == CauseKind::Setting) {
       return std::find(without.settings.begin(), without.settings.end(), cause.id) !=
@@ -135,7 +141,7 @@ class RuleRun {
     BlameWalk<Access>(program_, access_, blame_).condition(condition, open);
     Lanes never = 0;
     for (const Cause& cause : blame_.causes()) {
-      if (cause.kind == CauseKind::Field && never_.test(index(blamed_field(cause.id)))) {
+      if (cause.kind == CauseKind::Field && never_carried(static_cast<FieldId>(cause.id))) {
         never |= cause.lanes;
       }
     }

@@ -69,9 +69,9 @@ class Scalar {
 
   Value work_out(const Node& node);
   Truth decide(const Node& node);
-  Value leaf(const Node& node) const;
+  [[nodiscard]] Value leaf(const Node& node) const;
   Value record_part(const Node& node);
-  Value list_value(std::uint64_t first, std::uint64_t count) const;
+  [[nodiscard]] static Value list_value(std::uint64_t first, std::uint64_t count);
   Truth asked(const Node& node);
   Truth logic(const Node& node);
   Truth one_of(const Node& node);
@@ -97,7 +97,7 @@ class Scalar {
   };
   TextFilter text_filter(const LookUp& lookup, std::uint32_t number);
   void try_row(const LookUp& lookup, std::uint32_t row, bool only_key, Find& out);
-  const HistoryRecord* record_at(const Value& handle) const;
+  [[nodiscard]] const HistoryRecord* record_at(const Value& handle) const;
 
   /// Calls `each(record, truth of where)` from the newest back, until it says stop.
   template <class F>

@@ -126,7 +126,7 @@ Value Scalar::look_up(const Node& node) {
   return all ? cell : Value::missing();
 }
 
-Value Scalar::list_value(std::uint64_t first, std::uint64_t count) const {
+Value Scalar::list_value(std::uint64_t first, std::uint64_t count) {
   return {0, first << 32U | count, {}, State::Known};
 }
 

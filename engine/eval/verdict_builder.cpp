@@ -168,54 +168,60 @@ void VerdictBuilder::add_unreadable(const Scalar& scalar, Verdict& out) const {
       .append(".");
 }
 
-void VerdictBuilder::group(Verdict& out) {
+namespace {
+
+bool share_a_field(const Finding& a, const Finding& b) {
+  return std::any_of(a.fields.begin(), a.fields.end(), [&](const BlamedField& x) {
+    return std::any_of(b.fields.begin(), b.fields.end(),
+                       [&](const BlamedField& y) { return x.field == y.field; });
+  });
+}
+
+/// Numbers the groups from 1 in the order in which they stand.
+void number_groups(std::vector<Finding>& findings) {
+  std::uint16_t number = 0;
+  std::uint16_t last = 0;
+  for (Finding& finding : findings) {
+    if (number == 0 || finding.group != last) ++number;
+    last = finding.group;
+    finding.group = number;
+  }
+}
+
+}  // namespace
+
+/// Gives every finding the number of the first finding that it shares a field with, near or far.
+void VerdictBuilder::find_roots(const Verdict& out) {
   const std::size_t n = out.findings.size();
   root_.resize(n);
   std::iota(root_.begin(), root_.end(), std::uint16_t{0});
-  const auto share = [&](const Finding& a, const Finding& b) {
-    return std::any_of(a.fields.begin(), a.fields.end(), [&](const BlamedField& x) {
-      return std::any_of(b.fields.begin(), b.fields.end(),
-                         [&](const BlamedField& y) { return x.field == y.field; });
-    });
-  };
   for (std::size_t i = 0; i < n; ++i) {
     for (std::size_t k = 0; k < i; ++k) {
-      if (root_[i] == root_[k] || !share(out.findings[i], out.findings[k])) continue;
+      if (root_[i] == root_[k] || !share_a_field(out.findings[i], out.findings[k])) continue;
       const std::uint16_t from = std::max(root_[i], root_[k]);
       const std::uint16_t to = std::min(root_[i], root_[k]);
       std::replace(root_.begin(), root_.begin() + static_cast<std::ptrdiff_t>(i) + 1, from, to);
     }
   }
-  for (std::size_t i = 0; i < n; ++i)
+}
+
+/// The gravest group first; in a group the gravest finding first; else the rules' order.
+void VerdictBuilder::group(Verdict& out) {
+  find_roots(out);
+  const std::size_t n = out.findings.size();
+  worst_.assign(n, Grade::Note);
+  for (std::size_t i = 0; i < n; ++i) {
     out.findings[i].group = root_[i];
-  // The gravest group first; in a group the gravest finding first; else the rules' order.
-  const auto worst = [&](std::uint16_t g) {
-    Grade grade = Grade::Note;
-    for (const Finding& f : out.findings) {
-      if (f.group == g) grade = std::max(grade, f.grade);
-    }
-    return grade;
-  };
-  std::array<Grade, 64> worst_of{};
-  for (std::size_t g = 0; g < std::min(n, worst_of.size()); ++g) {
-    worst_of.at(g) = worst(static_cast<std::uint16_t>(g));
+    worst_[root_[i]] = std::max(worst_[root_[i]], out.findings[i].grade);
   }
-  const auto graver = [&](const Finding& a, const Finding& b) {
-    if (a.group != b.group && a.group < worst_of.size() && b.group < worst_of.size()) {
-      const Grade x = worst_of.at(a.group);
-      const Grade y = worst_of.at(b.group);
-      return x != y ? x > y : a.group < b.group;
-    }
-    return a.group == b.group ? a.grade > b.grade : a.group < b.group;
-  };
-  std::stable_sort(out.findings.begin(), out.findings.end(), graver);
-  std::uint16_t number = 0;
-  std::uint16_t last = 0;
-  for (Finding& f : out.findings) {
-    if (number == 0 || f.group != last) ++number;
-    last = f.group;
-    f.group = number;
-  }
+  std::stable_sort(out.findings.begin(), out.findings.end(),
+                   [&](const Finding& a, const Finding& b) {
+                     if (a.group == b.group) return a.grade > b.grade;
+                     const Grade x = worst_[a.group];
+                     const Grade y = worst_[b.group];
+                     return x != y ? x > y : a.group < b.group;
+                   });
+  number_groups(out.findings);
 }
 
 void VerdictBuilder::grade(bool judged, Verdict& out) {

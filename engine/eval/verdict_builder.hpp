@@ -28,6 +28,7 @@ class VerdictBuilder {
   void add_unreadable(const Scalar& scalar, Verdict& out) const;
   void add_field(const Scalar& scalar, FieldId field, Finding& finding) const;
   void name_cause(Scalar& scalar, const Cause& cause, std::string& out) const;
+  void find_roots(const Verdict& out);
   void group(Verdict& out);
   static void grade(bool judged, Verdict& out);
 
@@ -35,6 +36,7 @@ class VerdictBuilder {
   const CheckOptions& options_;
   std::string text_;
   std::vector<std::uint16_t> root_;
+  std::vector<Grade> worst_;
 };
 
 }  // namespace meniscus::engine

@@ -14,26 +14,27 @@ using std::numbers::pi;
 
 namespace {
 
-Area cross_section(Length diameter) { return pi / 4.0 * pow<2>(diameter); }
+Area cross_section(const Length& diameter) { return pi / 4.0 * pow<2>(diameter); }
 
 }  // namespace
 
-Pressure pressure_drop(const Needle& needle, Viscosity viscosity, Flow flow) {
+Pressure pressure_drop(const Needle& needle, const Viscosity& viscosity, const Flow& flow) {
   return Pressure(128.0 * viscosity * needle.length * flow / (pi * pow<4>(needle.bore)));
 }
 
-Force plunger_force(const Needle& needle, Length barrel, Viscosity viscosity, Flow flow) {
+Force plunger_force(const Needle& needle, const Length& barrel, const Viscosity& viscosity,
+                    const Flow& flow) {
   return Force(pressure_drop(needle, viscosity, flow) * cross_section(barrel));
 }
 
-Duration time_to_inject(const Needle& needle, Length barrel, Viscosity viscosity, Volume volume,
-                        Force force) {
+Duration time_to_inject(const Needle& needle, const Length& barrel, const Viscosity& viscosity,
+                        const Volume& volume, const Force& force) {
   const Pressure pressure(force / cross_section(barrel));
   return Duration(volume * 128.0 * viscosity * needle.length /
                   (pi * pow<4>(needle.bore) * pressure));
 }
 
-Volume syringe_tolerance(Volume capacity, Volume expelled) {
+Volume syringe_tolerance(const Volume& capacity, const Volume& expelled) {
   const Volume five_millilitres = 5e-6 * si::cubic_meter;
   const bool small = compare(capacity.value(), five_millilitres.value()) < 0;
   if (compare(expelled.value(), 0.5 * capacity.value()) < 0)
@@ -41,7 +42,8 @@ Volume syringe_tolerance(Volume capacity, Volume expelled) {
   return (small ? 0.05 : 0.04) * expelled;
 }
 
-double delivered_dose_error(Volume capacity, Volume graduation, Volume expelled) {
+double delivered_dose_error(const Volume& capacity, const Volume& graduation,
+                            const Volume& expelled) {
   return (syringe_tolerance(capacity, expelled) + 0.5 * graduation) / expelled;
 }
 

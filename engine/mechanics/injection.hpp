@@ -35,18 +35,20 @@ struct Needle {
 };
 
 /// Pressure that drives `flow` through the needle: 128 eta L Q / (pi d^4).
-Pressure pressure_drop(const Needle& needle, Viscosity viscosity, Flow flow);
+Pressure pressure_drop(const Needle& needle, const Viscosity& viscosity, const Flow& flow);
 /// Force on the plunger of a barrel with inner diameter `barrel`.
-Force plunger_force(const Needle& needle, Length barrel, Viscosity viscosity, Flow flow);
+Force plunger_force(const Needle& needle, const Length& barrel, const Viscosity& viscosity,
+                    const Flow& flow);
 /// Time to push `volume` through the needle with `force` on the plunger.
-Duration time_to_inject(const Needle& needle, Length barrel, Viscosity viscosity, Volume volume,
-                        Force force);
+Duration time_to_inject(const Needle& needle, const Length& barrel, const Viscosity& viscosity,
+                        const Volume& volume, const Force& force);
 
 /// Allowed error of an expelled volume, as ISO 7886-1 has it for a syringe of `capacity`: below
 /// half the capacity 1.5 % of the capacity plus 2 % (from 5 mL: 1 %) of the volume, above it 5 % (4
 /// %). Known from memory of the 1993 edition; the 2017 edition was not read.
-Volume syringe_tolerance(Volume capacity, Volume expelled);
+Volume syringe_tolerance(const Volume& capacity, const Volume& expelled);
 /// The share of the dose that tolerance and half a graduation may add or take away together.
-double delivered_dose_error(Volume capacity, Volume graduation, Volume expelled);
+double delivered_dose_error(const Volume& capacity, const Volume& graduation,
+                            const Volume& expelled);
 
 }  // namespace meniscus::engine::mechanics

@@ -27,7 +27,7 @@ const Table* Program::table(std::string_view name) const {
 
 const std::vector<EngineValueInfo>& engine_values() {
   using F = FieldId;
-  static const std::vector<EngineValueInfo> values = {
+  static const std::vector<EngineValueInfo> kValues = {
       {EngineValue::PlannedDoses,
        "planned doses",
        Type::Quantity,
@@ -64,7 +64,7 @@ const std::vector<EngineValueInfo>& engine_values() {
        dim::kNumber,
        {F::SyringeCapacity, F::SyringeGraduation, F::Volume}},
   };
-  return values;
+  return kValues;
 }
 
 }  // namespace meniscus::engine
