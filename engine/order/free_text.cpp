@@ -125,6 +125,13 @@ class Scan {
     found_.strength.add(Value::quantity(read->value, read->dimension), written);
   }
 
+  [[nodiscard]] bool after_in(std::size_t at) const {
+    for (std::size_t i = 0; i < at; ++i) {
+      if (t_.is(i, "in")) return true;
+    }
+    return false;
+  }
+
   /// A number and what belongs to it; the tokens that were used.
   std::size_t number(std::size_t at) {
     if (role_ == TextRole::Directions && (t_.is(at + 1, "times") || t_.is(at + 1, "x")))
@@ -134,6 +141,8 @@ class Scan {
     if (in_run(at)) return 1;
     const std::size_t after = end_of(at);
     if (role_ == TextRole::Name && next_char(after) == '%') {
+      // `2 g in sodium chloride 0.9 % 50 mL`: the share of the diluent, not of the medicine.
+      if (after_in(at)) return 1;
       add_strength(from, text_.find('%', after) + 1);
       return 1;
     }

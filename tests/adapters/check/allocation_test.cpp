@@ -12,6 +12,8 @@
 #include "adapters/text/re2_pattern.hpp"
 #include "engine/eval/checker.hpp"
 
+// The sanitizers count for themselves.
+#if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
 namespace {
 std::atomic<std::size_t>& allocations() {
   static std::atomic<std::size_t> count{0};
@@ -19,7 +21,6 @@ std::atomic<std::size_t>& allocations() {
 }
 }  // namespace
 
-#if !defined(__SANITIZE_ADDRESS__)
 void* operator new(std::size_t size) {
   allocations().fetch_add(1, std::memory_order_relaxed);
   if (void* p = std::malloc(size)) return p;  // NOLINT(cppcoreguidelines-no-malloc)

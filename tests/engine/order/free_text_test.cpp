@@ -81,6 +81,8 @@ INSTANTIATE_TEST_SUITE_P(
         Said{"PerFiveIsNoPack", "estradiol valerate 100 mg/5 mL", FieldId::VialVolume, -1},
         Said{"Percent", "lidocaine 1 %", FieldId::Strength, 0.01},
         Said{"Ratio", "epinephrine 1:1000", FieldId::Strength, 0.001},
+        Said{"DiluentShare", "cefTRIAXone 2 g in sodium chloride 0.9 % 50 mL", FieldId::Strength,
+             -1},
         Said{"Vial", "testosterone cypionate 200 mg/mL 10 mL vial", FieldId::VialVolume, 10000},
         Said{"TwoStrengths", "kit 100 mg/mL and 200 mg/mL", FieldId::Strength, -1},
         Said{"Mixture", "amoxicillin clavulanate 875/125 mg", FieldId::VialContent, -1}),
