@@ -193,8 +193,9 @@ Operand ExpressionLowering::logic(const Expr& expr) {
 }
 
 Operand ExpressionLowering::asking(const Expr& expr) {
-  const NodeId x = value(*expr.kids[0]);
-  if (x == kNoNode) return of(expr, kNoNode);
+  const NodeId asked = value(*expr.kids[0]);
+  if (asked == kNoNode) return of(expr, kNoNode);
+  const NodeId x = field_of(*expr.kids[0], asked);
   if (expr.kind == Kind::IsMissing) return of(expr, w_.nodes.truth(Op::IsMissing, x));
   if (expr.kind == Kind::IsNone) return of(expr, w_.nodes.truth(Op::IsNone, x));
   const Op op = w_.nodes[x].op;

@@ -93,6 +93,8 @@ class ExpressionLowering {
   Operand item_part(const Expr& expr, std::string_view part, Op op);
   Operand item_self(const Expr& expr);
   Operand record_part(const Expr& expr, NodeId record, std::string_view part);
+  NodeId or_one(engine::FieldId field, NodeId node);
+  [[nodiscard]] NodeId field_of(const Expr& expr, NodeId node) const;
   Operand order_field(const Expr& expr, engine::FieldId field);
   Operand as_written(const Expr& expr);
   NodeId unknown_name(const Operand& operand);

@@ -227,13 +227,32 @@ Operand ExpressionLowering::record_part(const Expr& expr, NodeId record, std::st
   const FieldInfo& info = engine::info(*field);
   NodeSpec spec{Op::RecordField, type_of(info.kind), static_cast<std::uint32_t>(index(*field))};
   spec.x = record;
-  return of(expr, w_.nodes.add(spec, dimensions_of(info)));
+  return of(expr, or_one(*field, w_.nodes.add(spec, dimensions_of(info))));
+}
+
+/// `injections` and `schedule.times` are 1 where nothing is said.
+NodeId ExpressionLowering::or_one(FieldId field, NodeId node) {
+  if (field != FieldId::Injections && field != FieldId::ScheduleTimes) return node;
+  NodeSpec spec{Op::OrElse, Type::Quantity};
+  spec.x = node;
+  spec.y = w_.nodes.constant(Type::Quantity, engine::Value::quantity(1, engine::dim::kNumber));
+  return w_.nodes.add(spec, dimensions_of(engine::info(field)));
+}
+
+/// The field itself, where a rule asks about it and not for its value.
+NodeId ExpressionLowering::field_of(const Expr& expr, NodeId node) const {
+  const engine::Node& given = w_.nodes[node];
+  if (expr.kind != Kind::Path || given.op != Op::OrElse) return node;
+  const engine::Node& inner = w_.nodes[given.x];
+  const bool field = inner.op == Op::Field || inner.op == Op::RecordField;
+  const auto id = static_cast<FieldId>(inner.a);
+  return field && (id == FieldId::Injections || id == FieldId::ScheduleTimes) ? given.x : node;
 }
 
 Operand ExpressionLowering::order_field(const Expr& expr, FieldId field) {
   const FieldInfo& info = engine::info(field);
   const NodeSpec spec{Op::Field, type_of(info.kind), static_cast<std::uint32_t>(index(field))};
-  return of(expr, w_.nodes.add(spec, dimensions_of(info)));
+  return of(expr, or_one(field, w_.nodes.add(spec, dimensions_of(info))));
 }
 
 Operand ExpressionLowering::as_written(const Expr& expr) {
@@ -241,7 +260,7 @@ Operand ExpressionLowering::as_written(const Expr& expr) {
   if (source.failed()) return of(expr, kNoNode);
   if (source.kind == Operand::Kind::Bare) return of(expr, unknown_name(source));
   if (source.is_node()) {
-    const engine::Node node = w_.nodes[source.node];
+    const engine::Node node = w_.nodes[field_of(*expr.kids[0], source.node)];
     if (node.op == Op::Field) return of(expr, w_.nodes.add({Op::Written, Type::Text, node.a}));
     if (node.op == Op::RecordField) {
       return of(expr, w_.nodes.add({Op::RecordWritten, Type::Text, node.a, node.x}));

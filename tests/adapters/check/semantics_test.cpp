@@ -100,6 +100,19 @@ TEST(Kinds, UnlikeOnesAreUnknownAndBlameBothFields) {
   EXPECT_THAT(judged.not_assessed[0], HasSubstr("strength"));
 }
 
+TEST(Defaults, OneInjectionAndOneDoseAnIntervalWhereNothingIsSaid) {
+  RulesUnderTest rules(
+      rule("    raise hold when dose / injections > 50 mg say \"big\" blames dose\n", "a") +
+      rule("    raise note when injections is given say \"said\" blames injections\n", "b") +
+      rule("    raise caution when schedule.every / schedule.times < 2 days say \"often\" blames "
+           "schedule.every\n    without schedule.every ignore\n",
+           "c"));
+  EXPECT_EQ(rules.one({{"dose", "60 mg"}}).all(), "hold | hold a: big");
+  EXPECT_EQ(rules.one({{"dose", "60 mg"}, {"injections", "2"}}).all(), "note | note b: said");
+  EXPECT_EQ(rules.one({{"dose", "5 mg"}, {"schedule.every", "1 day"}}).all(),
+            "caution | caution c: often");
+}
+
 TEST(KindOf, TellsMassUnitsAndVolumeApart) {
   RulesUnderTest rules(
       rule("    raise note when kind of dose is by-units say \"u\" blames dose\n"

@@ -110,7 +110,9 @@ const Case kCases[] = {
     {"Matches", "strength as written matches \"1:\"", "(matches (written strength))"},
     {"Rounded", "volume rounded up to 0.1 mL > 1 mL",
      "(greater (round-up (field volume) (constant 0.1 mL)) (constant 1 mL))"},
-    {"OrElse", "(injections or else 1) > 2",
+    {"OrElse", "(supply.doses or else 1) > 2",
+     "(greater (or-else (field supply.doses) (constant 1)) (constant 2))"},
+    {"OneIfNotSaid", "injections > 2",
      "(greater (or-else (field injections) (constant 1)) (constant 2))"},
     {"Choose", "(if vial.kind is powder then diluent otherwise vial.volume) > 1 mL",
      "(greater (choose (equal (field vial.kind) (constant `powder`)) (field diluent) (field "
