@@ -6,7 +6,7 @@
 #include <charconv>
 #include <utility>
 
-#include "adapters/report/utf8.hpp"
+#include "engine/base/utf8.hpp"
 
 namespace meniscus::adapters {
 
@@ -52,9 +52,9 @@ void append_escape(std::string& out, char c) {
 
 /// Appends the sequence at `from` or its replacement; returns the bytes used.
 std::size_t append_sequence(std::string& out, std::string_view rest) {
-  const std::size_t length = utf8_length(rest);
+  const std::size_t length = engine::utf8_length(rest);
   if (length == 0) {
-    out += kReplacement;
+    out += engine::kReplacement;
     return 1;
   }
   out.append(rest.substr(0, length));

@@ -14,14 +14,16 @@ bool is_tail(std::string_view text, std::size_t i) {
   return i < text.size() && (byte_at(text, i) & 0xC0U) == 0x80U;
 }
 
-/// Length of the character at `i`, or 0.
-std::size_t character_at(std::string_view text, std::size_t i) {
-  const std::uint8_t lead = byte_at(text, i);
+}  // namespace
+
+std::size_t utf8_length(std::string_view text) {
+  if (text.empty()) return 0;
+  const std::uint8_t lead = byte_at(text, 0);
   if (lead < 0x80) return 1;
-  if (lead < 0xC2 || lead > 0xF4 || !is_tail(text, i + 1)) return 0;
+  if (lead < 0xC2 || lead > 0xF4 || !is_tail(text, 1)) return 0;
   if (lead < 0xE0) return 2;
-  const std::uint8_t second = byte_at(text, i + 1);
-  if (!is_tail(text, i + 2)) return 0;
+  const std::uint8_t second = byte_at(text, 1);
+  if (!is_tail(text, 2)) return 0;
   if (lead < 0xF0) {
     const bool overlong = lead == 0xE0 && second < 0xA0;
     const bool surrogate = lead == 0xED && second > 0x9F;
@@ -29,15 +31,13 @@ std::size_t character_at(std::string_view text, std::size_t i) {
   }
   const bool overlong = lead == 0xF0 && second < 0x90;
   const bool too_large = lead == 0xF4 && second > 0x8F;
-  return overlong || too_large || !is_tail(text, i + 3) ? 0 : 4;
+  return overlong || too_large || !is_tail(text, 3) ? 0 : 4;
 }
-
-}  // namespace
 
 std::size_t first_invalid_utf8(std::string_view text) {
   std::size_t i = 0;
   while (i < text.size()) {
-    const std::size_t length = character_at(text, i);
+    const std::size_t length = utf8_length(text.substr(i));
     if (length == 0) return i;
     i += length;
   }

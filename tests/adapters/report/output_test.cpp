@@ -11,7 +11,7 @@
 #include <string_view>
 #include <vector>
 
-#include "adapters/report/utf8.hpp"
+#include "engine/base/utf8.hpp"
 
 namespace meniscus::adapters {
 namespace {
@@ -48,7 +48,7 @@ TEST(AppendJson, KeepsWellFormedUtf8) {
                                          "\xED\x9F\xBF",     "\xEE\x80\x80",    "\xEF\xBF\xBF",
                                          "\xF0\x90\x80\x80", "\xF4\x8F\xBF\xBF"};
   for (const std::string& row : rows) {
-    EXPECT_EQ(utf8_length(row), row.size());
+    EXPECT_EQ(engine::utf8_length(row), row.size());
     EXPECT_EQ(json(row), "\"" + row + "\"");
   }
 }
@@ -59,10 +59,10 @@ TEST(AppendJson, ReplacesIllFormedUtf8) {
       "\xC0\xAF",         "\xE0\x80\xAF", "\xED\xA0\x80", "\xF5\x80",
       "\xF4\x90\x80\x80", "\xE2\x82",     "\x80",         "\xFF"};
   for (const std::string& text : broken) {
-    EXPECT_EQ(utf8_length(text), 0U);
+    EXPECT_EQ(engine::utf8_length(text), 0U);
     std::string expected;
     for (std::size_t i = 0; i < text.size(); ++i)
-      expected += kReplacement;
+      expected += engine::kReplacement;
     EXPECT_EQ(nlohmann::json::parse(json("a" + text + "b")).get<std::string>(),
               "a" + expected + "b");
   }
@@ -74,7 +74,7 @@ TEST(AppendPlain, GivesTheTerminalNothingToObey) {
   EXPECT_EQ(plain("\xC2\x9B"
                   "31m"),
             " 31m");  // U+009B, the eight-bit form of ESC [
-  EXPECT_EQ(plain("3 \xC2\xB5g \xFF"), "3 \xC2\xB5g " + std::string(kReplacement));
+  EXPECT_EQ(plain("3 \xC2\xB5g \xFF"), "3 \xC2\xB5g " + std::string(engine::kReplacement));
 }
 
 TEST(Output, WritesInLargePiecesAndTheRestAtTheEnd) {
