@@ -147,33 +147,43 @@ bool may_start(const Token& token) {
   }
 }
 
+/// Bytes of the number at the start of `text`: a point or comma counts where a digit follows it.
+std::size_t length_of_number(std::string_view text) {
+  std::size_t n = 0;
+  while (n < text.size()) {
+    const bool mark = text[n] == '.' || text[n] == ',';
+    if (mark ? n + 1 == text.size() || !is_digit(text[n + 1]) : !is_digit(text[n])) break;
+    ++n;
+  }
+  return n;
+}
+
+std::size_t length_of_word(std::string_view text) {
+  std::size_t n = 0;
+  while (n < text.size() && is_letter(text[n]))
+    ++n;
+  return n;
+}
+
 }  // namespace
 
 Tokens::Tokens(std::string_view text) {
   std::size_t at = 0;
   while (at < text.size()) {
-    const char c = text[at];
-    const bool number = is_digit(c);
-    if (!number && !is_letter(c)) {
+    const bool number = is_digit(text[at]);
+    const std::string_view rest = text.substr(at);
+    const std::size_t length = number ? length_of_number(rest) : length_of_word(rest);
+    if (length == 0) {
       ++at;
       continue;
-    }
-    const std::size_t start = at;
-    if (number) {
-      while (at < text.size() &&
-             (is_digit(text[at]) || ((text[at] == '.' || text[at] == ',') && at + 1 < text.size() &&
-                                     is_digit(text[at + 1]))))
-        ++at;
-    } else {
-      while (at < text.size() && is_letter(text[at]))
-        ++at;
     }
     if (size == kMost) {
       whole = false;
       return;
     }
-    list[size++] = {text.substr(start, at - start), static_cast<std::uint32_t>(start), number,
-                    start == 0 ? ' ' : text[start - 1]};
+    list[size++] = {rest.substr(0, length), static_cast<std::uint32_t>(at), number,
+                    at == 0 ? ' ' : text[at - 1]};
+    at += length;
   }
 }
 

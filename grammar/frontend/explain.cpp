@@ -20,20 +20,15 @@ std::string quoted(std::string_view text) { return "`" + std::string(text) + "`"
 
 bool is_name(Tok kind) { return kind == Tok::NAME || kind == Tok::PATH; }
 
+/// The end of the file, and what stands between quotes: the bytes would say nothing, or too much.
+bool is_named_by_kind(Tok kind) {
+  return kind == Tok::END || kind == Tok::TEXT_BEGIN || kind == Tok::TEXT || kind == Tok::TEXT_END;
+}
+
 std::string found(const Token& token, Sink& sink) {
   const std::string_view text = sink.text(token.span);
-  switch (token.kind) {
-    case Tok::END:
-    case Tok::TEXT_BEGIN:
-    case Tok::TEXT:
-    case Tok::TEXT_END:
-      return std::string(shown(token.kind));
-    default:
-      break;
-  }
-  if (text.size() > kLongestShown || text.find('\n') != std::string_view::npos) {
-    return std::string(shown(token.kind));
-  }
+  const bool is_long = text.size() > kLongestShown || text.find('\n') != std::string_view::npos;
+  if (is_named_by_kind(token.kind) || is_long) return std::string(shown(token.kind));
   return quoted(text);
 }
 

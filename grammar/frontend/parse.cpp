@@ -115,21 +115,15 @@ Token token_of(const antlr4::Token* token) {
 }
 
 Reading reading_of(std::size_t rule) {
-  switch (rule) {
-    case RuleParser::RuleRuleFile:
-      return Reading::File;
-    case RuleParser::RuleRuleDecl:
-      return Reading::RuleLines;
-    case RuleParser::RuleExample:
-      return Reading::ExampleLines;
-    case RuleParser::RuleLiteral:
-    case RuleParser::RuleQuantity:
-    case RuleParser::RuleNumber:
-      return Reading::Value;
-    default:  // the rules of expressions stand together
-      return rule >= RuleParser::RuleValue && rule <= RuleParser::RulePlace ? Reading::Value
-                                                                            : Reading::Other;
-  }
+  if (rule == RuleParser::RuleRuleFile) return Reading::File;
+  if (rule == RuleParser::RuleRuleDecl) return Reading::RuleLines;
+  if (rule == RuleParser::RuleExample) return Reading::ExampleLines;
+  if (rule == RuleParser::RuleLiteral || rule == RuleParser::RuleQuantity ||
+      rule == RuleParser::RuleNumber)
+    return Reading::Value;
+  // The rules of expressions stand together.
+  const bool is_expression = rule >= RuleParser::RuleValue && rule <= RuleParser::RulePlace;
+  return is_expression ? Reading::Value : Reading::Other;
 }
 
 /// Reports by explain(), skips to the next word that begins something, never edits the input.

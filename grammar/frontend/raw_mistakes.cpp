@@ -225,31 +225,27 @@ Replacement tab(const Token& token, Sink& sink, RawState& state) {
   return meant;
 }
 
+struct Mistake {
+  Tok kind;
+  Replacement (*report)(const Token& token, Sink& sink);
+};
+constexpr auto kMistakes = std::to_array<Mistake>({{Tok::COMMA_NUMBER, comma_number},
+                                                   {Tok::POINT_NUMBER, point_number},
+                                                   {Tok::OTHER_DATE, other_date},
+                                                   {Tok::GLUED_UNIT, glued_unit},
+                                                   {Tok::GLUED_MINUS, glued_minus},
+                                                   {Tok::FOREIGN_SIGN, foreign_sign},
+                                                   {Tok::FOREIGN_LETTER, foreign_letter},
+                                                   {Tok::OTHER, other_character}});
+
 }  // namespace
 
 Replacement report_raw_mistake(const Token& token, Sink& sink, RawState& state) {
-  switch (token.kind) {
-    case Tok::TAB:
-      return tab(token, sink, state);
-    case Tok::COMMA_NUMBER:
-      return comma_number(token, sink);
-    case Tok::POINT_NUMBER:
-      return point_number(token, sink);
-    case Tok::OTHER_DATE:
-      return other_date(token, sink);
-    case Tok::GLUED_UNIT:
-      return glued_unit(token, sink);
-    case Tok::GLUED_MINUS:
-      return glued_minus(token, sink);
-    case Tok::FOREIGN_SIGN:
-      return foreign_sign(token, sink);
-    case Tok::FOREIGN_LETTER:
-      return foreign_letter(token, sink);
-    case Tok::OTHER:
-      return other_character(token, sink);
-    default:  // most tokens are no mistake
-      return {};
+  if (token.kind == Tok::TAB) return tab(token, sink, state);
+  for (const Mistake& mistake : kMistakes) {
+    if (mistake.kind == token.kind) return mistake.report(token, sink);
   }
+  return {};
 }
 
 void report_capitals(const Match& match, Sink& sink) {

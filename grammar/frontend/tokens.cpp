@@ -42,8 +42,8 @@ std::vector<Phrase> sorted_phrases() {
 std::string_view shown(Tok kind) { return kShown[static_cast<std::size_t>(kind)]; }
 
 const std::vector<Phrase>& phrases() {
-  static const std::vector<Phrase> all = sorted_phrases();
-  return all;
+  static const std::vector<Phrase> kAll = sorted_phrases();
+  return kAll;
 }
 
 std::vector<Phrase>::const_iterator first_phrase(std::string_view word) {

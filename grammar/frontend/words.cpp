@@ -28,6 +28,19 @@ bool gives_new_name(Tok kind) {
   return is_item(kind) || kind == Tok::LET || kind == Tok::LOOK_UP || kind == Tok::LOOK_UP_EVERY;
 }
 
+bool is_number(Tok kind) {
+  return kind == Tok::NUMBER || kind == Tok::FRACTION || kind == Tok::MIXED;
+}
+
+bool is_text(Tok kind) {
+  return kind == Tok::STRING || kind == Tok::UNCLOSED || kind == Tok::CURLY_STRING ||
+         kind == Tok::TICKED_STRING;
+}
+
+bool needs_blanks(Tok kind) {
+  return kind == Tok::MINUS || kind == Tok::STAR || kind == Tok::SLASH;
+}
+
 class Tagger {
  public:
   Tagger(Scanner& scanner, std::uint32_t max_depth, Sink& sink)
@@ -52,36 +65,16 @@ class Tagger {
   /// Handles raw[i]; returns the index after what was used.
   std::size_t step(Raw raw, std::size_t i) {
     const Token token = raw[i];
-    switch (token.kind) {
-      case Tok::NAME:
-        return word(raw, i);
-      case Tok::NUMBER:
-      case Tok::FRACTION:
-      case Tok::MIXED:
-        return number(raw, i, token.kind);
-      case Tok::STRING:
-      case Tok::UNCLOSED:
-      case Tok::CURLY_STRING:
-      case Tok::TICKED_STRING:
-        string(token);
-        return i + 1;
-      case Tok::MINUS:
-      case Tok::STAR:
-      case Tok::SLASH:
-        report_glued_operator(token, last(), sink_);
-        push(token.kind, token.span);
-        return i + 1;
-      case Tok::LPAREN:
-        deeper(token.span);
-        push(token.kind, token.span);
-        return i + 1;
-      case Tok::RPAREN:
-        if (depth_ > 0) --depth_;
-        push(token.kind, token.span);
-        return i + 1;
-      default:
-        return other(raw, i);
+    if (token.kind == Tok::NAME) return word(raw, i);
+    if (is_number(token.kind)) return number(raw, i, token.kind);
+    if (is_text(token.kind)) {
+      string(token);
+      return i + 1;
     }
+    if (needs_blanks(token.kind)) report_glued_operator(token, last(), sink_);
+    if (token.kind == Tok::LPAREN) deeper(token.span);
+    if (token.kind == Tok::RPAREN && depth_ > 0) --depth_;
+    return other(raw, i);
   }
 
   std::size_t other(Raw raw, std::size_t i) {

@@ -119,6 +119,8 @@ class ExpressionLowering {
   Operand word_of(const Expr& expr);
   Operand choice(const Expr& expr);
   Operand or_else(const Expr& expr);
+  /// A bare word takes its meaning from the other branch; two bare words are codes.
+  Operand word_beside(const Operand& word, const Operand& other);
   Operand joined(const Expr& expr, Op op, NodeId condition, Operand left, Operand right);
 
   // expression_comparison.cpp

@@ -114,22 +114,20 @@ Operand ExpressionLowering::or_else(const Expr& expr) {
   return joined(expr, Op::OrElse, kNoNode, left, right);
 }
 
+Operand ExpressionLowering::word_beside(const Operand& word, const Operand& other) {
+  if (!word.is_word()) return word;
+  if (!other.is_node()) return of(*word.expr, word_constant(word, WordSource{}));
+  const Type type = w_.nodes.type(other.node);
+  if (type == Type::Text) return of(*word.expr, text_constant(word));
+  if (type != Type::Word) return word;
+  return of(*word.expr, word_constant(word, word_source(other.node)));
+}
+
 Operand ExpressionLowering::joined(const Expr& expr, Op op, NodeId when, Operand left,
                                    Operand right) {
   if (left.failed() || right.failed()) return of(expr, kNoNode);
-  // A bare word takes its meaning from the other branch; two bare words are codes.
-  const auto as_word = [&](Operand& word, const Operand& beside) {
-    if (!word.is_word()) return;
-    const bool text = beside.is_node() && w_.nodes.type(beside.node) == Type::Text;
-    const bool code = !beside.is_node() || w_.nodes.type(beside.node) == Type::Word;
-    if (text) word = of(*word.expr, text_constant(word));
-    if (!text && code) {
-      word = of(*word.expr,
-                word_constant(word, beside.is_node() ? word_source(beside.node) : WordSource{}));
-    }
-  };
-  as_word(left, right);
-  as_word(right, left);
+  left = word_beside(left, right);
+  right = word_beside(right, left);
   NodeId x = settle(left);
   NodeId y = settle(right);
   if (x == kNoNode || y == kNoNode) return of(expr, kNoNode);

@@ -20,13 +20,13 @@ FieldId field_of_part(std::uint32_t part) {
 }
 
 const engine::Vocabulary& kinds_of_amount() {
-  static const engine::Vocabulary words = [] {
+  static const engine::Vocabulary kWords = [] {
     engine::Vocabulary v;
     for (const std::string_view word : {"by-mass", "by-units", "by-volume"})
       v.add(word, word);
     return v;
   }();
-  return words;
+  return kWords;
 }
 
 bool same_word_text(const Value& value, engine::Word word) {
