@@ -1,12 +1,14 @@
 // Decoding goes through the text once; nothing nests.
 #include "adapters/hl7v2/escape.hpp"
 
+#include <algorithm>
 #include <cstddef>
+#include <optional>
+
+#include "engine/base/utf8.hpp"
 
 namespace meniscus::adapters::hl7v2 {
 namespace {
-
-constexpr std::string_view kReplacement = "\xEF\xBF\xBD";
 
 unsigned char byte(char c) { return static_cast<unsigned char>(c); }
 
@@ -15,22 +17,6 @@ int hex_digit(char c) {
   if (c >= 'A' && c <= 'F') return c - 'A' + 10;
   if (c >= 'a' && c <= 'f') return c - 'a' + 10;
   return -1;
-}
-
-/// Length of the valid UTF-8 sequence at `at`, 0 when there is none.
-std::size_t sequence_length(std::string_view text, std::size_t at) {
-  const unsigned char lead = byte(text[at]);
-  if (lead < 0x80) return 1;
-  const std::size_t length = lead >= 0xF0 ? 4 : lead >= 0xE0 ? 3 : 2;
-  if (lead < 0xC2 || lead > 0xF4 || at + length > text.size()) return 0;
-  for (std::size_t i = 1; i < length; ++i)
-    if ((byte(text[at + i]) & 0xC0U) != 0x80U) return 0;
-  const unsigned char second = byte(text[at + 1]);
-  if (lead == 0xE0 && second < 0xA0) return 0;
-  if (lead == 0xED && second > 0x9F) return 0;
-  if (lead == 0xF0 && second < 0x90) return 0;
-  if (lead == 0xF4 && second > 0x8F) return 0;
-  return length;
 }
 
 /// The bytes of \Xhh..\; false when they are no pairs of hexadecimal digits.
@@ -86,78 +72,90 @@ bool append_escape(std::string_view name, const Delimiters& d, std::string& out)
   return false;
 }
 
-void append_latin1(std::string_view text, std::string& out) {
-  for (const char c : text) {
-    const unsigned char b = byte(c);
-    if (b < 0x80) {
-      out += c;
-    } else {
-      out += static_cast<char>(0xC0U | (b >> 6U));
-      out += static_cast<char>(0x80U | (b & 0x3FU));
-    }
+void append_repaired(std::string_view text, std::string& out) {
+  while (!text.empty()) {
+    const std::size_t valid = std::min(engine::first_invalid_utf8(text), text.size());
+    out += text.substr(0, valid);
+    text.remove_prefix(valid);
+    if (text.empty()) return;
+    out += engine::kReplacement;
+    text.remove_prefix(1);
   }
 }
 
-void append_repaired(std::string_view text, std::string& out) {
-  for (std::size_t i = 0; i < text.size();) {
-    const std::size_t length = sequence_length(text, i);
-    if (length == 0) {
-      out += kReplacement;
-      ++i;
-    } else {
-      out += text.substr(i, length);
-      i += length;
+/// The escapes and shifts of a text resolved, its characters as they were sent.
+struct Resolved {
+  std::string text;
+  std::string readable;  // the same, U+FFFD in place of what stands between shifts
+  bool shifted = false;
+};
+
+/// What the escape at the start of `rest` stands for; returns its length, 0 when it is none.
+std::size_t append_escape_at(std::string_view rest, const Delimiters& d, std::string& out) {
+  const std::size_t close = rest.find(d.escape, 1);
+  if (close == std::string_view::npos) return 0;
+  return append_escape(rest.substr(1, close - 1), d, out) ? close + 1 : 0;
+}
+
+Resolved resolve(std::string_view raw, const TextCoding& coding) {
+  Resolved out;
+  const Delimiters& d = coding.delimiters;
+  for (std::size_t i = 0; i < raw.size();) {
+    const std::string_view rest = raw.substr(i);
+    const Shift shift = coding.characters.shifts ? shift_at(rest, d.escape) : Shift{};
+    if (shift.length > 0) {
+      out.shifted = true;
+      out.text += shift.bytes;
+      out.text += rest.substr(shift.length, shift.pairs);
+      if (shift.to_pairs) out.readable += engine::kReplacement;
+      i += shift.length + shift.pairs;
+      continue;
     }
+    const std::size_t before = out.text.size();
+    const std::size_t hidden = hidden_at(rest, d.escape, coding.characters);
+    std::size_t used = 0;
+    if (hidden == 0 && rest[0] == d.escape) used = append_escape_at(rest, d, out.text);
+    if (used == 0) {
+      used = std::max<std::size_t>(hidden, 1);
+      out.text += rest.substr(0, used);
+    }
+    out.readable.append(out.text, before);
+    i += used;
   }
+  return out;
+}
+
+bool is_valid_utf8(std::string_view text) {
+  return engine::first_invalid_utf8(text) == std::string_view::npos;
+}
+
+bool may_shift(std::string_view raw, const CharacterSet& characters) {
+  return characters.shifts && raw.find('\x1B') != std::string_view::npos;
 }
 
 }  // namespace
 
-bool is_valid_utf8(std::string_view text) {
-  for (std::size_t i = 0; i < text.size();) {
-    const std::size_t length = sequence_length(text, i);
-    if (length == 0) return false;
-    i += length;
-  }
-  return true;
-}
-
-CharacterSet character_set(std::string_view msh18, char repetition_separator) {
-  const std::string_view first = Message::part(msh18, repetition_separator, 0);
-  if (first.empty() || first == "ASCII" || first.find("UTF-8") != std::string_view::npos)
-    return CharacterSet::Utf8;
-  return first == "8859/1" || first == "8859/15" ? CharacterSet::Latin1 : CharacterSet::Other;
-}
-
 void decode_into(std::string_view raw, const TextCoding& coding, std::string& out) {
-  std::string text;
-  const char escape = coding.delimiters.escape;
-  std::size_t i = 0;
-  while (i < raw.size()) {
-    const std::size_t open = raw.find(escape, i);
-    const std::size_t close = open == std::string_view::npos ? open : raw.find(escape, open + 1);
-    if (close == std::string_view::npos) break;
-    text += raw.substr(i, open - i);
-    if (append_escape(raw.substr(open + 1, close - open - 1), coding.delimiters, text)) {
-      i = close + 1;
-    } else {
-      text += escape;
-      i = open + 1;
-    }
+  const Resolved resolved = resolve(raw, coding);
+  if (!resolved.shifted && is_valid_utf8(resolved.text)) {
+    out += resolved.text;
+    return;
   }
-  text += raw.substr(i);
-  if (is_valid_utf8(text)) {
-    out += text;
-  } else if (coding.characters == CharacterSet::Latin1) {
-    append_latin1(text, out);
+  const bool known = *coding.characters.codec != 0 && coding.converter != nullptr;
+  const std::optional<std::string> converted =
+      known ? coding.converter->to_utf8(resolved.text, coding.characters.codec) : std::nullopt;
+  if (converted) {
+    out += *converted;
   } else {
-    append_repaired(text, out);
+    append_repaired(resolved.readable, out);
   }
 }
 
 std::string_view decode(std::string_view raw, const TextCoding& coding, engine::OrderBlock& block) {
   const bool escaped = raw.find(coding.delimiters.escape) != std::string_view::npos;
-  if (!escaped && (!coding.has_high_bytes || is_valid_utf8(raw))) return raw;
+  if (!escaped && !may_shift(raw, coding.characters) &&
+      (!coding.has_high_bytes || is_valid_utf8(raw)))
+    return raw;
   std::string out;
   decode_into(raw, coding, out);
   return out == raw ? raw : block.keep(out);

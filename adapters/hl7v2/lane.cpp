@@ -62,7 +62,12 @@ void Lane::set(FieldId field, std::string_view raw, bool from_text) const {
     block.set(lane, field, Value::none(), raw, origin(raw));
     return;
   }
-  engine::set_field(context, block, lane, field, trim(text(raw)), origin(raw), from_text);
+  const std::string_view decoded = trim(text(raw));
+  if (coding.is_lost(decoded)) {
+    doubt_text(field, raw);
+    return;
+  }
+  engine::set_field(context, block, lane, field, decoded, origin(raw), from_text);
 }
 
 void Lane::set_as(FieldId field, std::string_view ours, std::string_view raw,
@@ -74,6 +79,13 @@ void Lane::set_as(FieldId field, std::string_view ours, std::string_view raw,
 
 void Lane::doubt(FieldId field, std::string reason, std::string_view raw) const {
   block.doubt(lane, field, std::move(reason), text(raw), origin(raw));
+}
+
+void Lane::doubt_text(FieldId field, std::string_view raw) const {
+  doubt(field,
+        "the text cannot be read in the character set " + quoted(coding.characters.name) +
+            " (MSH-18)",
+        raw);
 }
 
 void Lane::set_date(FieldId field, std::string_view raw) const {

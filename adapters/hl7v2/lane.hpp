@@ -50,6 +50,8 @@ struct Lane {
   /// A time of HL7's form.
   void set_date(engine::FieldId field, std::string_view raw) const;
   void doubt(engine::FieldId field, std::string reason, std::string_view raw) const;
+  /// The doubt about a text that is_lost().
+  void doubt_text(engine::FieldId field, std::string_view raw) const;
 
   /// The text of a coded field (CE, CWE): its name, else its original text, else its code.
   [[nodiscard]] std::string_view name_of(std::string_view coded) const;

@@ -5,6 +5,7 @@
 #include <array>
 
 #include "adapters/hl7v2/message.hpp"
+#include "adapters/hl7v2/order_fields.hpp"
 
 namespace meniscus::adapters::hl7v2 {
 namespace {
@@ -31,20 +32,17 @@ unsigned occurrence_of(const Message& m, const Segment& wanted) {
 }
 
 /// Which part between separators holds the byte at `at`, and that part.
-unsigned part_at(std::string_view text, char separator, std::size_t at, std::string_view& part) {
+unsigned part_at(const Message& m, std::string_view text, char separator, std::size_t at,
+                 std::string_view& part) {
   unsigned number = 1;
   std::size_t begin = 0;
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    if (text[i] != separator) continue;
-    if (i >= at) {
-      part = text.substr(begin, i - begin);
-      return number;
-    }
-    begin = i + 1;
+  while (true) {
+    const std::size_t length = m.find_in(text.substr(begin), separator);
+    part = text.substr(begin, length);
+    if (length == std::string_view::npos || begin + length >= at) return number;
+    begin += length + 1;
     ++number;
   }
-  part = text.substr(begin);
-  return number;
 }
 
 const Segment* segment_with(const Message& m, std::uint32_t offset) {
@@ -57,18 +55,18 @@ void refine(const Message& m, std::string_view field, std::size_t at, std::size_
             Path& path) {
   const Delimiters& d = m.delimiters();
   std::string_view repetition;
-  const unsigned number = part_at(field, d.repetition, at, repetition);
+  const unsigned number = part_at(m, field, d.repetition, at, repetition);
   if (m.repeats(field)) path.repetition = number;
   const auto within = static_cast<std::size_t>(field.data() + at - repetition.data());
   if (within + length > repetition.size()) return;
   std::string_view component;
-  const unsigned of_repetition = part_at(repetition, d.component, within, component);
+  const unsigned of_repetition = part_at(m, repetition, d.component, within, component);
   const auto inside = static_cast<std::size_t>(repetition.data() + within - component.data());
   if (inside + length > component.size()) return;
   path.component = of_repetition;
-  if (component.find(d.subcomponent) == std::string_view::npos) return;
+  if (m.find_in(component, d.subcomponent) == std::string_view::npos) return;
   std::string_view subcomponent;
-  const unsigned of_component = part_at(component, d.subcomponent, inside, subcomponent);
+  const unsigned of_component = part_at(m, component, d.subcomponent, inside, subcomponent);
   if (length <= subcomponent.size()) path.subcomponent = of_component;
 }
 
@@ -94,18 +92,10 @@ constexpr std::array<Carrier, 14> kCarriers = {{{FieldId::OrderId, "ORC", 2},
                                                 {FieldId::ScheduleStart, "TQ1", 7}}};
 
 unsigned detail_field(FieldId field, std::string_view detail) {
-  const bool rxe = detail == "RXE";
-  switch (field) {
-    case FieldId::SubstanceCode:
-    case FieldId::SubstanceName:
-      return rxe ? 2 : detail == "RXA" ? 5 : 1;
-    case FieldId::Dose:
-      return rxe ? 3 : detail == "RXA" ? 6 : 2;
-    case FieldId::Strength:
-      return rxe ? 25 : detail == "RXA" ? 13 : 18;
-    default:
-      return 0;
-  }
+  const DetailLayout& at = layout_of(detail);
+  if (field == FieldId::SubstanceCode || field == FieldId::SubstanceName) return at.code;
+  if (field == FieldId::Dose) return at.low;
+  return field == FieldId::Strength ? at.strength : 0;
 }
 
 }  // namespace

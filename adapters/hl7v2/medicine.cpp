@@ -218,6 +218,7 @@ ListItem component_of(const Lane& lane, const Segment& s) {
     if (parsed && parsed->dimension == engine::dim::kVolume) part(engine::ItemField::Volume, text);
   }
   item.written = lane.text(shown);
+  if (lane.coding.is_lost(item.written)) lane.doubt_text(FieldId::Components, shown);
   item.origin = lane.origin(shown);
   return item;
 }
@@ -257,9 +258,14 @@ void add_directions(const Lane& lane, std::string_view field, std::string& text,
     if (m.component(coded, 3).find("0162") != std::string_view::npos) continue;  // a route
     const std::string_view raw = trim(lane.name_of(coded));
     if (raw.empty() || route_code(raw)) continue;
+    const std::string_view decoded = lane.text(raw);
+    if (lane.coding.is_lost(decoded)) {
+      lane.doubt_text(FieldId::OrderDirections, raw);  // what the other parts say is still set
+      continue;
+    }
     if (first.empty()) first = raw;
     if (!text.empty()) text += "; ";
-    decode_into(raw, lane.coding, text);
+    text += decoded;
   }
 }
 
@@ -298,7 +304,8 @@ bool looks_shifted(const Message& message, const Segment& segment) {
   const std::string_view here = trim(message.field(segment, at.code));
   const std::string_view next = message.field(segment, at.code + 1U);
   const bool set_id = !here.empty() && here.size() <= 2 && looks_numeric(here);
-  return set_id && next.find(message.delimiters().component) != std::string_view::npos &&
+  return set_id &&
+         message.find_in(next, message.delimiters().component) != std::string_view::npos &&
          !looks_numeric(trim(message.first(next, 1)));
 }
 

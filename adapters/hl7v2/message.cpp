@@ -100,18 +100,28 @@ Delimiters Delimiters::from_header(std::string_view segment) {
   return d;
 }
 
-std::string_view Message::part(std::string_view text, char separator, unsigned number) {
+std::size_t Message::find_in(std::string_view text, char separator) const {
+  if (!characters_.hides_separators()) return text.find(separator);
+  for (std::size_t i = 0; i < text.size();) {
+    const std::size_t hidden = hidden_at(text.substr(i), delimiters_.escape, characters_);
+    if (hidden == 0 && text[i] == separator) return i;
+    i += std::max<std::size_t>(hidden, 1);
+  }
+  return std::string_view::npos;
+}
+
+std::string_view Message::part(std::string_view text, char separator, unsigned number) const {
   while (number > 0) {
-    const std::size_t at = text.find(separator);
+    const std::size_t at = find_in(text, separator);
     if (at == std::string_view::npos) return {};
     text.remove_prefix(at + 1);
     --number;
   }
-  return text.substr(0, text.find(separator));
+  return text.substr(0, find_in(text, separator));
 }
 
 bool Message::repeats(std::string_view field) const {
-  return field.find(delimiters_.repetition) != std::string_view::npos;
+  return find_in(field, delimiters_.repetition) != std::string_view::npos;
 }
 
 std::string_view Message::field(const Segment& segment, unsigned number) const {
@@ -133,15 +143,31 @@ const Segment* Message::find(std::string_view name) const {
 
 void Message::parse(std::string_view text) {
   text_ = text;
-  segments_.clear();
-  starts_.clear();
   has_high_bytes_ = false;
-  open_ = 0;
-  open_first_ = 0;
+  characters_ = {};
   delimiters_ = Delimiters::from_header(text);
   has_cr_ = std::memchr(text.data(), '\r', text.size()) != nullptr;
+  start();
   scan();
-  close_segment(static_cast<std::uint32_t>(text.size()));
+  finish();
+  const Segment* msh = find("MSH");
+  if (msh == nullptr) return;
+  characters_ = character_set(field(*msh, 18), delimiters_.repetition);
+  if (!characters_.hides_separators()) return;
+  start();
+  scan_past_hidden();
+  finish();
+}
+
+void Message::start() {
+  segments_.clear();
+  starts_.clear();
+  open_ = 0;
+  open_first_ = 0;
+}
+
+void Message::finish() {
+  close_segment(static_cast<std::uint32_t>(text_.size()));
   split_glued();
 }
 
@@ -152,17 +178,29 @@ bool Message::ends_segment(std::uint32_t at) const {
   return looks_like_segment(after.substr(0, 4), delimiters_.field);
 }
 
+/// A field separator, or what may be the end of a segment.
+void Message::take(std::uint32_t at) {
+  if (text_[at] == delimiters_.field) {
+    starts_.push_back(at + 1);
+  } else if (ends_segment(at)) {
+    close_segment(at);
+    open_ = at + 1;
+  }
+}
+
+void Message::scan_past_hidden() {
+  for (std::size_t i = 0; i < text_.size();) {
+    const std::size_t hidden = hidden_at(text_.substr(i), delimiters_.escape, characters_);
+    const char c = text_[i];
+    if (hidden == 0 && (c == delimiters_.field || c == '\r' || c == '\n'))
+      take(static_cast<std::uint32_t>(i));
+    i += std::max<std::size_t>(hidden, 1);
+  }
+}
+
 void Message::scan() {
   const char separator = delimiters_.field;
   const auto size = static_cast<std::uint32_t>(text_.size());
-  const auto take = [&](std::uint32_t at) {
-    if (text_[at] == separator) {
-      starts_.push_back(at + 1);
-    } else if (ends_segment(at)) {
-      close_segment(at);
-      open_ = at + 1;
-    }
-  };
   std::uint32_t i = 0;
 #if defined(__SSE2__)
   unsigned high = 0;

@@ -11,6 +11,7 @@
 // Lenient:  CR, LF, CRLF or a mixture end a segment.  A bare LF inside a message that has CRs is
 //           content unless a segment begins after it.  Odd or missing MSH-2 falls back to `^~\&`.
 //           Two segments that were glued together are taken apart and marked.
+// Hidden:   a separator that is half of a character (MSH-18, characters.hpp) splits nothing.
 // Never:    decodes an escape (escape.hpp does, after splitting), throws, or reads past the text.
 // Source:   HL7 v2.5.1 chapter 2 (2.5 message construction rules, 2.7 escapes, 2.10 MSH).
 #pragma once
@@ -18,6 +19,8 @@
 #include <cstdint>
 #include <string_view>
 #include <vector>
+
+#include "adapters/hl7v2/characters.hpp"
 
 namespace meniscus::adapters::hl7v2 {
 
@@ -50,6 +53,7 @@ class Message {
   [[nodiscard]] const Delimiters& delimiters() const { return delimiters_; }
   [[nodiscard]] const std::vector<Segment>& segments() const { return segments_; }
   [[nodiscard]] bool has_high_bytes() const { return has_high_bytes_; }
+  [[nodiscard]] const CharacterSet& characters() const { return characters_; }
 
   /// Field `number` (from 1) as it stands, with all its repetitions; empty when it is not there.
   /// MSH-1 is the separator itself, so the first text after `MSH|` is MSH-2.
@@ -75,16 +79,23 @@ class Message {
   }
 
   /// The `number`-th part (from 0) between separators.
-  static std::string_view part(std::string_view text, char separator, unsigned number);
+  [[nodiscard]] std::string_view part(std::string_view text, char separator, unsigned number) const;
+  /// The first separator in a part of the message, or npos.
+  [[nodiscard]] std::size_t find_in(std::string_view text, char separator) const;
 
  private:
+  void start();
+  void finish();
+  void take(std::uint32_t at);
   void scan();
+  void scan_past_hidden();
   void close_segment(std::uint32_t end);
   void split_glued();
   [[nodiscard]] bool ends_segment(std::uint32_t at) const;
 
   std::string_view text_;
   Delimiters delimiters_;
+  CharacterSet characters_;
   std::vector<Segment> segments_;
   std::vector<std::uint32_t> starts_;  // after each field separator; the segment's own end + 1 last
   std::vector<Segment> rest_;          // split_glued()'s scratch

@@ -24,7 +24,7 @@ const DetailLayout& layout_of(std::string_view segment);
 /// A set id stands before the fields, so that each is one place too far right.
 bool looks_shifted(const Message& message, const Segment& segment);
 
-/// Route, site and side; RXR, else the fields that senders use for want of one (place.cpp).
+/// Route, site and side; RXR, else the fields that senders use for want of one (route.cpp).
 /// Gives the reason why the order is no injection, if it is none, and its raw text.
 std::string read_route(const Lane& lane, const OrderPlan& plan, std::string_view& at);
 /// Substance, dose, strength, supply, components, directions (medicine.cpp).

@@ -205,10 +205,11 @@ void OrderReader::begin(const Unit& unit, std::uint32_t number) {
   plan_orders(message_, plans_);
   coding_.delimiters = message_.delimiters();
   coding_.has_high_bytes = message_.has_high_bytes();
+  coding_.characters = message_.characters();
+  coding_.converter = &converter_;
   date_.reset();
   const Segment* msh = message_.find("MSH");
   if (msh == nullptr) return;
-  coding_.characters = character_set(message_.field(*msh, 18), message_.delimiters().repetition);
   const auto date = engine::parse_hl7_date(message_.first(message_.field(*msh, 7), 1));
   if (date) date_ = *date;
 }

@@ -68,6 +68,7 @@ class OrderReader {
   std::uint32_t number_ = 0;
   Unit unit_;
   Message message_;
+  Converter converter_;
   TextCoding coding_;
   std::optional<engine::Date> date_;
   std::vector<OrderPlan> plans_;

@@ -93,6 +93,9 @@ void read_allergies(const Lane& lane) {
     }
     if (first.empty()) first = coded;
     items.push_back(allergy(lane, coded));
+    // A doubt, and the list with the others all the same.
+    if (lane.coding.is_lost(items.back().self.text))
+      lane.doubt_text(FieldId::PatientAllergies, lane.name_of(coded));
   }
   if (!items.empty()) {
     const std::uint64_t aux = lane.block.add_items(items);

@@ -72,7 +72,7 @@ bool old_timing(const Lane& lane, const OrderPlan& plan, Timing& timing) {
   for (const Candidate& c : candidates) {
     if (c.segment < 0) continue;
     const std::string_view field = m.field(segments[static_cast<std::size_t>(c.segment)], c.field);
-    if (field.find(m.delimiters().component) == std::string_view::npos) continue;
+    if (m.find_in(field, m.delimiters().component) == std::string_view::npos) continue;
     const Timing t = from_tq(m, field);
     if (!found) timing = t;
     // What the nearer place leaves open, a farther one may say.
