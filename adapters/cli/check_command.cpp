@@ -12,6 +12,7 @@
 #include "adapters/cli/progress.hpp"
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/sinks.hpp"
+#include "adapters/support/heap_pages.hpp"
 #include "engine/eval/checker.hpp"
 #include "engine/history/history.hpp"
 #include "engine/order/feed.hpp"
@@ -79,6 +80,7 @@ class CheckRun {
     while (source.next(block_)) {
       checker.check(block_, history_, report);
       progress_.add(block_.size());
+      if (console_.heap != nullptr) console_.heap->keep_up();
       if (live && sinks_.report != nullptr) sinks_.report->flush();
       if (sinks_.report != nullptr && sinks_.report->failed()) break;
     }

@@ -4,10 +4,13 @@
 #include <vector>
 
 #include "adapters/cli/run.hpp"
+#include "adapters/support/heap_pages.hpp"
 
 int main(int argc, char** argv) {
   namespace cli = meniscus::adapters;
-  const cli::Console console = cli::process_console(argc > 0 ? argv[0] : nullptr);
+  cli::HeapPages pages;
+  cli::Console console = cli::process_console(argc > 0 ? argv[0] : nullptr);
+  console.heap = &pages;
   try {
     const std::vector<std::string> arguments(argv + (argc > 0 ? 1 : 0), argv + argc);
     return static_cast<int>(cli::run_program(arguments, console));

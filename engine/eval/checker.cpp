@@ -1,5 +1,7 @@
-// Order of work for a block: the day of each lane, the rules without history over all lanes, then
-// lane by lane the rules with history, the verdict, and the lane's place in history.
+// Order of work for a block: the day of each lane; the rules without history over all lanes; then,
+// stretch by stretch, the rules with history, the verdicts, and the lanes' places in history.  A
+// stretch ends before a patient comes a second time, so each order is judged on what stood in
+// history before it, and still over columns.
 #include "engine/eval/checker.hpp"
 
 #include <algorithm>
@@ -90,23 +92,30 @@ class Checker::Work {
       const bool late = program_->rules[i].history || options_.mode == Mode::OneByOne;
       (late ? late_ : early_).push_back(i);
     }
-    late_lanes_.resize(late_.size());
   }
 
   void check(const OrderBlock& block, History& history, const Report& report) {
     set_facts(block);
     columns_.begin(block, {facts_.data(), block.size()});
     early_result_.clear();
-    ColumnAccess access{*program_, columns_, &block};
-    RuleRun<ColumnAccess> run(*program_, access, options_.never_carries, scratch_, early_result_);
-    if (judged_ != 0) {
-      for (const std::uint32_t rule : early_)
-        run.run(rule, judged_);
-    }
-    find_late_lanes();
-    for (unsigned lane = 0; lane < block.size(); ++lane) {
-      check_lane(block, lane, history);
-      report(verdict_);
+    run_over_columns(early_, judged_, early_result_, block);
+    for (unsigned first = 0; first < block.size();) {
+      const unsigned end = find_records(block, first, history);
+      const Lanes stretch = lanes_between(first, end);
+      columns_.scalar_moved();  // its lane has records now
+      late_result_.clear();
+      if (options_.mode == Mode::Columns) {
+        run_over_columns(late_, judged_ & stretch, late_result_, block);
+      }
+      for (unsigned lane = first; lane < end; ++lane) {
+        finish_lane(lane);
+        report(verdict_);
+      }
+      for (unsigned lane = first; lane < end; ++lane) {
+        if (block.record(lane).kind != RecordKind::Order) continue;
+        history.add(block, lane, event(block, lane));
+      }
+      first = end;
     }
   }
 
@@ -162,39 +171,55 @@ class Checker::Work {
     return ends ? facts_.at(lane).today : facts_.at(lane).planned_day;
   }
 
-  /// Rules that look at history run where their `concerns` may hold, which columns tell at once.
-  void find_late_lanes() {
-    for (std::size_t i = 0; i < late_.size(); ++i) {
-      const NodeId concerns = program_->rules[late_[i]].concerns;
-      const bool known = options_.mode == Mode::Columns && concerns != kNoNode && judged_ != 0 &&
-                         !program_->nodes[concerns].history;
-      if (!known) {
-        late_lanes_[i] = judged_;
-        continue;
-      }
-      const TruthColumn& column = columns_.truth(concerns, judged_);
-      late_lanes_[i] = judged_ & (column.holds | column.unknown);
-    }
+  void run_over_columns(const std::vector<std::uint32_t>& rules, Lanes lanes, RunResult& result,
+                        const OrderBlock& block) {
+    if (lanes == 0) return;
+    ColumnAccess access{*program_, columns_, &block};
+    RuleRun<ColumnAccess> run(*program_, access, options_.never_carries, scratch_, result);
+    for (const std::uint32_t rule : rules)
+      run.run(rule, lanes);
   }
 
-  void check_lane(const OrderBlock& block, unsigned lane, History& history) {
+  static Lanes lanes_between(unsigned first, unsigned end) {
+    const Lanes below_end = end == kLanes ? ~Lanes{0} : (Lanes{1} << end) - 1;
+    return below_end & ~((Lanes{1} << first) - 1);
+  }
+
+  /// Sets the records of the lanes from `first` on, and gives back where the stretch ends: at the
+  /// block's end, or before the second lane of a patient.
+  unsigned find_records(const OrderBlock& block, unsigned first, const History& history) {
+    const OrderBlock::Column& patients = block.column(FieldId::PatientId);
+    const bool one_by_one = options_.mode == Mode::OneByOne;
+    unsigned lane = first;
+    for (; lane < block.size(); ++lane) {
+      const bool known = (patients.known >> lane & 1U) != 0;
+      if (lane > first && one_by_one) break;
+      if (known && seen_before(patients, first, lane)) break;
+      facts_.at(lane).records = known ? &history.of(patients.aux[lane]) : nullptr;
+    }
+    return lane;
+  }
+
+  static bool seen_before(const OrderBlock::Column& patients, unsigned first, unsigned lane) {
+    for (unsigned i = first; i < lane; ++i) {
+      if (patients.aux[i] == patients.aux[lane] && (patients.known >> i & 1U) != 0) return true;
+    }
+    return false;
+  }
+
+  /// The verdict of one lane; in the mode one by one, its rules too.
+  void finish_lane(unsigned lane) {
     const Lanes bit = Lanes{1} << lane;
-    const Value patient = block.value(lane, FieldId::PatientId);
-    facts_.at(lane).records = patient.known() ? &history.of(patient.aux) : nullptr;
-    late_result_.clear();
     const bool judged = (judged_ & bit) != 0;
     scalar_.begin(facts_.at(lane));
-    if (judged && !late_.empty()) {
+    columns_.scalar_moved();
+    if (judged && options_.mode == Mode::OneByOne) {
       LaneAccess access{*program_, scalar_};
       RuleRun<LaneAccess> run(*program_, access, options_.never_carries, scratch_, late_result_);
-      for (std::size_t i = 0; i < late_.size(); ++i) {
-        if ((late_lanes_[i] & bit) != 0) run.run(late_[i], bit);
-      }
+      for (const std::uint32_t rule : late_)
+        run.run(rule, bit);
     }
     builder_.build(scalar_, {&early_result_, &late_result_}, judged, verdict_);
-    if (block.record(lane).kind == RecordKind::Order) {
-      history.add(block, lane, event(block, lane));
-    }
   }
 
   std::shared_ptr<const Program> program_;
@@ -202,9 +227,8 @@ class Checker::Work {
   Scalar scalar_;
   Columns columns_;
   VerdictBuilder builder_;
-  std::vector<std::uint32_t> early_;  // rules over columns
-  std::vector<std::uint32_t> late_;   // rules lane by lane
-  std::vector<Lanes> late_lanes_;     // and for which lanes
+  std::vector<std::uint32_t> early_;  // rules without history
+  std::vector<std::uint32_t> late_;   // rules with history; one by one, all
   std::array<OrderFacts, kLanes> facts_;
   Lanes judged_ = 0;
   RunScratch scratch_;

@@ -14,8 +14,7 @@ Columns::Columns(const Program& program, Scalar& scalar)
     : program_(program),
       scalar_(scalar),
       truths_(program.nodes.size()),
-      value_slot_(program.nodes.size(), 0),
-      finds_(program.find_count) {
+      value_slot_(program.nodes.size(), 0) {
   std::uint32_t slots = 0;
   for (NodeId id = 0; id < program.nodes.size(); ++id) {
     const Node& node = program.nodes[id];
@@ -23,11 +22,16 @@ Columns::Columns(const Program& program, Scalar& scalar)
     if (own) value_slot_[id] = slots++;
   }
   values_.resize(slots);
-  for (NodeId id = 0; id < program.nodes.size(); ++id) {
-    const Node& node = program.nodes[id];
+  spread_constants();
+  plan_recall();
+}
+
+void Columns::spread_constants() {
+  for (NodeId id = 0; id < program_.nodes.size(); ++id) {
+    const Node& node = program_.nodes[id];
     if (node.op != Op::Constant && node.op != Op::Setting) continue;
     const Value v =
-        node.op == Op::Constant ? program.constants[node.a] : program.settings[node.a].value;
+        node.op == Op::Constant ? program_.constants[node.a] : program_.settings[node.a].value;
     ValueColumn& column = slot(id);
     column.number.fill(v.number);
     column.aux.fill(v.aux);
@@ -36,7 +40,6 @@ Columns::Columns(const Program& program, Scalar& scalar)
     column.any = v.state == State::Any ? ~Lanes{0} : 0;
     column.done = ~Lanes{0};
   }
-  plan_finds();
 }
 
 Columns::~Columns() = default;
@@ -55,8 +58,13 @@ void Columns::begin(const OrderBlock& block, std::span<const OrderFacts> facts) 
       column.done = column.known = column.none = column.any = 0;
     }
   }
-  for (FindPlan& plan : finds_)
-    plan.done = 0;
+  const bool forgotten = text_ids_.make_room();
+  for (RecallKeys& keys : keys_) {
+    keys.begin();
+    if (forgotten) keys.forget();
+  }
+  for (TextColumn& column : texts_)
+    column.done = 0;
 }
 
 Scalar& Columns::scalar_at(unsigned lane) {
@@ -71,12 +79,13 @@ ValueView Columns::view(const ValueColumn& column) {
   return {column.known, column.none, column.any, column.number.data(), column.aux.data()};
 }
 
+ValueView Columns::view(const OrderBlock::Column& column) {
+  return {column.known, column.none, 0, column.number.data(), column.aux.data()};
+}
+
 ValueView Columns::value(NodeId id, Lanes lanes) {
   const Node& node = program_.nodes[id];
-  if (node.op == Op::Field) {
-    const OrderBlock::Column& column = block_->column(static_cast<FieldId>(node.a));
-    return {column.known, column.none, 0, column.number.data(), column.aux.data()};
-  }
+  if (node.op == Op::Field) return view(block_->column(static_cast<FieldId>(node.a)));
   ValueColumn& column = slot(id);
   const Lanes open = lanes & ~column.done;
   if (open != 0) {
@@ -86,20 +95,22 @@ ValueView Columns::value(NodeId id, Lanes lanes) {
   return view(column);
 }
 
+void Columns::put(ValueColumn& out, unsigned lane, const Value& value) {
+  const Lanes bit = Lanes{1} << lane;
+  out.number[lane] = value.number;
+  out.aux[lane] = value.aux;
+  if (value.known()) out.known |= bit;
+  if (value.state == State::None) out.none |= bit;
+  if (value.state == State::Any) out.any |= bit;
+}
+
 void Columns::by_lane(NodeId id, ValueColumn& out, Lanes lanes) {
-  each_lane(lanes, [&](unsigned lane) {
-    const Value v = scalar_at(lane).value(id);
-    const Lanes bit = Lanes{1} << lane;
-    out.number[lane] = v.number;
-    out.aux[lane] = v.aux;
-    if (v.known()) out.known |= bit;
-    if (v.state == State::None) out.none |= bit;
-    if (v.state == State::Any) out.any |= bit;
-  });
+  each_lane(lanes, [&](unsigned lane) { put(out, lane, scalar_at(lane).value(id)); });
 }
 
 void Columns::work_out(NodeId id, ValueColumn& out, Lanes lanes) {
   const Node& node = program_.nodes[id];
+  if (RecallAnswers* answers = answers_of(id)) return recall(id, *answers, out, lanes);
   switch (node.op) {
     case Op::Add:
     case Op::Subtract:
@@ -116,20 +127,38 @@ void Columns::work_out(NodeId id, ValueColumn& out, Lanes lanes) {
       return or_else(node, out, lanes);
     case Op::Choose:
       return choose(node, out, lanes);
-    case Op::LookUp:
-      return look_up(id, out, lanes);
+    case Op::KindOf:
+      return kinds(node, out, lanes);
+    case Op::RecordField:
+    case Op::RecordWhen:
+      return record_parts(node, out, lanes);
     case Op::Today:
+      return each_lane(lanes, [&](unsigned lane) { put(out, lane, facts_[lane].today); });
     case Op::PlannedDay:
-      each_lane(lanes, [&](unsigned lane) {
-        const Value& v = node.op == Op::Today ? facts_[lane].today : facts_[lane].planned_day;
-        out.number[lane] = v.number;
-        out.aux[lane] = v.aux;
-        out.known |= v.known() ? Lanes{1} << lane : 0;
-      });
-      return;
-    default:
+      return each_lane(lanes, [&](unsigned lane) { put(out, lane, facts_[lane].planned_day); });
+    default:  // whatever columns do not do
       return by_lane(id, out, lanes);
   }
+}
+
+void Columns::kinds(const Node& node, ValueColumn& out, Lanes lanes) {
+  const ValueView x = value(node.x, lanes);
+  each_lane(x.known & lanes, [&](unsigned lane) {
+    put(out, lane, p::kind_of({x.number[lane], x.aux[lane], {}, State::Known}));
+  });
+  out.none |= x.none & lanes;
+  out.any |= x.any & lanes;
+}
+
+void Columns::record_parts(const Node& node, ValueColumn& out, Lanes lanes) {
+  const ValueView handle = value(node.x, lanes);
+  out.none |= handle.none & lanes;
+  each_lane(handle.known & lanes, [&](unsigned lane) {
+    const HistoryRecord& record = *(*facts_[lane].records)[handle.aux[lane]];
+    put(out, lane,
+        node.op == Op::RecordWhen ? Value{record.when, record.when_packed, {}, State::Known}
+                                  : record.value(static_cast<FieldId>(node.a)));
+  });
 }
 
 void Columns::arithmetic(const Node& node, ValueColumn& out, Lanes lanes) {
@@ -137,17 +166,18 @@ void Columns::arithmetic(const Node& node, ValueColumn& out, Lanes lanes) {
   const ValueView y = value(node.y, lanes);
   Lanes known = x.known & y.known & lanes;
   out.none |= (x.none | y.none) & lanes;
+  if (known == 0) return;
   const bool varies = program_.nodes[node.x].varies || program_.nodes[node.y].varies;
   if (node.op == Op::Multiply) {
-    for (unsigned i = 0; i < kLanes; ++i) {
+    each_or_all(known, [&](unsigned i) {
       out.number[i] = x.number[i] * y.number[i];
       out.aux[i] = x.aux[i] + y.aux[i] - Dimension::kZero;
-    }
+    });
   } else if (node.op == Op::Divide) {
-    for (unsigned i = 0; i < kLanes; ++i) {
+    each_or_all(known, [&](unsigned i) {
       out.number[i] = x.number[i] / y.number[i];
       out.aux[i] = x.aux[i] - y.aux[i] + Dimension::kZero;
-    }
+    });
     known &= ~zeros(y.number, known);
   } else {
     if (varies) known &= same_kinds(x.aux, y.aux, known);

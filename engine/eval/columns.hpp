@@ -1,11 +1,12 @@
 // Evaluates expressions over the columns of a block: up to 64 orders for one walk of a node.
 //
 // Truths:   three masks a node (true, unknown, void); logic is a few bit operations for 64 orders.
-// Values:   a column of numbers and of aux words, masks for known, none and any.
+// Values:   a column of numbers and of aux words, masks for known, none and any; no text.
 // Leaves:   fields are read where the block holds them; constants are spread once.
-// The rest: history, text and what depends on a row go to the tree walk (scalar.hpp) lane by lane,
-//           so both give the same answers by construction there; where the columns do the work
-//           themselves, tests compare them with the tree walk.
+// The rest: table searches, text, lists and mechanics are worked out by the tree walk (scalar.hpp)
+//           and remembered by what they depend on (recall.hpp); history is asked by the tree walk,
+//           lane by lane.  So both give the same answers by construction there; where the columns
+//           do the work themselves, tests compare them with the tree walk.
 // Lazy:     a node is worked out for the lanes that somebody asks for, once a block.
 #pragma once
 
@@ -15,7 +16,9 @@
 #include <span>
 #include <vector>
 
+#include "engine/eval/recall.hpp"
 #include "engine/eval/scalar.hpp"
+#include "engine/eval/text_ids.hpp"
 
 namespace meniscus::engine {
 
@@ -50,7 +53,8 @@ class Columns {
   Columns(const Program& program, Scalar& scalar);
   ~Columns();
 
-  /// `facts`: one a lane of the block.
+  /// `facts`: one a lane of the block; their `records` may be filled in later, before a lane's
+  /// history is asked for.
   void begin(const OrderBlock& block, std::span<const OrderFacts> facts);
 
   const TruthColumn& truth(NodeId id, Lanes lanes);
@@ -58,44 +62,39 @@ class Columns {
 
   /// The tree walk, set to `lane`.
   Scalar& scalar_at(unsigned lane);
+  /// Somebody else has set the tree walk to a lane.
+  void scalar_moved() { scalar_lane_ = kLanes; }
 
  private:
-  /// One condition of a look-up that is free of the row on one side: `row.C is E`, `row.C includes
-  /// E`, `E is in row.C`.
-  struct Conjunct {
-    Op op{};
-    std::uint32_t column = 0;
-    NodeId node = kNoNode;
-    Type type{};
-  };
-  /// A look-up's search in columns: possible when every conjunct has the shape above.
-  struct FindPlan {
-    bool simple = false;
-    std::uint32_t lookup = 0;
-    std::vector<Conjunct> rest;  // beside the key
-    Lanes done = 0;
-    std::array<std::int32_t, kLanes> row{};  // >= 0: the row; kNoRow; kAsk: ask the tree walk
-  };
-  static constexpr std::int32_t kNoRow = -1;
-  static constexpr std::int32_t kAsk = -2;
-
   ValueColumn& slot(NodeId id) { return values_[value_slot_[id]]; }
   [[nodiscard]] static ValueView view(const ValueColumn& column);
-  void plan_finds();
-  bool plan_conjuncts(NodeId where, const LookUp& lookup, FindPlan& plan) const;
-  bool plan_conjunct(NodeId id, const LookUp& lookup, FindPlan& plan) const;
-  void find_rows(FindPlan& plan, Lanes lanes);
-  [[nodiscard]] std::int32_t find_row(const FindPlan& plan, unsigned lane, const ValueView& key,
-                                      std::span<const ValueView> rest) const;
-  [[nodiscard]] Truth row_holds(const FindPlan& plan, std::uint32_t row, unsigned lane,
-                                std::span<const ValueView> rest) const;
+  [[nodiscard]] static ValueView view(const OrderBlock::Column& column);
+  void spread_constants();
+  void plan_recall();
+
+  // What is remembered by its inputs (columns_recall.cpp).
+  RecallAnswers* answers_of(NodeId id) {
+    return recall_slot_[id] == 0 ? nullptr : &recalls_[recall_slot_[id] - 1];
+  }
+  const RecallKeys& keys_for(const RecallAnswers& answers, Lanes lanes);
+  Lanes fill_words(RecallKeys& keys, Lanes lanes);
+  Lanes fill_input(const RecallInput& input, RecallKeys& keys, std::size_t at, std::size_t number,
+                   Lanes lanes);
+  Lanes fill_text(const RecallInput& input, std::array<std::uint64_t, kLanes>& words,
+                  std::array<std::uint64_t, kLanes>& states, std::size_t number, Lanes lanes);
+  const RecallAnswers::Answer& answer(NodeId id, RecallAnswers& answers, const RecallKeys& keys,
+                                      unsigned lane);
+  void recall(NodeId id, RecallAnswers& answers, ValueColumn& out, Lanes lanes);
+  void recall_truth(NodeId id, RecallAnswers& answers, TruthColumn& out, Lanes lanes);
 
   void work_out(NodeId id, ValueColumn& out, Lanes lanes);
   void arithmetic(const Node& node, ValueColumn& out, Lanes lanes);
   void unary(const Node& node, ValueColumn& out, Lanes lanes);
   void or_else(const Node& node, ValueColumn& out, Lanes lanes);
   void choose(const Node& node, ValueColumn& out, Lanes lanes);
-  void look_up(NodeId id, ValueColumn& out, Lanes lanes);
+  void kinds(const Node& node, ValueColumn& out, Lanes lanes);
+  void record_parts(const Node& node, ValueColumn& out, Lanes lanes);
+  static void put(ValueColumn& out, unsigned lane, const Value& value);
   void by_lane(NodeId id, ValueColumn& out, Lanes lanes);
 
   void decide(NodeId id, TruthColumn& out, Lanes lanes);
@@ -104,7 +103,7 @@ class Columns {
   void differs(const Node& node, TruthColumn& out, Lanes lanes);
   void one_of(const Node& node, TruthColumn& out, Lanes lanes);
   void asked(const Node& node, TruthColumn& out, Lanes lanes);
-  void any_row(NodeId id, TruthColumn& out, Lanes lanes);
+  void multiples(const Node& node, TruthColumn& out, Lanes lanes);
   void decide_by_lane(NodeId id, TruthColumn& out, Lanes lanes);
   static void put(TruthColumn& out, Lanes lanes, Lanes holds, Lanes unknown, Lanes none);
 
@@ -116,7 +115,17 @@ class Columns {
   std::vector<TruthColumn> truths_;        // by node
   std::vector<std::uint32_t> value_slot_;  // by node
   std::vector<ValueColumn> values_;
-  std::vector<FindPlan> finds_;  // by find number
+
+  struct TextColumn {
+    Lanes done = 0;
+    std::array<std::uint32_t, kLanes> id{};
+  };
+  std::vector<std::uint32_t> recall_slot_;  // by node: 1 + index in recalls_, 0 when none
+  std::vector<RecallAnswers> recalls_;
+  std::vector<RecallKeys> keys_;
+  TextIds text_ids_;
+  std::array<TextColumn, 2 * kFieldCount> texts_;  // a field's text, and as written
+  RecallAnswers::Answer unremembered_;
 };
 
 }  // namespace meniscus::engine

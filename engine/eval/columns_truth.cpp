@@ -53,23 +53,38 @@ States joint_states(const ValueView& x, const ValueView& y, Lanes lanes) {
   return s;
 }
 
-bool in_order(Op op, int c) {
-  if (op == Op::Less || op == Op::WiderThan) return c < 0;
-  if (op == Op::LessEqual) return c <= 0;
-  if (op == Op::Greater || op == Op::ThinnerThan) return c > 0;
-  if (op == Op::GreaterEqual) return c >= 0;
-  return c == 0;
+/// The lanes in which the numbers that `x` and `y` give stand as `op` asks.
+template <class X, class Y>
+Lanes in_order(Op op, Lanes lanes, X x, Y y) {
+  switch (op) {
+    case Op::Less:
+    case Op::WiderThan:
+      return select(lanes, [&](unsigned i) { return below(x(i), y(i)); });
+    case Op::LessEqual:
+      return select(lanes, [&](unsigned i) { return !below(y(i), x(i)); });
+    case Op::Greater:
+    case Op::ThinnerThan:
+      return select(lanes, [&](unsigned i) { return below(y(i), x(i)); });
+    case Op::GreaterEqual:
+      return select(lanes, [&](unsigned i) { return !below(x(i), y(i)); });
+    default:
+      return select(lanes, [&](unsigned i) { return alike(x(i), y(i)); });
+  }
 }
 
 Lanes compared(Op op, Type type, const ValueView& x, const ValueView& y, Lanes lanes) {
+  if (lanes == 0) return 0;
   if (type == Type::Word) return select(lanes, [&](unsigned i) { return x.aux[i] == y.aux[i]; });
   if (type == Type::Date) {
-    return select(lanes, [&](unsigned i) {
-      return in_order(
-          op, compare(std::floor(x.number[i] / 86400.0), std::floor(y.number[i] / 86400.0)));
-    });
+    const auto day = [](const double* seconds) {
+      return [seconds](unsigned i) { return std::floor(seconds[i] / 86400.0); };
+    };
+    return in_order(op, lanes, day(x.number), day(y.number));
   }
-  return select(lanes, [&](unsigned i) { return in_order(op, compare(x.number[i], y.number[i])); });
+  const auto number = [](const double* numbers) {
+    return [numbers](unsigned i) { return numbers[i]; };
+  };
+  return in_order(op, lanes, number(x.number), number(y.number));
 }
 
 Lanes no_words(const ValueView& x, Lanes lanes) {
@@ -163,8 +178,23 @@ void Columns::asked(const Node& node, TruthColumn& out, Lanes lanes) {
   put(out, lanes, x.known | x.any, node.a == 0 ? missing : 0, 0);
 }
 
+void Columns::multiples(const Node& node, TruthColumn& out, Lanes lanes) {
+  const ValueView x = value(node.x, lanes);
+  const ValueView y = value(node.y, lanes);
+  States s = joint_states(x, y, lanes);
+  const Lanes odd = s.known & ~same_kinds(x.aux, y.aux, s.known);
+  s.known &= ~odd;
+  s.unknown |= odd;
+  Lanes holds = 0;
+  each_lane(s.known, [&](unsigned i) {
+    if (p::is_multiple(x.number[i], y.number[i])) holds |= Lanes{1} << i;
+  });
+  put(out, lanes, holds | s.any, s.unknown, s.none);
+}
+
 void Columns::decide(NodeId id, TruthColumn& out, Lanes lanes) {
   const Node& node = program_.nodes[id];
+  if (RecallAnswers* answers = answers_of(id)) return recall_truth(id, *answers, out, lanes);
   switch (node.op) {
     case Op::Always:
       return put(out, lanes, node.a == 1 ? lanes : 0, 0, 0);
@@ -210,8 +240,8 @@ void Columns::decide(NodeId id, TruthColumn& out, Lanes lanes) {
     case Op::IsMissing:
     case Op::IsNone:
       return asked(node, out, lanes);
-    case Op::AnyRow:
-      return any_row(id, out, lanes);
+    case Op::MultipleOf:
+      return multiples(node, out, lanes);
     default:
       return decide_by_lane(id, out, lanes);
   }

@@ -3,7 +3,9 @@
 // the setting `hand-force`.  Where a table has no row the value is missing.
 #include "engine/eval/engine_value.hpp"
 
-#include "engine/eval/active.hpp"
+#include <array>
+
+#include "engine/history/active.hpp"
 #include "engine/mechanics/injection.hpp"
 #include "engine/quantity/quantity.hpp"
 
@@ -205,6 +207,35 @@ Value engine_value(Scalar& scalar, EngineValue value) {
       return delivered_dose_error(work);
   }
   return Value::missing();
+}
+
+std::span<const FieldId> engine_value_reads(EngineValue value) {
+  using F = FieldId;
+  static constexpr std::array kForce = {F::NeedleGauge,     F::NeedleWall,       F::NeedleLength,
+                                        F::SyringeCapacity, F::SubstanceVehicle, F::SubstanceCode,
+                                        F::Strength};
+  static constexpr std::array kTime = {F::NeedleGauge,     F::NeedleWall,       F::NeedleLength,
+                                       F::SyringeCapacity, F::SubstanceVehicle, F::SubstanceCode,
+                                       F::Strength,        F::Volume,           F::Dose,
+                                       F::Injections};
+  static constexpr std::array kGraduation = {F::SyringeGraduation};
+  static constexpr std::array kDelivered = {
+      F::SyringeCapacity, F::SyringeGraduation, F::Volume, F::Dose, F::Injections, F::Strength};
+  switch (value) {
+    case EngineValue::PlungerForce:
+      return kForce;
+    case EngineValue::TimeToInject:
+      return kTime;
+    case EngineValue::SmallestMeasurable:
+      return kGraduation;
+    case EngineValue::DeliveredDoseError:
+      return kDelivered;
+    case EngineValue::PlannedDoses:
+    case EngineValue::SupplyEnd:
+    case EngineValue::WeeklyDose:
+      return {};
+  }
+  return {};
 }
 
 }  // namespace meniscus::engine

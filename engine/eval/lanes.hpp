@@ -2,6 +2,7 @@
 #pragma once
 
 #include <bit>
+#include <cmath>
 
 #include "engine/order/order_block.hpp"
 #include "engine/quantity/quantity.hpp"
@@ -18,13 +19,35 @@ void each_lane(Lanes lanes, F&& each) {
   }
 }
 
+/// Calls `each` for every lane of the mask; where most lanes are in it for all, in a loop that the
+/// compiler can turn into vector code.
+template <class F>
+void each_or_all(Lanes lanes, F&& each) {
+  if (std::popcount(lanes) < 16) return each_lane(lanes, each);
+  for (unsigned lane = 0; lane < kLanes; ++lane)
+    each(lane);
+}
+
 /// Lanes among `lanes` for which `holds(lane)`.
 template <class F>
 Lanes select(Lanes lanes, F&& holds) {
   Lanes result = 0;
-  each_lane(lanes, [&](unsigned i) { result |= static_cast<Lanes>(holds(i)) << i; });
-  return result;
+  if (std::popcount(lanes) < 24) {
+    each_lane(lanes, [&](unsigned i) { result |= static_cast<Lanes>(holds(i)) << i; });
+    return result;
+  }
+  for (unsigned i = 0; i < kLanes; ++i)
+    result |= static_cast<Lanes>(holds(i)) << i;
+  return result & lanes;
 }
+
+/// a < b, a = b as compare() has it, without a branch.
+inline bool below(double a, double b) {
+  const double x = std::fabs(a);
+  const double y = std::fabs(b);
+  return a < b - kTolerance * (x > y ? x : y);
+}
+inline bool alike(double a, double b) { return !below(a, b) && !below(b, a); }
 
 inline Lanes zeros(const double* numbers, Lanes lanes) {
   return select(lanes, [&](unsigned i) { return numbers[i] == 0; });

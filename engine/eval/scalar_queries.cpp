@@ -2,9 +2,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "engine/eval/active.hpp"
 #include "engine/eval/primitives.hpp"
 #include "engine/eval/scalar.hpp"
+#include "engine/history/active.hpp"
 
 namespace meniscus::engine {
 
@@ -210,9 +210,8 @@ Value Scalar::query_list(const Query& query, const Node& node) {
 bool Scalar::concerns(const HistoryRecord& record, QuerySource source) const {
   const bool own = record.same_order(facts_.id, facts_.filler);
   if (record.cancelled) return false;
-  const bool earlier =
-      facts_.planned_day.known() &&
-      record.day() <= static_cast<std::int64_t>(std::floor(facts_.planned_day.number / 86400.0));
+  const bool earlier = facts_.planned_day.known() &&
+                       static_cast<double>(record.day) <= facts_.planned_day.number / 86400.0;
   if (source == QuerySource::EarlierInjections) {
     const bool planned_only = record.kind == EventKind::Ordered;
     if (planned_only && (record.replaced || record.fulfilled)) return false;

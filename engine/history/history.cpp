@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "engine/history/active.hpp"
+
 namespace meniscus::engine {
 namespace {
 
@@ -35,27 +37,18 @@ Action action_of(const OrderBlock& block, unsigned lane) {
   return action.aux == kGiven ? Action::Given : Action::New;
 }
 
-Value HistoryRecord::value(FieldId field) const {
-  for (const Field& f : fields) {
-    if (f.field == field) return f.value;
-  }
-  return Value::missing();
-}
-
-std::string_view HistoryRecord::written(FieldId field) const {
-  for (const Field& f : fields) {
-    if (f.field == field) return f.written;
-  }
-  return {};
-}
-
-std::int64_t HistoryRecord::day() const { return static_cast<std::int64_t>(day_start(when)); }
-
 History::History(double look_back, const FieldSet& keep, const FieldSet& keep_written)
-    : look_back_(look_back), keep_written_(keep_written) {
+    : look_back_(look_back) {
+  kept_.slot.fill(KeptFields::kNowhere);
+  kept_.written = keep_written;
   for (const FieldInfo& field : fields()) {
     const std::size_t i = index(field.id);
-    if (keep.test(i) || keep_written.test(i)) kept_.push_back(field.id);
+    if (!keep.test(i) && !keep_written.test(i)) continue;
+    kept_.slot[i] = static_cast<std::uint8_t>(kept_.fields.size());
+    if (field.kind == FieldKind::Word || field.kind == FieldKind::Code) {
+      kept_.words.push_back(kept_.fields.size());
+    }
+    kept_.fields.push_back(field.id);
   }
 }
 
@@ -63,56 +56,86 @@ History::~History() = default;
 
 const History::Records& History::of(Word patient) const {
   static const Records kNothing;
-  const auto at = patients_.find(patient);
-  return at == patients_.end() ? kNothing : at->second;
+  const Records* records = patients_.find(patient);
+  return records == nullptr ? kNothing : *records;
 }
 
 HistoryRecord& History::take() {
   ++records_;
-  if (free_.empty()) return pool_.emplace_back();
+  if (free_.empty()) {
+    HistoryRecord& record = records_room_.take(1).front();
+    record.kept = &kept_;
+    record.slots = slots_.take(kept_.fields.size());
+    return record;
+  }
   HistoryRecord& record = *free_.back();
   free_.pop_back();
-  const auto room = record.room;
-  const auto text_room = record.text_room;
-  record = HistoryRecord{};
-  record.room = room;
-  record.text_room = text_room;
+  HistoryRecord fresh;
+  fresh.kept = record.kept;
+  fresh.slots = record.slots;
+  fresh.text_room = record.text_room;
+  record = fresh;
   return record;
 }
 
+/// What must be copied of a field's text: a free text, an id, a word that no table knows, and what
+/// rules read as it was written.  Words of the tables are kept once for all (words_).
+std::string_view History::text_to_keep(const OrderBlock& block, unsigned lane,
+                                       FieldId field) const {
+  if (kept_.written.test(index(field))) return block.written(lane, field);
+  const FieldKind kind = info(field).kind;
+  const OrderBlock::Column& column = block.column(field);
+  const bool known_word =
+      (kind == FieldKind::Word || kind == FieldKind::Code) && column.aux[lane] != kNoWord;
+  const bool has_text = kind <= FieldKind::Text && !known_word;
+  return has_text ? column.text[lane] : std::string_view{};
+}
+
+std::string_view History::word_text(Word word, std::string_view text) {
+  std::string_view& kept = words_.find_or_add(word);
+  if (kept.empty() && !text.empty()) {
+    const std::span<char> room = texts_.take(text.size());
+    std::copy(text.begin(), text.end(), room.begin());
+    kept = {room.data(), room.size()};
+  }
+  return kept;
+}
+
 void History::fill(HistoryRecord& record, const OrderBlock& block, unsigned lane) {
-  std::size_t count = 0;
+  const Lanes bit = Lanes{1} << lane;
   std::size_t letters = 0;
-  const auto each_kept = [&](auto&& use) {
-    for (const FieldId field : kept_) {
-      const Value value = block.value(lane, field);
-      if (value.state != State::Missing) use(field, value);
-    }
-  };
-  each_kept([&](FieldId field, const Value& value) {
-    ++count;
-    letters += value.text.size();
-    if (keep_written_.test(index(field))) letters += block.written(lane, field).size();
-  });
-  if (record.room.size() < count) record.room = fields_.take(count);
-  if (record.text_room.size() < letters) record.text_room = texts_.take(letters);
-  record.fields = record.room.first(count);
-  char* text = record.text_room.data();
-  const auto copy = [&](std::string_view from) -> std::string_view {
-    if (from.empty()) return {};
-    char* const begin = text;
-    text = std::copy(from.begin(), from.end(), text);
-    return {begin, from.size()};
-  };
-  std::size_t i = 0;
-  each_kept([&](FieldId field, const Value& value) {
-    HistoryRecord::Field& to = record.fields[i++];
-    to = {field, value, {}};
-    to.value.text = copy(value.text);
-    if (keep_written_.test(index(field))) to.written = copy(block.written(lane, field));
+  for (std::size_t i = 0; i < kept_.fields.size(); ++i) {
+    const FieldId field = kept_.fields[i];
+    const OrderBlock::Column& column = block.column(field);
+    HistoryRecord::Slot& slot = record.slots[i];
+    slot.text = {};
+    if ((column.none & bit) != 0) record.none.set(i);
     // The parts of a list live in the block: lists are not remembered.
-    if (info(field).kind >= FieldKind::Words) to.value = Value::missing();
-  });
+    if ((column.known & bit) == 0 || info(field).kind >= FieldKind::Words) continue;
+    record.known.set(i);
+    slot.number = column.number[lane];
+    slot.aux = column.aux[lane];
+    slot.text = text_to_keep(block, lane, field);
+    letters += slot.text.size();
+  }
+  if (letters > 0) own_texts(record, letters);
+  for (const std::size_t i : kept_.words) {
+    HistoryRecord::Slot& slot = record.slots[i];
+    if (!record.known.test(i) || slot.aux == kNoWord || !slot.text.empty()) continue;
+    slot.text = word_text(slot.aux, block.column(kept_.fields[i]).text[lane]);
+  }
+}
+
+/// Copies the texts that the slots point to into the record's own room.
+void History::own_texts(HistoryRecord& record, std::size_t letters) {
+  if (record.text_room.size() < letters) record.text_room = texts_.take(letters);
+  char* to = record.text_room.data();
+  for (HistoryRecord::Slot& slot : record.slots) {
+    if (slot.text.empty()) continue;
+    char* const begin = to;
+    to = std::copy(slot.text.begin(), slot.text.end(), to);
+    slot.text = {begin, static_cast<std::size_t>(to - begin)};
+  }
 }
 
 void History::insert(Records& records, const HistoryRecord& record) {
@@ -180,7 +203,7 @@ HistoryRecord* planned_for(const History::Records& records, const HistoryRecord&
 void History::add(const OrderBlock& block, unsigned lane, const Value& event) {
   const Value patient = block.value(lane, FieldId::PatientId);
   if (!patient.known() || look_back_ <= 0) return;
-  Records& records = patients_[patient.aux];
+  Records& records = patients_.find_or_add(patient.aux);
   const Action action = action_of(block, lane);
   if (action == Action::Stop || action == Action::Cancel) {
     end_order(records, block, lane, event, action == Action::Cancel);
@@ -191,11 +214,13 @@ void History::add(const OrderBlock& block, unsigned lane, const Value& event) {
   record.sequence = ++sequence_;
   record.when = event.number;
   record.when_packed = event.aux;
+  record.day = static_cast<std::int64_t>(day_start(record.when));
   record.id = block.value(lane, FieldId::OrderId).aux;
   record.filler = block.value(lane, FieldId::OrderFiller).aux;
   record.fulfils = block.value(lane, FieldId::OrderFulfils).aux;
   record.substance = block.value(lane, FieldId::SubstanceCode).aux;
   fill(record, block, lane);
+  record.active_until = active_until(record);
   if (record.kind == EventKind::Given) {
     if (HistoryRecord* planned = planned_for(records, record)) planned->fulfilled = true;
   } else {

@@ -12,14 +12,14 @@
 #pragma once
 
 #include <algorithm>
+#include <array>
 #include <cstdint>
-#include <deque>
 #include <memory>
 #include <span>
 #include <string_view>
-#include <unordered_map>
 #include <vector>
 
+#include "engine/base/flat_map.hpp"
 #include "engine/order/order_block.hpp"
 #include "engine/order/value.hpp"
 
@@ -48,6 +48,16 @@ class Arena {
   std::span<T> left_;
 };
 
+/// Which fields records remember, and where each stands in them.
+struct KeptFields {
+  std::vector<FieldId> fields;
+  FieldSet written;                // and of these, as text
+  std::vector<std::size_t> words;  // slots of words
+  std::array<std::uint8_t, 128> slot{};
+
+  static constexpr std::uint8_t kNowhere = 255;
+};
+
 /// One remembered order or injection.
 struct HistoryRecord {
   EventKind kind = EventKind::Ordered;
@@ -59,27 +69,42 @@ struct HistoryRecord {
   std::uint64_t sequence = 0;  // order of receipt
   double when = 0;             // event time, local seconds
   std::uint64_t when_packed = 0;
-  Word id = kNoWord;      // placer number
-  Word filler = kNoWord;  // filler number
+  std::int64_t day = 0;     // of `when`, since 1970-01-01
+  double active_until = 0;  // local seconds of the last planned dose; infinite when none is known
+  Word id = kNoWord;        // placer number
+  Word filler = kNoWord;    // filler number
   Word fulfils = kNoWord;
   Word substance = kNoWord;
 
-  struct Field {
-    FieldId field{};
-    Value value;  // text points into `text_room`
-    std::string_view written;
+  /// One remembered value; what it is not is in `known` and `none`.
+  struct Slot {
+    double number = 0;
+    std::uint64_t aux = 0;
+    std::string_view text;  // its text, or as written where rules read that
   };
-  std::span<Field> fields;  // room and text are the History's, used again with the record
-  std::span<Field> room;
+  const KeptFields* kept = nullptr;
+  FieldSet known;  // by slot
+  FieldSet none;
+  std::span<Slot> slots;  // one a kept field; room and text are the History's
   std::span<char> text_room;
 
-  [[nodiscard]] Value value(FieldId field) const;
-  [[nodiscard]] std::string_view written(FieldId field) const;
+  [[nodiscard]] Value value(FieldId field) const {
+    const std::uint8_t slot = kept->slot[index(field)];
+    if (slot == KeptFields::kNowhere) return Value::missing();
+    if (known.test(slot)) {
+      const Slot& s = slots[slot];
+      return {s.number, s.aux, s.text, State::Known};
+    }
+    return none.test(slot) ? Value::none() : Value::missing();
+  }
+  [[nodiscard]] std::string_view written(FieldId field) const {
+    const std::uint8_t slot = kept->slot[index(field)];
+    return slot == KeptFields::kNowhere ? std::string_view{} : slots[slot].text;
+  }
   /// Same placer or filler number.
   [[nodiscard]] bool same_order(Word other_id, Word other_filler) const {
     return (id != kNoWord && id == other_id) || (filler != kNoWord && filler == other_filler);
   }
-  [[nodiscard]] std::int64_t day() const;
 };
 
 class History {
@@ -106,17 +131,21 @@ class History {
   HistoryRecord& take();
   void fill(HistoryRecord& record, const OrderBlock& block, unsigned lane);
   static void insert(Records& records, const HistoryRecord& record);
+  [[nodiscard]] std::string_view text_to_keep(const OrderBlock& block, unsigned lane,
+                                              FieldId field) const;
+  std::string_view word_text(Word word, std::string_view text);
+  void own_texts(HistoryRecord& record, std::size_t letters);
   void drop_old(Records& records);
   void end_order(Records& records, const OrderBlock& block, unsigned lane, const Value& event,
                  bool cancel);
 
   double look_back_;
-  std::vector<FieldId> kept_;
-  FieldSet keep_written_;
-  std::unordered_map<Word, Records> patients_;
-  std::deque<HistoryRecord> pool_;
+  KeptFields kept_;
+  FlatMap<Records> patients_;
+  FlatMap<std::string_view> words_;  // the text of a word, once for all records
   std::vector<HistoryRecord*> free_;
-  Arena<HistoryRecord::Field> fields_;
+  Arena<HistoryRecord> records_room_;
+  Arena<HistoryRecord::Slot> slots_;
   Arena<char> texts_;
   std::uint64_t sequence_ = 0;
   std::size_t records_ = 0;

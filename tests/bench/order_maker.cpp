@@ -143,7 +143,10 @@ std::string text(const Draft& draft, std::uint64_t id, unsigned patient, std::st
   out += ",\"site\":\"" + draft.site + "\",\"side\":\"" + std::string(side) + '"';
   out += ",\"syringe\":{\"capacity\":\"" + draft.capacity + "\",\"graduation\":\"";
   out += draft.graduation + "\"},\"needle\":{\"gauge\":\"" + draft.gauge + "\",\"length\":\"";
-  out += draft.length + "\"},\"schedule\":{\"every\":\"1 wk\",\"start\":\"";
+  out += draft.length + "\"}";
+  // Oil is drawn up through a wide needle.
+  if (draft.product.vehicle.ends_with("oil")) out += ",\"draw-needle\":{\"gauge\":\"19 G\"}";
+  out += ",\"schedule\":{\"every\":\"1 wk\",\"start\":\"";
   out += engine::format_day(draft.start) + "\",\"last-given\":\"" + engine::format_day(draft.last);
   out += "\"},\"vial\":{\"kind\":\"multi-dose\",\"opened\":\"" + engine::format_day(draft.opened);
   out += "\"}}\n";

@@ -1,7 +1,8 @@
 // Sums over an order's schedule.
-#include "engine/eval/active.hpp"
+#include "engine/history/active.hpp"
 
 #include <cmath>
+#include <limits>
 
 #include "engine/eval/primitives.hpp"
 
@@ -51,15 +52,17 @@ Value supply_end(const Value& doses, const Value& start, const Value& end, const
   return primitives::date_after(Value::quantity((doses.number - 1) * apart, dim::kTime), start);
 }
 
+double active_until(const HistoryRecord& record) {
+  const Value start{record.when, record.when_packed, {}, State::Known};
+  const Value last =
+      supply_end(record.value(FieldId::SupplyDoses), start, record.value(FieldId::ScheduleEnd),
+                 record.value(FieldId::ScheduleEvery), record.value(FieldId::ScheduleTimes));
+  return last.known() ? last.number : std::numeric_limits<double>::infinity();
+}
+
 bool is_active(const HistoryRecord& record, const Value& day) {
   if (!day.known() || (record.stopped && record.stopped_at <= day.number)) return false;
-  const Value start{record.when, record.when_packed, {}, State::Known};
-  const Value every = record.value(FieldId::ScheduleEvery);
-  const Value times = record.value(FieldId::ScheduleTimes);
-  const Value last = supply_end(record.value(FieldId::SupplyDoses), start,
-                                record.value(FieldId::ScheduleEnd), every, times);
-  if (!last.known()) return true;
-  return std::floor(last.number / 86400.0) >= std::floor(day.number / 86400.0);
+  return std::floor(record.active_until / 86400.0) >= std::floor(day.number / 86400.0);
 }
 
 }  // namespace meniscus::engine

@@ -18,6 +18,8 @@ Value planned_doses(const Value& supply_doses, const Value& start, const Value& 
 Value supply_end(const Value& doses, const Value& start, const Value& end, const Value& every,
                  const Value& times);
 
+/// Local seconds of a record's last planned dose; infinite when it plans no end.
+double active_until(const HistoryRecord& record);
 /// Not stopped before `day`, and not over: its end, or else its last planned dose, is not before
 /// it. An order with neither is active.
 bool is_active(const HistoryRecord& record, const Value& day);

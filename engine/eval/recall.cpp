@@ -1,0 +1,231 @@
+// The inputs of nodes, and their keys (contract: recall.hpp).
+#include "engine/eval/recall.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <span>
+#include <tuple>
+
+#include "engine/eval/engine_value.hpp"
+#include "engine/eval/lanes.hpp"
+
+namespace meniscus::engine {
+namespace {
+
+using Kind = RecallInput::Kind;
+using Source = RecallInput::Source;
+
+constexpr std::size_t kMostInputs = 12;
+constexpr std::size_t kMostEdges = 64;
+
+Kind kind_of(Type type) {
+  switch (type) {
+    case Type::Truth:
+      return Kind::Truth;
+    case Type::Gauge:
+    case Type::YesNo:
+      return Kind::Number;
+    case Type::Word:
+      return Kind::Word;
+    case Type::Text:
+      return Kind::Text;
+    case Type::Texts:
+    case Type::Items:
+      return Kind::List;
+    case Type::Quantity:
+    case Type::Date:
+    case Type::Band:
+    case Type::Record:
+      return Kind::Quantity;
+  }
+  return Kind::Quantity;
+}
+
+Kind kind_of(FieldKind kind) {
+  switch (kind) {
+    case FieldKind::Id:
+    case FieldKind::Code:
+    case FieldKind::Word:
+      return Kind::Word;
+    case FieldKind::Text:
+      return Kind::Text;
+    case FieldKind::Gauge:
+    case FieldKind::YesNo:
+      return Kind::Number;
+    case FieldKind::Words:
+    case FieldKind::Components:
+    case FieldKind::Steps:
+    case FieldKind::Sites:
+      return Kind::List;
+    case FieldKind::Quantity:
+    case FieldKind::Amount:
+    case FieldKind::Strength:
+    case FieldKind::AmountPerBodyMass:
+    case FieldKind::Count:
+    case FieldKind::Date:
+    case FieldKind::MonthEnd:
+      return Kind::Quantity;
+  }
+  return Kind::Quantity;
+}
+
+/// Walks what a node works out by itself and notes what stands outside of it.
+class Frontier {
+ public:
+  explicit Frontier(const Program& program) : program_(program) {}
+
+  bool walk(NodeId root) {
+    inside(program_.nodes[root], kNoTable);
+    return possible_ && inputs_.size() <= kMostInputs;
+  }
+
+  std::vector<RecallInput> take() {
+    std::sort(inputs_.begin(), inputs_.end(), [](const RecallInput& a, const RecallInput& b) {
+      return std::tie(a.source, a.id, a.edges) < std::tie(b.source, b.id, b.edges);
+    });
+    return std::move(inputs_);
+  }
+
+ private:
+  static constexpr std::uint32_t kNoTable = 0xFFFFFFFF;
+
+  void visit(NodeId id, std::uint32_t table) {
+    if (id == kNoNode || !possible_) return;
+    const Node& node = program_.nodes[id];
+    if (node.scoped) return inside(node, table);
+    outside(id, {});
+  }
+
+  void outside(NodeId id, std::vector<double> edges) {
+    const Node& node = program_.nodes[id];
+    if (node.op == Op::Constant || node.op == Op::Setting || node.op == Op::Always) return;
+    if (node.op == Op::Written) return add({Source::Written, node.a, Kind::Text, {}});
+    if (node.op == Op::Field) {
+      return add({Source::Field, node.a, edges.empty() ? kind_of(node.type) : Kind::Band,
+                  std::move(edges)});
+    }
+    // Columns carry neither texts nor lists of other nodes.
+    if (node.type == Type::Text || kind_of(node.type) == Kind::List || node.type == Type::Record) {
+      possible_ = false;
+      return;
+    }
+    add({Source::Node, id, edges.empty() ? kind_of(node.type) : Kind::Band, std::move(edges)});
+  }
+
+  void add(RecallInput input) {
+    if (std::find(inputs_.begin(), inputs_.end(), input) == inputs_.end()) {
+      inputs_.push_back(std::move(input));
+    }
+  }
+
+  void look_up(const LookUp& lookup) {
+    visit(lookup.where, lookup.table);
+    visit(lookup.otherwise, kNoTable);
+  }
+
+  /// `row.C includes X`: only the band of X counts.
+  bool band(const Node& node, std::uint32_t table) {
+    if (node.op != Op::Includes || table == kNoTable) return false;
+    const Node& cell = program_.nodes[node.x];
+    if (cell.op != Op::RowCell || program_.nodes[node.y].scoped) return false;
+    std::vector<double> edges;
+    const Table& rows = program_.tables[table];
+    for (std::size_t row = 0; row < rows.rows(); ++row) {
+      const Value& value = rows.cell(row, cell.a);
+      if (!value.known()) continue;
+      for (const double edge : {value.number, band_end(value)}) {
+        if (std::isfinite(edge)) edges.push_back(edge);
+      }
+    }
+    std::sort(edges.begin(), edges.end());
+    edges.erase(std::unique(edges.begin(), edges.end()), edges.end());
+    if (edges.empty() || edges.size() > kMostEdges) return false;
+    outside(node.y, std::move(edges));
+    return true;
+  }
+
+  void inside(const Node& node, std::uint32_t table) {
+    if (node.op == Op::Query || node.op == Op::CurrentRecord) {
+      possible_ = false;
+      return;
+    }
+    if (node.op == Op::Engine) {
+      const std::span<const FieldId> reads = engine_value_reads(static_cast<EngineValue>(node.a));
+      possible_ = possible_ && !reads.empty();
+      for (const FieldId field : reads) {
+        add({Source::Field, static_cast<std::uint32_t>(field), kind_of(info(field).kind), {}});
+      }
+      return;
+    }
+    if (node.op == Op::LookUp || node.op == Op::LookUpEvery || node.op == Op::AnyRow) {
+      return look_up(program_.lookups[node.a]);
+    }
+    if (band(node, table)) return;
+    if (node.op == Op::IsOneOf) {
+      for (const NodeId id : program_.lists[node.a])
+        visit(id, table);
+    }
+    visit(node.x, table);
+    visit(node.y, table);
+    visit(node.z, table);
+  }
+
+  const Program& program_;
+  bool possible_ = true;
+  std::vector<RecallInput> inputs_;
+};
+
+/// Mixes one more word into a hash.
+std::uint64_t mixed(std::uint64_t hash, std::uint64_t word) {
+  hash = (hash ^ word) * 0xD6E8FEB86659FD93U;
+  return hash ^ (hash >> 32U);
+}
+
+}  // namespace
+
+std::optional<std::vector<RecallInput>> recall_inputs(const Program& program, NodeId id) {
+  const Node& node = program.nodes[id];
+  if (node.scoped || node.history) return std::nullopt;
+  Frontier frontier(program);
+  if (!frontier.walk(id)) return std::nullopt;
+  return frontier.take();
+}
+
+RecallKeys::RecallKeys(std::vector<RecallInput> inputs) : inputs_(std::move(inputs)) {
+  std::size_t words = 1;
+  for (const RecallInput& input : inputs_)
+    words += input.kind == Kind::Quantity ? 2 : 1;
+  words_.resize(words);
+  keys_.resize(words * kRecallSlots);
+  slot_turns_.resize(kRecallSlots);
+}
+
+void RecallKeys::forget() { std::fill(slot_turns_.begin(), slot_turns_.end(), 0); }
+
+void RecallKeys::settle_lane(unsigned lane, std::uint64_t hash) {
+  const auto slot = static_cast<std::uint16_t>(hash % kRecallSlots);
+  std::uint64_t* const key = &keys_[slot * words_.size()];
+  bool same = slot_turns_[slot] != 0;
+  for (std::size_t i = 0; same && i < words_.size(); ++i)
+    same = key[i] == words_[i][lane];
+  if (!same) {
+    for (std::size_t i = 0; i < words_.size(); ++i)
+      key[i] = words_[i][lane];
+    slot_turns_[slot] = ++turns_;
+  }
+  slot_[lane] = slot;
+  turn_[lane] = slot_turns_[slot];
+}
+
+void RecallKeys::settle(Lanes lanes, Lanes without) {
+  each_lane(lanes & without, [&](unsigned lane) { slot_[lane] = kNoSlot; });
+  each_lane(lanes & ~without, [&](unsigned lane) {
+    std::uint64_t hash = 0x9E3779B97F4A7C15U;
+    for (const auto& words : words_)
+      hash = mixed(hash, words[lane]);
+    settle_lane(lane, hash);
+  });
+  done_ |= lanes;
+}
+
+}  // namespace meniscus::engine
