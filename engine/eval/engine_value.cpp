@@ -1,6 +1,8 @@
 // Engine values: from the order's fields and the tables `needles` (gauge, wall, bore), `syringes`
-// (capacity, barrel), `vehicles` (vehicle, viscosity) and `products` (code, strength, vehicle), and
-// the setting `hand-force`.  Where a table has no row the value is missing.
+// (capacity, barrel, dead-space), `vehicles` (vehicle, viscosity) and `products` (code, strength,
+// vehicle), and the setting `hand-force`.  Where a table has no row the value is missing.  What
+// draws up is the draw needle, or where none is named the injection needle; a draw needle whose
+// length is not said is taken for an inch and a half, as blunt fill needles are (common practice).
 #include "engine/eval/engine_value.hpp"
 
 #include <array>
@@ -19,6 +21,7 @@ constexpr double kCubicMetrePerCubicMillimetre = 1e-9;
 constexpr double kPascalSecondPerBase = 1e-3;  // mg/(mm.s) is 1 mPa.s
 constexpr double kNewtonPerBase = 1e-9;        // mg.mm/s2
 constexpr double kFlow = 0.1 * 1000;  // 1 mL in 10 s, in mm3/s (nursing texts, from memory)
+constexpr double kDrawNeedle = 38.1;  // mm
 
 m::Length length(double millimetres) { return millimetres * kMetrePerMillimetre * m::si::meter; }
 m::Volume volume_of(double cubic_millimetres) {
@@ -51,16 +54,15 @@ class Worker {
     return Value::quantity(dose.number / strength.number / share, dim::kVolume);
   }
 
-  [[nodiscard]] Value needle_bore() const {
+  /// Inner diameter by gauge and wall.
+  [[nodiscard]] Value bore_of(const Value& gauge, const Value& wall) const {
     static const Word kRegular = word_hash("regular");
     const Table* needles = scalar_.program().table("needles");
-    const Value gauge = field(FieldId::NeedleGauge);
     if (needles == nullptr || !gauge.known()) return Value::missing();
     const auto gauge_column = needles->column("gauge");
     const auto wall_column = needles->column("wall");
     const auto bore_column = needles->column("bore");
     if (!gauge_column || !wall_column || !bore_column) return Value::missing();
-    const Value wall = field(FieldId::NeedleWall);
     const Word wanted = wall.known() ? wall.aux : kRegular;
     for (std::size_t row = 0; row < needles->rows(); ++row) {
       if (needles->cell(row, *gauge_column).number != gauge.number) continue;
@@ -69,16 +71,17 @@ class Worker {
     return Value::missing();
   }
 
-  [[nodiscard]] Value barrel() const {
+  /// A figure of the syringe, by its capacity.
+  [[nodiscard]] Value syringe(std::string_view name) const {
     const Table* syringes = scalar_.program().table("syringes");
     const Value capacity = field(FieldId::SyringeCapacity);
     if (syringes == nullptr || !capacity.known()) return Value::missing();
     const auto capacity_column = syringes->column("capacity");
-    const auto barrel_column = syringes->column("barrel");
-    if (!capacity_column || !barrel_column) return Value::missing();
+    const auto wanted = syringes->column(name);
+    if (!capacity_column || !wanted) return Value::missing();
     for (std::size_t row = 0; row < syringes->rows(); ++row) {
       if (compare(syringes->cell(row, *capacity_column).number, capacity.number) == 0) {
-        return syringes->cell(row, *barrel_column);
+        return syringes->cell(row, *wanted);
       }
     }
     return Value::missing();
@@ -138,47 +141,69 @@ struct Push {
   m::Viscosity viscosity;
 };
 
-std::optional<Push> push_of(const Worker& work) {
-  const Value bore = work.needle_bore();
-  const Value needle_length = work.field(FieldId::NeedleLength);
-  const Value barrel = work.barrel();
+std::optional<Push> push_through(const Worker& work, const Value& bore, const Value& needle) {
+  const Value barrel = work.syringe("barrel");
   const Value viscosity = work.viscosity();
-  if (!bore.known() || !needle_length.known() || !barrel.known() || !viscosity.known()) return {};
-  return Push{{length(bore.number), length(needle_length.number)},
+  if (!bore.known() || !needle.known() || !barrel.known() || !viscosity.known()) return {};
+  return Push{{length(bore.number), length(needle.number)},
               length(barrel.number),
               viscosity.number * kPascalSecondPerBase * m::si::pascal * m::si::second};
 }
 
-Value plunger_force(const Worker& work) {
-  const auto push = push_of(work);
+std::optional<Push> injection_push(const Worker& work) {
+  return push_through(
+      work, work.bore_of(work.field(FieldId::NeedleGauge), work.field(FieldId::NeedleWall)),
+      work.field(FieldId::NeedleLength));
+}
+
+std::optional<Push> draw_up_pull(const Worker& work) {
+  const Value gauge = work.field(FieldId::DrawNeedleGauge);
+  if (!gauge.known()) return injection_push(work);
+  const Value stated = work.field(FieldId::DrawNeedleLength);
+  return push_through(work, work.bore_of(gauge, Value::missing()),
+                      stated.known() ? stated : Value::quantity(kDrawNeedle, dim::kLength));
+}
+
+Value force_of(const std::optional<Push>& push) {
   if (!push) return Value::missing();
   const m::Flow flow = volume_of(kFlow) / (1.0 * m::si::second);
   const m::Force force = m::plunger_force(push->needle, push->barrel, push->viscosity, flow);
   return Value::quantity(force / m::si::newton / kNewtonPerBase, dim::kForce);
 }
 
-Value time_to_inject(const Worker& work) {
-  const auto push = push_of(work);
+using TimeOf = m::Duration (*)(const m::Needle&, const m::Length&, const m::Viscosity&,
+                               const m::Volume&, const m::Force&);
+
+Value time_of(const Worker& work, const std::optional<Push>& push, TimeOf model) {
   const Value volume = work.volume();
   const Value force = work.hand_force();
   if (!push || !volume.known() || !force.known()) return Value::missing();
   const m::Duration time =
-      m::time_to_inject(push->needle, push->barrel, push->viscosity, volume_of(volume.number),
-                        force.number * kNewtonPerBase * m::si::newton);
+      model(push->needle, push->barrel, push->viscosity, volume_of(volume.number),
+            force.number * kNewtonPerBase * m::si::newton);
   return Value::quantity(time / m::si::second, dim::kTime);
 }
 
-Value delivered_dose_error(const Worker& work) {
+/// A share of the delivered dose's error; `of` picks it and what it needs beside the volume.
+Value dose_error(const Worker& work, EngineValue of) {
+  const bool by_marks = of == EngineValue::DeliveredDoseError || of == EngineValue::GraduationShare;
+  const Value zero = Value::quantity(0, dim::kVolume);
   const Value capacity = work.field(FieldId::SyringeCapacity);
-  const Value graduation = work.field(FieldId::SyringeGraduation);
+  const Value graduation = by_marks ? work.field(FieldId::SyringeGraduation) : zero;
+  const Value dead_space = of == EngineValue::DeadSpaceShare ? work.syringe("dead-space") : zero;
   const Value volume = work.volume();
-  if (!capacity.known() || !graduation.known() || !volume.known() || volume.number <= 0) {
+  if (!capacity.known() || !graduation.known() || !dead_space.known() || !volume.known() ||
+      volume.number <= 0) {
     return Value::missing();
   }
-  return Value::quantity(
+  const m::DoseError error =
       m::delivered_dose_error(volume_of(capacity.number), volume_of(graduation.number),
-                              volume_of(volume.number)),
-      dim::kNumber);
+                              volume_of(dead_space.number), volume_of(volume.number));
+  double share = error.of_scale();
+  if (of == EngineValue::ToleranceShare) share = error.tolerance;
+  if (of == EngineValue::GraduationShare) share = error.graduation;
+  if (of == EngineValue::DeadSpaceShare) share = error.dead_space;
+  return Value::quantity(share, dim::kNumber);
 }
 
 }  // namespace
@@ -198,13 +223,20 @@ Value engine_value(Scalar& scalar, EngineValue value) {
     case EngineValue::WeeklyDose:
       return weekly_dose(work.field(FieldId::Dose), every, times);
     case EngineValue::PlungerForce:
-      return plunger_force(work);
+      return force_of(injection_push(work));
     case EngineValue::TimeToInject:
-      return time_to_inject(work);
+      return time_of(work, injection_push(work), m::time_to_inject);
+    case EngineValue::DrawUpForce:
+      return force_of(draw_up_pull(work));
+    case EngineValue::TimeToDrawUp:
+      return time_of(work, draw_up_pull(work), m::time_to_draw_up);
     case EngineValue::SmallestMeasurable:
       return work.field(FieldId::SyringeGraduation);
     case EngineValue::DeliveredDoseError:
-      return delivered_dose_error(work);
+    case EngineValue::ToleranceShare:
+    case EngineValue::GraduationShare:
+    case EngineValue::DeadSpaceShare:
+      return dose_error(work, value);
   }
   return Value::missing();
 }

@@ -1,6 +1,7 @@
 // Hagen-Poiseuille, and the tolerance of ISO 7886-1.
 #include "engine/mechanics/injection.hpp"
 
+#include <algorithm>
 #include <numbers>
 
 #include <boost/units/pow.hpp>
@@ -13,6 +14,14 @@ using boost::units::pow;
 using std::numbers::pi;
 
 namespace {
+
+const Pressure kAtmosphere = 101325.0 * si::pascal;  // standard atmosphere, exact by definition
+
+Duration time_of_flow(const Needle& needle, const Viscosity& viscosity, const Volume& volume,
+                      const Pressure& pressure) {
+  return Duration(volume * 128.0 * viscosity * needle.length /
+                  (pi * pow<4>(needle.bore) * pressure));
+}
 
 Area cross_section(const Length& diameter) { return pi / 4.0 * pow<2>(diameter); }
 
@@ -29,9 +38,13 @@ Force plunger_force(const Needle& needle, const Length& barrel, const Viscosity&
 
 Duration time_to_inject(const Needle& needle, const Length& barrel, const Viscosity& viscosity,
                         const Volume& volume, const Force& force) {
-  const Pressure pressure(force / cross_section(barrel));
-  return Duration(volume * 128.0 * viscosity * needle.length /
-                  (pi * pow<4>(needle.bore) * pressure));
+  return time_of_flow(needle, viscosity, volume, Pressure(force / cross_section(barrel)));
+}
+
+Duration time_to_draw_up(const Needle& needle, const Length& barrel, const Viscosity& viscosity,
+                         const Volume& volume, const Force& force) {
+  const Pressure suction = std::min(Pressure(force / cross_section(barrel)), kAtmosphere);
+  return time_of_flow(needle, viscosity, volume, suction);
 }
 
 Volume syringe_tolerance(const Volume& capacity, const Volume& expelled) {
@@ -42,9 +55,10 @@ Volume syringe_tolerance(const Volume& capacity, const Volume& expelled) {
   return (small ? 0.05 : 0.04) * expelled;
 }
 
-double delivered_dose_error(const Volume& capacity, const Volume& graduation,
-                            const Volume& expelled) {
-  return (syringe_tolerance(capacity, expelled) + 0.5 * graduation) / expelled;
+DoseError delivered_dose_error(const Volume& capacity, const Volume& graduation,
+                               const Volume& dead_space, const Volume& expelled) {
+  return {syringe_tolerance(capacity, expelled) / expelled, 0.5 * graduation / expelled,
+          dead_space / expelled};
 }
 
 }  // namespace meniscus::engine::mechanics

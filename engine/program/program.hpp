@@ -111,7 +111,12 @@ enum class EngineValue : std::uint8_t {
   PlungerForce,        // force
   TimeToInject,        // time
   SmallestMeasurable,  // smallest measurable volume: volume
-  DeliveredDoseError   // share (number) of the dose
+  DeliveredDoseError,  // share (number) of the dose: the next two together
+  ToleranceShare,      // of the syringe's tolerance in it
+  GraduationShare,     // of half a mark in it
+  DeadSpaceShare,      // of what may stay behind, which is not in it
+  DrawUpForce,         // force, through the needle for drawing up
+  TimeToDrawUp         // time
 };
 struct EngineValueInfo {
   EngineValue id;

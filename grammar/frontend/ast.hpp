@@ -28,9 +28,8 @@ enum class ExprKind : std::uint8_t {
   String,    // "..." (text without the quotes, escapes undone)
   // names
   Path,  // a, a.b: field, define, let, setting, code, row.C, each.F, previous.F, earlier.F ...
-  EngineValue,  // planned doses, supply end, weekly dose of this order, plunger force, time to
-                // inject,
-                // smallest measurable volume, delivered-dose error; text is that, single-spaced
+  EngineValue,  // planned doses, supply end, plunger force ... (tokens.def has them all); text is
+                // that, single-spaced
   Today,
   PlannedDay,
   AsWritten,  // kids: [path]

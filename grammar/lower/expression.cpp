@@ -207,7 +207,10 @@ Operand ExpressionLowering::engine_value(const Expr& expr) {
   for (const engine::EngineValueInfo& info : engine::engine_values()) {
     if (info.name != expr.text) continue;
     NodeSpec spec{Op::Engine, info.type, static_cast<std::uint32_t>(info.id)};
-    spec.percent = info.id == engine::EngineValue::DeliveredDoseError;
+    // Of what is a plain number, all but the count of doses is a share.
+    spec.percent = info.dimension == engine::dim::kNumber && info.type == engine::Type::Quantity &&
+                   info.id != engine::EngineValue::PlannedDoses &&
+                   info.id != engine::EngineValue::WeeklyDose;
     const bool weekly = info.id == engine::EngineValue::WeeklyDose;
     return of(expr,
               w_.nodes.add(spec, weekly ? DimensionSet::amount() : DimensionSet(info.dimension)));
