@@ -1,8 +1,9 @@
 // Order cases: orders as JSON Lines with what a careful colleague would say of the last one.
 //
 // File:  blocks parted by blank lines; the head of the file (lines with `# ` and no number) is for
-//        people.  A block is `# K001 title`, `expect OUTCOME [from RULE] [or ...]`, then orders;
-//        the last order is judged, those before it are the patient's history.
+//        people.  A block is `# K001 title`, perhaps `source TEXT`, one or more lines
+//        `expect OUTCOME [from RULE] [or ...]`, then orders; the last order is judged, those before
+//        it are the patient's history.
 #pragma once
 
 #include <fstream>
@@ -21,8 +22,10 @@ struct Expected {
 struct Case {
   std::string number;
   std::string title;
-  std::vector<Expected> expected;  // one of these
-  std::string orders;              // JSON Lines
+  std::string source;              // where such an error was reported
+  std::vector<Expected> expected;  // one of these; what follows is for further lines
+  std::vector<std::vector<Expected>> further;
+  std::string orders;  // JSON Lines
   std::size_t count = 0;
 };
 
@@ -51,14 +54,22 @@ inline std::vector<Case> read_cases(const std::string& path) {
   std::vector<Case> cases;
   std::ifstream file(path);
   for (std::string line; std::getline(file, line);) {
-    const bool titled = line.starts_with("# K");
+    const bool titled = line.size() > 3 && line.starts_with("# ") && line[2] >= 'A' &&
+                        line[2] <= 'Z' && line[3] >= '0' && line[3] <= '9';
     if (titled) {
       const std::size_t blank = line.find(' ', 2);
       Case& added = cases.emplace_back();
       added.number = line.substr(2, blank - 2);
       added.title = line.substr(blank + 1);
     } else if (line.starts_with("expect ") && !cases.empty()) {
-      cases.back().expected = read_expected(line.substr(7));
+      Case& last = cases.back();
+      if (last.expected.empty()) {
+        last.expected = read_expected(line.substr(7));
+      } else {
+        last.further.push_back(read_expected(line.substr(7)));
+      }
+    } else if (line.starts_with("source ") && !cases.empty()) {
+      cases.back().source = line.substr(7);
     } else if (line.starts_with("{") && !cases.empty()) {
       cases.back().orders += line + "\n";
       ++cases.back().count;
