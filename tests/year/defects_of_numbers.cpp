@@ -131,8 +131,9 @@ bool two_esters_in_name(Case& c) {
 bool strength_not_stocked(Case& c) {
   if (!drawn(c) || !c.draft.has(F::Strength) || c.regimen.unit != "mg") return false;
   if (is(c, "leuprolide-depot") || is(c, "enoxaparin")) return false;
-  // Three quarters of the labelled strength; volume and container go with it.
-  const double strength = c.regimen.strength * 0.75;
+  // Seven tenths of the labelled strength, which is no strength either; volume and container go
+  // with it.
+  const double strength = c.regimen.strength * 0.7;
   c.draft.set(F::Strength, number_text(strength, "mg/mL"));
   c.draft.set(F::SubstanceName, c.regimen.name);
   set_volume(c, c.draft.dose / strength);
@@ -352,7 +353,7 @@ constexpr Defect kDefects[] = {
      supplied_other_medicine},
     {"units-for-mg", "marks written as units of a medicine in milligrams", "dose-kind",
      units_for_milligrams},
-    {"name-mixed-up", "code and name are two medicines", "product", two_esters_in_name},
+    {"name-mixed-up", "code and name are two medicines", "look-alike", two_esters_in_name},
     {"strength-not-stocked", "a strength that no product has", "product", strength_not_stocked},
     {"oil-wrong", "an oil that the product does not come in", "product", wrong_oil},
     {"bare-U", "a bare U after a number", "unsafe-notation", bare_unit_letter},
@@ -360,7 +361,7 @@ constexpr Defect kDefects[] = {
     {"QD", "QD for daily", "unsafe-notation", latin_daily},
     {"no-leading-zero", "no zero before the point", "number-writing", no_leading_zero},
     {"trailing-zero", "a needless zero after the point", "number-writing", trailing_zero},
-    {"six-digits", "six digits and more in a row", "number-writing", six_digits},
+    {"six-digits", "six digits and more in a row", "big-number", six_digits},
     {"decimal-comma", "a decimal comma", "doubtful-value", decimal_comma},
     {"biweekly", "a frequency that can be read in two ways", "frequency-clear", biweekly},
     {"too-early", "less than half the interval since the last one", "interval", too_early},
@@ -374,7 +375,7 @@ constexpr Defect kDefects[] = {
     {"catching-up", "a double dose after a missed one", "catch-up", catching_up},
     {"step-disagrees", "a step of the plan with twice its volume", "steps", step_disagrees},
     {"over-largest", "over the largest usual dose", "dose-range", over_largest},
-    {"range-dose", "a range of doses", "dose-range", range_of_doses},
+    {"range-dose", "a range of doses", "range-dose", range_of_doses},
     {"tenfold", "ten times the patient's own dose", "own-history", tenfold},
     {"weight-dose", "a fifth off the dose by weight", "weight-dose", not_for_the_weight},
     {"weight-old", "a dose by a weight of sixteen months ago", "weight-dose", old_weight},

@@ -320,7 +320,7 @@ constexpr Defect kDefects[] = {
     {"route-of-another", "a route that is not the product's", "route-for-product",
      route_not_of_product},
     {"site-wrong", "a site that is not the route's", "site-for-route", site_not_of_route},
-    {"site-lump", "a lump at the site", "site-for-route", into_a_lump},
+    {"site-lump", "a lump at the site", "site-skin", into_a_lump},
     {"site-off-label", "a site that the label leaves out", "site-on-label", site_not_on_label},
     {"site-not-rested", "the site of some days ago", "site-rest", site_not_rested},
     {"site-volume", "too much for one site", "site-volume", too_much_for_the_site},
@@ -340,9 +340,9 @@ constexpr Defect kDefects[] = {
     {"latex", "an allergy to latex", "allergy", allergic_to_latex},
     {"too-young", "a patient of sixteen for a medicine from eighteen", "age-band", too_young},
     {"draft", "an order that is not in force", "order-state", a_draft},
-    {"future-date", "a last injection in the future", "order-state", date_in_future},
-    {"ends-early", "an end before the start", "order-state", ends_before_it_starts},
-    {"as-needed", "as needed, and every so often", "order-state", needed_and_regular},
+    {"future-date", "a last injection in the future", "dates", date_in_future},
+    {"ends-early", "an end before the start", "calendar", ends_before_it_starts},
+    {"as-needed", "as needed, and every so often", "calendar", needed_and_regular},
     {"no-patient", "no patient", "order-state", nobody},
 };
 }  // namespace
