@@ -1,4 +1,4 @@
-// Values that the engine works out from an order and well-known tables (docs/engine-values.md).
+// Values that the engine works out from an order and well-known tables (docs/rule-language.md).
 #pragma once
 
 #include <span>
