@@ -246,6 +246,22 @@ std::span<const FieldId> engine_value_reads(EngineValue value) {
   static constexpr std::array kForce = {F::NeedleGauge,     F::NeedleWall,       F::NeedleLength,
                                         F::SyringeCapacity, F::SubstanceVehicle, F::SubstanceCode,
                                         F::Strength};
+  static constexpr std::array kDrawForce = {
+      F::NeedleGauge,      F::NeedleWall,       F::NeedleLength,
+      F::DrawNeedleGauge,  F::DrawNeedleLength, F::SyringeCapacity,
+      F::SubstanceVehicle, F::SubstanceCode,    F::Strength};
+  static constexpr std::array kDrawTime = {F::NeedleGauge,
+                                           F::NeedleWall,
+                                           F::NeedleLength,
+                                           F::DrawNeedleGauge,
+                                           F::DrawNeedleLength,
+                                           F::SyringeCapacity,
+                                           F::SubstanceVehicle,
+                                           F::SubstanceCode,
+                                           F::Strength,
+                                           F::Volume,
+                                           F::Dose,
+                                           F::Injections};
   static constexpr std::array kTime = {F::NeedleGauge,     F::NeedleWall,       F::NeedleLength,
                                        F::SyringeCapacity, F::SubstanceVehicle, F::SubstanceCode,
                                        F::Strength,        F::Volume,           F::Dose,
@@ -260,7 +276,14 @@ std::span<const FieldId> engine_value_reads(EngineValue value) {
       return kTime;
     case EngineValue::SmallestMeasurable:
       return kGraduation;
+    case EngineValue::DrawUpForce:
+      return kDrawForce;
+    case EngineValue::TimeToDrawUp:
+      return kDrawTime;
     case EngineValue::DeliveredDoseError:
+    case EngineValue::ToleranceShare:
+    case EngineValue::GraduationShare:
+    case EngineValue::DeadSpaceShare:
       return kDelivered;
     case EngineValue::PlannedDoses:
     case EngineValue::SupplyEnd:

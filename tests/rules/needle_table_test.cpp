@@ -66,8 +66,12 @@ TEST_P(AcipTable, InsidePassesAndOneStepOutsideIsFound) {
     const bool inside = kOnSale[i].inches >= cell.least && kOnSale[i].inches <= cell.most;
     const bool below = i + 1 < kOnSale.size() && kOnSale[i + 1].inches == cell.least;
     const bool above = i > 0 && kOnSale[i - 1].inches == cell.most;
-    if (inside) EXPECT_FALSE(found(cell, kOnSale[i].written)) << kOnSale[i].written;
-    if (below || above) EXPECT_TRUE(found(cell, kOnSale[i].written)) << kOnSale[i].written;
+    if (inside) {
+      EXPECT_FALSE(found(cell, kOnSale[i].written)) << kOnSale[i].written;
+    }
+    if (below || above) {
+      EXPECT_TRUE(found(cell, kOnSale[i].written)) << kOnSale[i].written;
+    }
   }
 }
 
