@@ -25,70 +25,59 @@ const Table* Program::table(std::string_view name) const {
   return nullptr;
 }
 
+namespace {
+using F = FieldId;
+using E = EngineValue;
+constexpr Type kQuantity = Type::Quantity;
+
+std::vector<EngineValueInfo> values_of_a_plan() {
+  return {{E::PlannedDoses,
+           "planned doses",
+           kQuantity,
+           dim::kNumber,
+           {F::SupplyDoses, F::ScheduleStart, F::ScheduleEnd, F::ScheduleEvery}},
+          {E::SupplyEnd,
+           "supply end",
+           Type::Date,
+           dim::kNumber,
+           {F::SupplyDoses, F::ScheduleEnd, F::ScheduleEvery}},
+          {E::WeeklyDose,
+           "weekly dose of this order",
+           kQuantity,
+           dim::kNumber,
+           {F::Dose, F::ScheduleEvery}}};
+}
+
+std::vector<EngineValueInfo> values_of_an_injection() {
+  const std::vector<F> push = {F::NeedleGauge, F::NeedleLength, F::SyringeCapacity,
+                               F::SubstanceVehicle};
+  std::vector<F> push_volume = push;
+  push_volume.push_back(F::Volume);
+  const std::vector<F> syringe = {F::SyringeCapacity, F::Volume};
+  const std::vector<F> marks = {F::SyringeCapacity, F::SyringeGraduation, F::Volume};
+  return {{E::PlungerForce, "plunger force", kQuantity, dim::kForce, push},
+          {E::TimeToInject, "time to inject", kQuantity, dim::kTime, push_volume},
+          {E::SmallestMeasurable,
+           "smallest measurable volume",
+           kQuantity,
+           dim::kVolume,
+           {F::SyringeGraduation}},
+          {E::DeliveredDoseError, "delivered-dose error", kQuantity, dim::kNumber, marks},
+          {E::ToleranceShare, "tolerance share", kQuantity, dim::kNumber, syringe},
+          {E::GraduationShare, "graduation share", kQuantity, dim::kNumber, marks},
+          {E::DeadSpaceShare, "dead-space share", kQuantity, dim::kNumber, syringe},
+          {E::DrawUpForce, "draw-up force", kQuantity, dim::kForce, push},
+          {E::TimeToDrawUp, "time to draw up", kQuantity, dim::kTime, push_volume}};
+}
+}  // namespace
+
 const std::vector<EngineValueInfo>& engine_values() {
-  using F = FieldId;
-  static const std::vector<EngineValueInfo> kValues = {
-      {EngineValue::PlannedDoses,
-       "planned doses",
-       Type::Quantity,
-       dim::kNumber,
-       {F::SupplyDoses, F::ScheduleStart, F::ScheduleEnd, F::ScheduleEvery}},
-      {EngineValue::SupplyEnd,
-       "supply end",
-       Type::Date,
-       dim::kNumber,
-       {F::SupplyDoses, F::ScheduleEnd, F::ScheduleEvery}},
-      {EngineValue::WeeklyDose,
-       "weekly dose of this order",
-       Type::Quantity,
-       dim::kNumber,
-       {F::Dose, F::ScheduleEvery}},
-      {EngineValue::PlungerForce,
-       "plunger force",
-       Type::Quantity,
-       dim::kForce,
-       {F::NeedleGauge, F::NeedleLength, F::SyringeCapacity, F::SubstanceVehicle}},
-      {EngineValue::TimeToInject,
-       "time to inject",
-       Type::Quantity,
-       dim::kTime,
-       {F::NeedleGauge, F::NeedleLength, F::SyringeCapacity, F::SubstanceVehicle, F::Volume}},
-      {EngineValue::SmallestMeasurable,
-       "smallest measurable volume",
-       Type::Quantity,
-       dim::kVolume,
-       {F::SyringeGraduation}},
-      {EngineValue::DeliveredDoseError,
-       "delivered-dose error",
-       Type::Quantity,
-       dim::kNumber,
-       {F::SyringeCapacity, F::SyringeGraduation, F::Volume}},
-      {EngineValue::ToleranceShare,
-       "tolerance share",
-       Type::Quantity,
-       dim::kNumber,
-       {F::SyringeCapacity, F::Volume}},
-      {EngineValue::GraduationShare,
-       "graduation share",
-       Type::Quantity,
-       dim::kNumber,
-       {F::SyringeCapacity, F::SyringeGraduation, F::Volume}},
-      {EngineValue::DeadSpaceShare,
-       "dead-space share",
-       Type::Quantity,
-       dim::kNumber,
-       {F::SyringeCapacity, F::Volume}},
-      {EngineValue::DrawUpForce,
-       "draw-up force",
-       Type::Quantity,
-       dim::kForce,
-       {F::NeedleGauge, F::NeedleLength, F::SyringeCapacity, F::SubstanceVehicle}},
-      {EngineValue::TimeToDrawUp,
-       "time to draw up",
-       Type::Quantity,
-       dim::kTime,
-       {F::NeedleGauge, F::NeedleLength, F::SyringeCapacity, F::SubstanceVehicle, F::Volume}},
-  };
+  static const std::vector<EngineValueInfo> kValues = [] {
+    std::vector<EngineValueInfo> all = values_of_a_plan();  // in the order of the enumerators
+    const std::vector<EngineValueInfo> injection = values_of_an_injection();
+    all.insert(all.end(), injection.begin(), injection.end());
+    return all;
+  }();
   return kValues;
 }
 

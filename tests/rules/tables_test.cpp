@@ -63,6 +63,7 @@ double number(const std::string& text) { return std::stod(text); }
 
 constexpr const char* kSourced[] = {"allergens",
                                     "compounded-vehicles",
+                                    "first-doses",
                                     "course-limits",
                                     "depot-intervals",
                                     "dose-kinds",
@@ -116,10 +117,10 @@ TEST(Tables, FortyFiveSubstancesByLabelledProduct) {
 
 TEST(Tables, NameOnlyWhatOthersKnow) {
   const std::set<std::string> codes = column("substances", "code");
-  for (const char* name :
-       {"products", "product-routes", "product-scales", "dose-kinds", "label-sites",
-        "depot-intervals", "course-limits", "weight-doses", "observation", "kits", "salts",
-        "unspecific-names", "guideline-ranges", "compounded-vehicles", "reconstitutions"}) {
+  for (const char* name : {"products", "product-routes", "product-scales", "dose-kinds",
+                           "label-sites", "depot-intervals", "course-limits", "weight-doses",
+                           "observation", "kits", "salts", "first-doses", "unspecific-names",
+                           "guideline-ranges", "compounded-vehicles", "reconstitutions"}) {
     for (const std::string& code : column(name, "code"))
       EXPECT_TRUE(codes.contains(code)) << name << " names " << code;
   }
