@@ -75,33 +75,46 @@ std::uint8_t JsonKeys::group_of(engine::FieldId field) const {
 
 namespace {
 
-/// memcmp for the few bytes of a key, without the call: keys are shorter than two words mostly.
-inline bool same_bytes(const char* a, const char* b, std::size_t size) {
-  std::uint64_t x = 0;
-  std::uint64_t y = 0;
-  while (size >= sizeof x) {
-    std::memcpy(&x, a, sizeof x);
-    std::memcpy(&y, b, sizeof y);
-    if (x != y) return false;
-    a += sizeof x;
-    b += sizeof y;
-    size -= sizeof x;
-  }
-  for (; size > 0; --size)
-    if (*a++ != *b++) return false;
-  return true;
+std::array<std::uint64_t, 2> two_words(const char* at) {
+  std::array<std::uint64_t, 2> words{};
+  std::memcpy(words.data(), at, sizeof words);
+  return words;
 }
 
 }  // namespace
 
+std::size_t KeyGuess::place_of(JsonKey key) {
+  constexpr std::size_t kFirstGroup = 128;
+  static_assert(engine::kFieldCount <= kFirstGroup);
+  return key.kind == JsonKey::Kind::Group ? kFirstGroup + key.id : key.id;
+}
+
+void KeyGuess::learn(std::uint8_t group, std::string_view key, JsonKey meaning) {
+  if (key.empty() || key.size() >= kShort) return;
+  Guess guess;
+  guess.length = static_cast<std::uint8_t>(key.size());
+  guess.group = group;
+  guess.meaning = meaning;
+  const std::size_t size = key.size() + 1;
+  std::array<char, kShort> bytes{};
+  std::memset(bytes.data(), 0xFF, size);
+  guess.mask = two_words(bytes.data());
+  std::memcpy(bytes.data(), key.data(), key.size());
+  bytes[key.size()] = '"';
+  guess.key = two_words(bytes.data());
+  next_[2 * before_ + 1] = next_[2 * before_];
+  next_[2 * before_] = guess;
+}
+
 JsonKey KeyGuess::find(std::uint8_t group, const char* raw, std::size_t& length) {
-  if (at_ == guesses_.size()) guesses_.emplace_back();
-  Guess& guess = guesses_[at_++];
-  const std::size_t size = guess.key.size();
-  // Reading `size` bytes behind a key is safe: every buffer is padded (chunk_buffer.hpp), and a
-  // guess is never longer than the padding.
-  if (size != 0 && guess.group == group && same_bytes(raw, guess.key.data(), size)) {
-    length = size - 1;
+  const std::array<std::uint64_t, 2> words = two_words(raw);
+  for (std::size_t i = 2 * before_; i < 2 * before_ + 2; ++i) {
+    const Guess& guess = next_[i];
+    const bool same = ((words[0] ^ guess.key[0]) & guess.mask[0]) == 0 &&
+                      ((words[1] ^ guess.key[1]) & guess.mask[1]) == 0;
+    if (!same || guess.length == 0 || guess.group != group) continue;
+    length = guess.length;
+    before_ = place_of(guess.meaning);
     return guess.meaning;
   }
   length = 0;
@@ -110,9 +123,8 @@ JsonKey KeyGuess::find(std::uint8_t group, const char* raw, std::size_t& length)
   const std::string_view key(raw, length);
   const JsonKey meaning = JsonKeys::instance().find(group, key);
   if (meaning.kind != JsonKey::Kind::Unknown) {
-    guess.key.assign(raw, length + 1);
-    guess.group = group;
-    guess.meaning = meaning;
+    learn(group, key, meaning);
+    before_ = place_of(meaning);
   }
   return meaning;
 }

@@ -2,10 +2,11 @@
 //
 // Made from:  the one table of fields.  `needle.gauge` is key `gauge` of the object `needle`, and,
 //             written flat, key `needle.gauge` of the order itself.
-// Fast:       records of one feed have their keys in one order, so the key that stood at this
-//             place in the record before is tried first (KeyGuess); only a surprise costs a hash.
+// Fast:       records of one feed have their keys in much the same order, so the two keys that last
+//             followed the key before are tried first (KeyGuess); only a surprise costs a hash.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <string>
 #include <string_view>
@@ -56,21 +57,32 @@ class JsonKeys {
   std::vector<Row> slots_;
 };
 
-/// The keys of the record before, in their order.
+/// Which keys followed which, in the records before.
 class KeyGuess {
  public:
-  void start() { at_ = 0; }
-  /// The key whose content starts at `raw`, closed by a quote.  `length` is set to its size.
+  KeyGuess() : next_(2 * kKeys) {}
+
+  void start() { before_ = kKeys - 1; }
+  /// The key whose content starts at `raw`, closed by a quote; 16 bytes behind it can be read.
+  /// `length` is set to its size.
   JsonKey find(std::uint8_t group, const char* raw, std::size_t& length);
 
  private:
+  static constexpr std::size_t kKeys = 256;  // fields, then groups, then the start of a record
+  static constexpr std::size_t kShort = 16;  // bytes compared at once
+
   struct Guess {
-    std::string key;  // with its closing quote
+    std::array<std::uint64_t, 2> key{};   // with its closing quote
+    std::array<std::uint64_t, 2> mask{};  // the bytes of it that count
+    std::uint8_t length = 0;              // without the quote; 0: no guess
     std::uint8_t group = 0;
     JsonKey meaning;
   };
-  std::vector<Guess> guesses_;
-  std::size_t at_ = 0;
+  static std::size_t place_of(JsonKey key);
+  void learn(std::uint8_t group, std::string_view key, JsonKey meaning);
+
+  std::vector<Guess> next_;  // two for each key
+  std::size_t before_ = kKeys - 1;
 };
 
 }  // namespace meniscus::adapters

@@ -80,11 +80,15 @@ struct OrderJson::State {
     // A JSON number has a point whatever the feed writes in its texts.
     json_feed.decimal = engine::DecimalMark::Point;
     numbers.feed = &json_feed;
+    context.memo = &texts_read;
+    numbers.memo = &numbers_read;
   }
 
   engine::ReadContext context;
   engine::Feed json_feed;
   engine::ReadContext numbers;
+  engine::ValueMemo texts_read;
+  engine::ValueMemo numbers_read;
   od::parser parser;
   KeyGuess guess;
   std::vector<ListItem> items;

@@ -58,13 +58,17 @@ void Columns::begin(const OrderBlock& block, std::span<const OrderFacts> facts) 
       column.done = column.known = column.none = column.any = 0;
     }
   }
-  const bool forgotten = text_ids_.make_room();
+  bool forgotten = text_ids_.make_room();
+  for (InputCodes& codes : codes_)
+    forgotten = codes.begin() || forgotten;
   for (RecallKeys& keys : keys_) {
     keys.begin();
     if (forgotten) keys.forget();
   }
-  for (TextColumn& column : texts_)
-    column.done = 0;
+  if (forgotten) {
+    for (InputCodes& codes : codes_)
+      codes.forget();
+  }
 }
 
 Scalar& Columns::scalar_at(unsigned lane) {

@@ -77,13 +77,13 @@ class Columns {
     return recall_slot_[id] == 0 ? nullptr : &recalls_[recall_slot_[id] - 1];
   }
   const RecallKeys& keys_for(const RecallAnswers& answers, Lanes lanes);
-  Lanes fill_words(RecallKeys& keys, Lanes lanes);
-  Lanes fill_input(const RecallInput& input, RecallKeys& keys, std::size_t at, std::size_t number,
-                   Lanes lanes);
-  Lanes fill_text(const RecallInput& input, std::array<std::uint64_t, kLanes>& words,
-                  std::array<std::uint64_t, kLanes>& states, std::size_t number, Lanes lanes);
-  const RecallAnswers::Answer& answer(NodeId id, RecallAnswers& answers, const RecallKeys& keys,
-                                      unsigned lane);
+  std::uint32_t codes_for(const RecallInput& input);
+  void fill_codes(InputCodes& codes, Lanes lanes);
+  void fill_texts(InputCodes& codes, Lanes lanes);
+  void fill_values(InputCodes& codes, const ValueView& values, Lanes lanes);
+  template <class Put>
+  void answers_for(NodeId id, RecallAnswers& answers, Lanes lanes, Put put);
+  void ask(NodeId id, unsigned lane, RecallAnswers::Answer& answer);
   void recall(NodeId id, RecallAnswers& answers, ValueColumn& out, Lanes lanes);
   void recall_truth(NodeId id, RecallAnswers& answers, TruthColumn& out, Lanes lanes);
 
@@ -104,6 +104,7 @@ class Columns {
   void one_of(const Node& node, TruthColumn& out, Lanes lanes);
   void asked(const Node& node, TruthColumn& out, Lanes lanes);
   void multiples(const Node& node, TruthColumn& out, Lanes lanes);
+  void bands(const Node& node, TruthColumn& out, Lanes lanes);
   void decide_by_lane(NodeId id, TruthColumn& out, Lanes lanes);
   static void put(TruthColumn& out, Lanes lanes, Lanes holds, Lanes unknown, Lanes none);
 
@@ -116,15 +117,11 @@ class Columns {
   std::vector<std::uint32_t> value_slot_;  // by node
   std::vector<ValueColumn> values_;
 
-  struct TextColumn {
-    Lanes done = 0;
-    std::array<std::uint32_t, kLanes> id{};
-  };
   std::vector<std::uint32_t> recall_slot_;  // by node: 1 + index in recalls_, 0 when none
   std::vector<RecallAnswers> recalls_;
   std::vector<RecallKeys> keys_;
+  std::vector<InputCodes> codes_;
   TextIds text_ids_;
-  std::array<TextColumn, 2 * kFieldCount> texts_;  // a field's text, and as written
   RecallAnswers::Answer unremembered_;
 };
 

@@ -21,7 +21,6 @@ bool worth_remembering(const Program& program, const Node& node) {
     case Op::Engine:
     case Op::RegionOf:
     case Op::SiteIn:
-    case Op::Includes:
     case Op::Contains:
     case Op::Matches:
       return true;
@@ -34,153 +33,170 @@ bool worth_remembering(const Program& program, const Node& node) {
   }
 }
 
-/// The bands that a number stands in, by the edges that are not above it.
-std::uint64_t band_of(const std::vector<double>& edges, double number) {
-  std::uint64_t bits = 0;
-  for (std::size_t i = 0; i < edges.size(); ++i)
-    bits |= static_cast<std::uint64_t>(!below(number, edges[i])) << i;
-  return bits;
+/// The band that a number stands in: how many of the edges are not above it.
+InputCodes::Code band_of(const std::vector<double>& edges, double number) {
+  InputCodes::Code band = 0;
+  for (const double edge : edges)
+    band = static_cast<InputCodes::Code>(band + (below(number, edge) ? 0 : 1));
+  return band;
 }
 
 }  // namespace
+
+std::uint32_t Columns::codes_for(const RecallInput& input) {
+  std::uint32_t at = 0;
+  while (at < codes_.size() && codes_[at].input() != input)
+    ++at;
+  if (at == codes_.size()) codes_.emplace_back(input);
+  return at;
+}
 
 void Columns::plan_recall() {
   recall_slot_.assign(program_.nodes.size(), 0);
   for (NodeId id = 0; id < program_.nodes.size(); ++id) {
     if (!worth_remembering(program_, program_.nodes[id])) continue;
-    auto inputs = recall_inputs(program_, id);
+    const auto inputs = recall_inputs(program_, id);
     if (!inputs) continue;
+    std::vector<std::uint32_t> codes;
+    for (const RecallInput& input : *inputs)
+      codes.push_back(codes_for(input));
     std::uint32_t keys = 0;
-    while (keys < keys_.size() && keys_[keys].inputs() != *inputs)
+    while (keys < keys_.size() && keys_[keys].inputs() != codes)
       ++keys;
-    if (keys == keys_.size()) keys_.emplace_back(std::move(*inputs));
-    recalls_.push_back({keys, std::vector<RecallAnswers::Answer>(kRecallSlots)});
+    if (keys == keys_.size()) keys_.emplace_back(std::move(codes));
+    recalls_.push_back({keys, {}});
     recall_slot_[id] = static_cast<std::uint32_t>(recalls_.size());
   }
 }
 
-/// Numbers the texts of `lanes`; gives back the lanes whose text has none.
-Lanes Columns::fill_text(const RecallInput& input, std::array<std::uint64_t, kLanes>& words,
-                         std::array<std::uint64_t, kLanes>& states, std::size_t number,
-                         Lanes lanes) {
-  const auto field = static_cast<FieldId>(input.id);
-  const bool written = input.source == Source::Written;
+void Columns::fill_texts(InputCodes& codes, Lanes lanes) {
+  const auto field = static_cast<FieldId>(codes.input().id);
+  const bool written = codes.input().source == Source::Written;
   const OrderBlock::Column& column = block_->column(field);
-  TextColumn& texts = texts_[2 * index(field) + (written ? 1 : 0)];
-  Lanes without = 0;
   const auto& from = written ? column.written : column.text;
-  Lanes there = lanes & (written ? column.present : column.known);
-  if (written) there = select(there, [&](unsigned i) { return !from[i].empty(); });
-  each_lane(there & ~texts.done, [&](unsigned i) { texts.id[i] = text_ids_.id(from[i]); });
-  texts.done |= there;
-  each_lane(lanes, [&](unsigned i) {
-    const Lanes bit = Lanes{1} << i;
-    const bool known = (there & bit) != 0;
-    words[i] = known ? texts.id[i] : 0;
-    if (known && texts.id[i] == 0) without |= bit;
-    const bool none = !written && (column.none & bit) != 0;
-    states[i] |= std::uint64_t{known ? 1U : (none ? 2U : 0U)} << (2 * number);
+  const Lanes there = lanes & (written ? column.present : column.known);
+  const Lanes none = written ? 0 : lanes & column.none;
+  each_lane(lanes & ~there, [&](unsigned i) { codes.set(i, InputCodes::kMissing); });
+  each_lane(none, [&](unsigned i) { codes.set(i, InputCodes::kNone); });
+  each_lane(there, [&](unsigned i) {
+    if (written && from[i].empty()) return codes.set(i, InputCodes::kMissing);
+    const std::uint32_t id = text_ids_.id(from[i]);
+    if (id == 0) return codes.set_without(Lanes{1} << i);
+    codes.number(i, id);
   });
-  return without;
 }
 
-/// Writes one input's words and states; gives back the lanes that cannot be told by them.
-Lanes Columns::fill_input(const RecallInput& input, RecallKeys& keys, std::size_t at,
-                          std::size_t number, Lanes lanes) {
-  std::array<std::uint64_t, kLanes>& words = keys.words(at);
-  std::array<std::uint64_t, kLanes>& states = keys.words(keys.word_count() - 1);
-  if (input.kind == Kind::Text) return fill_text(input, words, states, number, lanes);
-  if (input.kind == Kind::Truth) {
+void Columns::fill_values(InputCodes& codes, const ValueView& values, Lanes lanes) {
+  const Kind kind = codes.input().kind;
+  const Lanes known = lanes & values.known;
+  each_lane(lanes & ~known, [&](unsigned i) {
+    const bool none = (values.none >> i & 1U) != 0;
+    const bool any = (values.any >> i & 1U) != 0;
+    codes.set(i, none ? InputCodes::kNone : (any ? InputCodes::kAny : InputCodes::kMissing));
+  });
+  if (kind == Kind::Word) {
+    each_lane(known, [&](unsigned i) { codes.number(i, values.aux[i]); });
+  } else if (kind == Kind::Band) {
+    each_lane(known, [&](unsigned i) {
+      const unsigned band = band_of(codes.input().edges, values.number[i]);
+      codes.set(i, static_cast<InputCodes::Code>(InputCodes::kFirst + band));
+    });
+  } else if (kind == Kind::List) {
+    each_lane(known, [&](unsigned i) {
+      codes.set(i, InputCodes::kFirst);
+      if (OrderBlock::item_count(values.aux[i]) != 0) codes.set_without(Lanes{1} << i);
+    });
+  } else {
+    const bool both = kind == Kind::Quantity;
+    each_lane(known, [&](unsigned i) {
+      codes.number(i, std::bit_cast<std::uint64_t>(values.number[i]), both ? values.aux[i] : 0);
+    });
+  }
+}
+
+void Columns::fill_codes(InputCodes& codes, Lanes lanes) {
+  const RecallInput& input = codes.input();
+  if (input.kind == Kind::Text) {
+    fill_texts(codes, lanes);
+  } else if (input.kind == Kind::Truth) {
     const TruthColumn& t = truth(input.id, lanes);
     each_lane(lanes, [&](unsigned i) {
-      words[i] = (t.holds >> i & 1U) | (t.unknown >> i & 1U) << 1U | (t.none >> i & 1U) << 2U;
+      codes.set(i, static_cast<InputCodes::Code>((t.holds >> i & 1U) | (t.unknown >> i & 1U) << 1U |
+                                                 (t.none >> i & 1U) << 2U));
     });
-    return 0;
+  } else if (input.source == Source::Field) {
+    fill_values(codes, view(block_->column(static_cast<FieldId>(input.id))), lanes);
+  } else {
+    fill_values(codes, value(input.id, lanes), lanes);
   }
-  const ValueView v = input.source == Source::Field
-                          ? view(block_->column(static_cast<FieldId>(input.id)))
-                          : value(input.id, lanes);
-  std::array<std::uint64_t, kLanes>* more =
-      input.kind == Kind::Quantity ? &keys.words(at + 1) : nullptr;
-  Lanes without = 0;
-  each_lane(lanes, [&](unsigned i) {
-    const bool known = (v.known >> i & 1U) != 0;
-    std::uint64_t word = 0;
-    if (known) {
-      const bool by_aux = input.kind == Kind::Word || input.kind == Kind::List;
-      word = by_aux ? v.aux[i] : std::bit_cast<std::uint64_t>(v.number[i]);
-      if (input.kind == Kind::Band) word = band_of(input.edges, v.number[i]);
-      if (input.kind == Kind::List && OrderBlock::item_count(v.aux[i]) != 0) {
-        without |= Lanes{1} << i;
-      }
-    }
-    words[i] = input.kind == Kind::List ? 0 : word;
-    if (more != nullptr) (*more)[i] = known ? v.aux[i] : 0;
-    const std::uint64_t state =
-        known ? 1U : ((v.none >> i & 1U) != 0 ? 2U : ((v.any >> i & 1U) != 0 ? 3U : 0U));
-    states[i] |= state << (2 * number);
-  });
-  return without;
-}
-
-Lanes Columns::fill_words(RecallKeys& keys, Lanes lanes) {
-  std::array<std::uint64_t, kLanes>& states = keys.words(keys.word_count() - 1);
-  each_lane(lanes, [&](unsigned i) { states[i] = 0; });
-  Lanes without = 0;
-  std::size_t at = 0;
-  for (std::size_t number = 0; number < keys.inputs().size(); ++number) {
-    const RecallInput& input = keys.inputs()[number];
-    without |= fill_input(input, keys, at, number, lanes);
-    at += input.kind == Kind::Quantity ? 2 : 1;
-  }
-  return without;
+  codes.settle(lanes);
 }
 
 const RecallKeys& Columns::keys_for(const RecallAnswers& answers, Lanes lanes) {
-  // Inputs may be remembered themselves, by other keys.
   RecallKeys& keys = keys_[answers.keys];
   const Lanes open = keys.open(lanes);
-  if (open != 0) {
-    const Lanes without = fill_words(keys, open);
-    keys.settle(open, without);
+  if (open == 0) return keys;
+  for (const std::uint32_t input : keys.inputs()) {
+    // Filling one may fill others first: an input can be what a search came to.
+    const Lanes needed = codes_[input].open(open);
+    if (needed != 0) fill_codes(codes_[input], needed);
   }
+  keys.settle(codes_, open);
   return keys;
 }
 
-const RecallAnswers::Answer& Columns::answer(NodeId id, RecallAnswers& answers,
-                                             const RecallKeys& keys, unsigned lane) {
-  const std::uint16_t slot = keys.slot(lane);
-  const bool kept = slot != RecallKeys::kNoSlot;
-  RecallAnswers::Answer& answer = kept ? answers.answers[slot] : unremembered_;
-  if (kept && answer.turn == keys.turn(lane)) return answer;
-  answer.turn = kept ? keys.turn(lane) : 0;
+/// Asks the tree walk.
+void Columns::ask(NodeId id, unsigned lane, RecallAnswers::Answer& answer) {
   if (program_.nodes[id].type == Type::Truth) {
     answer.truth = scalar_at(lane).truth(id);
-  } else {
-    const Value value = scalar_at(lane).value(id);
-    answer.number = value.number;
-    answer.aux = value.aux;
-    answer.state = value.state;
+    return;
   }
-  return answer;
+  const Value value = scalar_at(lane).value(id);
+  answer.number = value.number;
+  answer.aux = value.aux;
+  answer.state = value.state;
+}
+
+/// Calls `put(lane, answer)` for each lane.
+template <class Put>
+void Columns::answers_for(NodeId id, RecallAnswers& answers, Lanes lanes, Put put) {
+  const RecallKeys& keys = keys_for(answers, lanes);
+  if (answers.answers.size() < keys.slots()) answers.answers.resize(keys.slots());
+  RecallAnswers::Answer* const kept = answers.answers.data();
+  each_lane(lanes, [&](unsigned lane) {
+    const std::uint16_t slot = keys.slot(lane);
+    if (slot == RecallKeys::kNoSlot) {
+      ask(id, lane, unremembered_);
+      return put(lane, unremembered_);
+    }
+    if (kept[slot].turn != keys.turn(lane)) {
+      ask(id, lane, kept[slot]);
+      kept[slot].turn = keys.turn(lane);
+    }
+    put(lane, kept[slot]);
+  });
 }
 
 void Columns::recall(NodeId id, RecallAnswers& answers, ValueColumn& out, Lanes lanes) {
-  const RecallKeys& keys = keys_for(answers, lanes);
-  each_lane(lanes, [&](unsigned lane) {
-    const RecallAnswers::Answer& a = answer(id, answers, keys, lane);
-    put(out, lane, {a.number, a.aux, {}, a.state});
+  std::array<Lanes, 4> by_state{};
+  answers_for(id, answers, lanes, [&](unsigned lane, const RecallAnswers::Answer& a) {
+    out.number[lane] = a.number;
+    out.aux[lane] = a.aux;
+    by_state[static_cast<std::size_t>(a.state)] |= Lanes{1} << lane;
   });
+  out.known |= by_state[static_cast<std::size_t>(State::Known)];
+  out.none |= by_state[static_cast<std::size_t>(State::None)];
+  out.any |= by_state[static_cast<std::size_t>(State::Any)];
 }
 
 void Columns::recall_truth(NodeId id, RecallAnswers& answers, TruthColumn& out, Lanes lanes) {
-  const RecallKeys& keys = keys_for(answers, lanes);
-  each_lane(lanes, [&](unsigned lane) {
-    const Lanes bit = Lanes{1} << lane;
-    const Truth t = answer(id, answers, keys, lane).truth;
-    put(out, bit, t == Truth::True ? bit : 0, t == Truth::Unknown ? bit : 0,
-        t == Truth::Void ? bit : 0);
+  std::array<Lanes, 4> by_truth{};
+  answers_for(id, answers, lanes, [&](unsigned lane, const RecallAnswers::Answer& a) {
+    by_truth[static_cast<std::size_t>(a.truth)] |= Lanes{1} << lane;
   });
+  out.holds |= by_truth[static_cast<std::size_t>(Truth::True)];
+  out.unknown |= by_truth[static_cast<std::size_t>(Truth::Unknown)];
+  out.none |= by_truth[static_cast<std::size_t>(Truth::Void)];
 }
 
 }  // namespace meniscus::engine

@@ -99,7 +99,8 @@ void Columns::compare_columns(const Node& node, TruthColumn& out, Lanes lanes) {
   const Type type = program_.nodes[node.x].type;
   States s = joint_states(x, y, lanes);
   if (type == Type::Word) {
-    const Lanes odd = no_words(x, s.known) | no_words(y, s.known);
+    Lanes odd = no_words(x, s.known);
+    if (program_.nodes[node.y].op != Op::Constant) odd |= no_words(y, s.known);
     s.known &= ~odd;
     s.unknown |= odd;
   } else if (type == Type::Quantity &&
@@ -192,6 +193,19 @@ void Columns::multiples(const Node& node, TruthColumn& out, Lanes lanes) {
   put(out, lanes, holds | s.any, s.unknown, s.none);
 }
 
+void Columns::bands(const Node& node, TruthColumn& out, Lanes lanes) {
+  const ValueView band = value(node.x, lanes);
+  const ValueView x = value(node.y, lanes);
+  const States s = joint_states(band, x, lanes);
+  Lanes holds = s.any;
+  each_lane(s.known, [&](unsigned i) {
+    const Truth t = p::includes({band.number[i], band.aux[i], {}, State::Known},
+                                {x.number[i], x.aux[i], {}, State::Known});
+    if (t == Truth::True) holds |= Lanes{1} << i;
+  });
+  put(out, lanes, holds, s.unknown, s.none);
+}
+
 void Columns::decide(NodeId id, TruthColumn& out, Lanes lanes) {
   const Node& node = program_.nodes[id];
   if (RecallAnswers* answers = answers_of(id)) return recall_truth(id, *answers, out, lanes);
@@ -242,6 +256,8 @@ void Columns::decide(NodeId id, TruthColumn& out, Lanes lanes) {
       return asked(node, out, lanes);
     case Op::MultipleOf:
       return multiples(node, out, lanes);
+    case Op::Includes:
+      return bands(node, out, lanes);
     default:
       return decide_by_lane(id, out, lanes);
   }

@@ -15,7 +15,6 @@ namespace {
 using Kind = RecallInput::Kind;
 using Source = RecallInput::Source;
 
-constexpr std::size_t kMostInputs = 12;
 constexpr std::size_t kMostEdges = 64;
 
 Kind kind_of(Type type) {
@@ -76,7 +75,7 @@ class Frontier {
 
   bool walk(NodeId root) {
     inside(program_.nodes[root], kNoTable);
-    return possible_ && inputs_.size() <= kMostInputs;
+    return possible_ && inputs_.size() <= RecallKeys::kMostInputs;
   }
 
   std::vector<RecallInput> take() {
@@ -175,12 +174,6 @@ class Frontier {
   std::vector<RecallInput> inputs_;
 };
 
-/// Mixes one more word into a hash.
-std::uint64_t mixed(std::uint64_t hash, std::uint64_t word) {
-  hash = (hash ^ word) * 0xD6E8FEB86659FD93U;
-  return hash ^ (hash >> 32U);
-}
-
 }  // namespace
 
 std::optional<std::vector<RecallInput>> recall_inputs(const Program& program, NodeId id) {
@@ -191,41 +184,73 @@ std::optional<std::vector<RecallInput>> recall_inputs(const Program& program, No
   return frontier.take();
 }
 
-RecallKeys::RecallKeys(std::vector<RecallInput> inputs) : inputs_(std::move(inputs)) {
-  std::size_t words = 1;
-  for (const RecallInput& input : inputs_)
-    words += input.kind == Kind::Quantity ? 2 : 1;
-  words_.resize(words);
-  keys_.resize(words * kRecallSlots);
-  slot_turns_.resize(kRecallSlots);
+bool InputCodes::begin() {
+  done_ = 0;
+  without_ = 0;
+  if (next_ < kMostCodes) return false;
+  forget();
+  return true;
 }
 
-void RecallKeys::forget() { std::fill(slot_turns_.begin(), slot_turns_.end(), 0); }
+void InputCodes::forget() {
+  values_.clear();
+  last_ = {};
+  next_ = kFirst;
+}
 
-void RecallKeys::settle_lane(unsigned lane, std::uint64_t hash) {
-  const auto slot = static_cast<std::uint16_t>(hash % kRecallSlots);
-  std::uint64_t* const key = &keys_[slot * words_.size()];
-  bool same = slot_turns_[slot] != 0;
-  for (std::size_t i = 0; same && i < words_.size(); ++i)
-    same = key[i] == words_[i][lane];
-  if (!same) {
-    for (std::size_t i = 0; i < words_.size(); ++i)
-      key[i] = words_[i][lane];
-    slot_turns_[slot] = ++turns_;
+std::uint64_t RecallKeys::hash(const Key& key) {
+  std::uint64_t hash = 0;
+  for (const std::uint64_t word : key)
+    hash = (hash ^ word) * 0xD6E8FEB86659FD93U;
+  return hash ^ hash >> 32U;
+}
+
+/// Slots in plenty cost memory in every program; too few make the same things be worked out again.
+void RecallKeys::make_room() {
+  constexpr std::size_t kFew = 16;
+  if (used_.empty()) {
+    used_.resize(kFew);
+  } else if (used_.size() < kSlots && ++driven_out_ > used_.size() / 2) {
+    std::vector<Used> old(used_.size() * 8 < kSlots ? used_.size() * 8 : kSlots);
+    used_.swap(old);  // every key has a new slot, and what was found for it is found again
+    driven_out_ = 0;
   }
-  slot_[lane] = slot;
-  turn_[lane] = slot_turns_[slot];
 }
 
-void RecallKeys::settle(Lanes lanes, Lanes without) {
-  each_lane(lanes & without, [&](unsigned lane) { slot_[lane] = kNoSlot; });
-  each_lane(lanes & ~without, [&](unsigned lane) {
-    std::uint64_t hash = 0x9E3779B97F4A7C15U;
-    for (const auto& words : words_)
-      hash = mixed(hash, words[lane]);
-    settle_lane(lane, hash);
-  });
+void RecallKeys::settle_lane(unsigned lane, const Key& key) {
+  const std::uint64_t h = hash(key);
+  if (used_.empty()) make_room();
+  std::size_t slot = h % used_.size();
+  if (used_[slot].turn == 0 || !same(used_[slot].key, key)) {
+    if (used_[slot].turn != 0) make_room();
+    slot = h % used_.size();
+    used_[slot] = {key, ++turns_};
+  }
+  slot_[lane] = static_cast<std::uint16_t>(slot);
+  turn_[lane] = used_[slot].turn;
+}
+
+void RecallKeys::settle(const std::vector<InputCodes>& codes, Lanes lanes) {
+  Lanes without = 0;
+  for (const std::uint32_t input : inputs_)
+    without |= codes[input].without();
   done_ |= lanes;
+  each_lane(lanes & without, [&](unsigned lane) { slot_[lane] = kNoSlot; });
+  Key last{};
+  unsigned last_lane = kLanes;
+  each_lane(lanes & ~without, [&](unsigned lane) {
+    Key key{};
+    for (std::size_t i = 0; i < inputs_.size(); ++i)
+      key[i / 4] |= std::uint64_t{codes[inputs_[i]].code(lane)} << (16 * (i % 4));
+    if (last_lane != kLanes && same(key, last)) {
+      slot_[lane] = slot_[last_lane];
+      turn_[lane] = turn_[last_lane];
+    } else {
+      settle_lane(lane, key);
+      last = key;
+      last_lane = lane;
+    }
+  });
 }
 
 }  // namespace meniscus::engine

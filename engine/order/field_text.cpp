@@ -101,6 +101,11 @@ bool is_list(FieldKind kind) {
          kind == FieldKind::Sites;
 }
 
+/// Kinds whose texts come again, and cost more to read than to remember.
+bool remembers(FieldKind kind) {
+  return kind != FieldKind::Id && kind != FieldKind::Text && !is_list(kind);
+}
+
 /// `none` says that there is none, but in an id or free text it is what it says.
 bool says_none(const Target& t, std::string_view text) {
   if (text.size() != 4 || !same_letters(text, "none")) return false;
@@ -119,6 +124,15 @@ void set_field(const ReadContext& context, OrderBlock& block, unsigned lane, Fie
   const std::string_view value_text = trimmed(text);
   if (value_text.empty()) return;
   const Target target{context, block, lane, field, origin, from_text};
+  const bool short_text = context.memo != nullptr && remembers(info(field).kind) &&
+                          value_text.size() <= ValueMemo::kLongest;
+  const ValueMemo::Key key = short_text ? ValueMemo::key(field, value_text) : ValueMemo::Key{};
+  if (short_text) {
+    if (const Value* known = context.memo->find(key, value_text)) {
+      target.set(*known, value_text);
+      return;
+    }
+  }
   if (says_none(target, value_text)) {
     target.set(Value::none(), value_text);
     return;
@@ -130,6 +144,7 @@ void set_field(const ReadContext& context, OrderBlock& block, unsigned lane, Fie
   const Result<Value> value = read_value(context, field, value_text);
   if (value) {
     target.set(*value, value_text);
+    if (short_text) context.memo->keep(key, *value, value_text);
     return;
   }
   if (!set_otherwise(target, value_text)) target.doubt(value.error().message, value_text);

@@ -10,6 +10,7 @@
 
 #include "engine/order/feed.hpp"
 #include "engine/order/order_block.hpp"
+#include "engine/order/value_memo.hpp"
 #include "engine/program/program.hpp"
 
 namespace meniscus::engine {
@@ -17,6 +18,7 @@ namespace meniscus::engine {
 struct ReadContext {
   const Program* program = nullptr;  // vocabularies; may be null: every word is then unknown
   const Feed* feed = nullptr;        // never null
+  ValueMemo* memo = nullptr;         // the reader's own, for this program and feed; may be null
 };
 
 /// An id as a word: of its bytes as they stand, so `SM-12` and `sm-12` are two ids.
