@@ -11,10 +11,13 @@
 #include "adapters/support/chunk_buffer.hpp"
 #include "adapters/support/near_name.hpp"
 #include "adapters/support/text_place.hpp"
+#include "engine/base/ascii.hpp"
 #include "engine/base/utf8.hpp"
 
 namespace meniscus::adapters {
 namespace {
+
+using engine::ascii::trimmed;
 
 using engine::FieldId;
 using engine::FieldSet;
@@ -37,14 +40,6 @@ char separator_of(std::string_view head) {
     }
   }
   return best;
-}
-
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && (text.front() == ' ' || text.front() == '\t'))
-    text.remove_prefix(1);
-  while (!text.empty() && (text.back() == ' ' || text.back() == '\t'))
-    text.remove_suffix(1);
-  return text;
 }
 
 // What an order cannot do without: a head without a column for it is a mistake, and its orders are

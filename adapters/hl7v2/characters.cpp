@@ -5,8 +5,12 @@
 #include <array>
 #include <cstdint>
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::adapters::hl7v2 {
 namespace {
+
+using engine::ascii::trimmed;
 
 constexpr char kEsc = '\x1B';
 constexpr std::size_t kLongestShift = 4;  // ESC, two intermediate bytes, the final one
@@ -34,14 +38,6 @@ constexpr std::array<CharacterSet, 19> kSets = {{{"8859/1", "ISO-8859-1"},
                                                  {"BIG-5", "BIG5", false, true}}};
 
 unsigned char byte(char c) { return static_cast<unsigned char>(c); }
-
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && text.front() == ' ')
-    text.remove_prefix(1);
-  while (!text.empty() && text.back() == ' ')
-    text.remove_suffix(1);
-  return text;
-}
 
 bool is_utf8(std::string_view name) {
   return name.empty() || name == "ASCII" || name == "ISO IR6" ||

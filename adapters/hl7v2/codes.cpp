@@ -6,8 +6,12 @@
 #include <cctype>
 #include <charconv>
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::adapters::hl7v2 {
 namespace {
+
+using engine::ascii::is_digit;
 
 struct ControlRow {
   std::string_view code;
@@ -289,8 +293,6 @@ bool holds(const std::array<std::string_view, N>& list, std::string_view word) {
   return std::ranges::find(list, word) != list.end();
 }
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-
 /// `6H`, `2W`, `1L`, `28D` after the Q.
 std::string counted_interval(std::string_view text) {
   std::size_t digits = 0;
@@ -341,13 +343,7 @@ Pattern worded(std::string_view text) {
 
 }  // namespace
 
-std::string_view trim(std::string_view text) {
-  while (!text.empty() && (text.front() == ' ' || text.front() == '\t'))
-    text.remove_prefix(1);
-  while (!text.empty() && (text.back() == ' ' || text.back() == '\t'))
-    text.remove_suffix(1);
-  return text;
-}
+std::string_view trim(std::string_view text) { return engine::ascii::trimmed(text); }
 
 std::string upper(std::string_view text) {
   std::string out(trim(text));

@@ -9,14 +9,17 @@
 
 #if defined(__SSE2__)
 #include <emmintrin.h>
+
+#include "engine/base/ascii.hpp"
 #endif
 
 namespace meniscus::adapters::hl7v2 {
 namespace {
 
+using engine::ascii::is_blank;
+using engine::ascii::is_digit;
+
 bool is_upper(char c) { return c >= 'A' && c <= 'Z'; }
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-bool is_blank(char c) { return c == ' ' || c == '\t'; }
 
 bool is_header(std::string_view name) { return name == "MSH" || name == "FHS" || name == "BHS"; }
 

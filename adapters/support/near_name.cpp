@@ -4,11 +4,14 @@
 #include <algorithm>
 #include <array>
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::adapters {
 namespace {
 
+using engine::ascii::lower;
+
 constexpr std::size_t kLongest = 64;
-char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
 
 }  // namespace
 

@@ -1,8 +1,13 @@
 // Intervals in words (contract: interval_text.hpp).
 #include "engine/order/interval_text.hpp"
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::engine {
 namespace {
+
+using ascii::is_digit;
+using ascii::lower;
 
 constexpr double kHour = 3600;
 constexpr double kDay = 86400;
@@ -10,8 +15,6 @@ constexpr double kWeek = 7 * kDay;
 constexpr double kMonth = 2629800;  // UCUM mo: 30.4375 d
 constexpr double kYear = 12 * kMonth;
 
-char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 bool is_letter(char c) {
   return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || static_cast<unsigned char>(c) >= 0x80;
 }

@@ -4,10 +4,13 @@
 #include <algorithm>
 #include <array>
 
+#include "engine/base/ascii.hpp"
 #include "engine/order/free_text.hpp"
 
 namespace meniscus::engine {
 namespace {
+
+using ascii::lower;
 
 struct Phrase {
   std::array<std::string_view, 3> words;  // lower case; empty: no further word
@@ -44,8 +47,6 @@ constexpr std::array<std::string_view, 20> kPlaces = {
     "abdomen",  "abdominal", "stomach",      "belly",         "thigh", "thighs", "deltoid",
     "deltoids", "buttock",   "buttocks",     "gluteal",       "glute", "glutes", "gluteus",
     "gluteus",  "arm",       "dorsogluteal", "ventrogluteal", "hip",   "flank"};
-
-char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
 
 bool names_place(const Token& token) {
   switch (lower(token.text.front())) {

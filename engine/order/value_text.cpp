@@ -4,14 +4,16 @@
 #include <array>
 #include <cmath>
 
+#include "engine/base/ascii.hpp"
 #include "engine/quantity/quantity.hpp"
 
 namespace meniscus::engine {
 namespace {
 
+using ascii::lower;
+
 constexpr std::size_t kShown = 60;  // bytes of a text that a message repeats
 
-char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
 bool is_blank(char c) { return c == ' ' || (c >= '\t' && c <= '\r'); }
 
 /// `text` between backticks, cut to what a message can hold, never inside a character.

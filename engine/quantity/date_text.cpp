@@ -6,14 +6,16 @@
 
 #include "engine/quantity/calendar.hpp"
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::engine {
 namespace {
+
+using ascii::is_digit;
 
 constexpr int kFirstYear = 1800;
 constexpr int kLastYear = 2200;
 constexpr int kLargestOffset = 14 * 60;
-
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 std::string quoted(std::string_view text) { return "`" + std::string(text.substr(0, 40)) + "`"; }
 Error not_a_date(std::string_view text, std::string_view why) {

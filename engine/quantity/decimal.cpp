@@ -9,9 +9,14 @@
 #include <charconv>
 #include <cmath>
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::engine {
 namespace detail {
 namespace {
+
+using ascii::is_blank;
+using ascii::is_digit;
 
 constexpr std::uint64_t kExactDigits = std::uint64_t{1} << 53;
 constexpr double kExactWhole = 9007199254740992.0;  // the same
@@ -19,8 +24,6 @@ constexpr int kExactPower = 22;                     // 10^22 is the largest exac
 constexpr std::array<double, kExactPower + 1> kPowers = {
     1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
     1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
-
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 Error error(Errc code, std::string_view text, std::string_view why) {
   return {code, "`" + std::string(text.substr(0, 40)) + "` " + std::string(why), 0,
@@ -265,11 +268,11 @@ double scaled(const Decimal& decimal, double factor, double divisor) {
 }  // namespace detail
 
 Result<double> parse_number(std::string_view text, DecimalMark mark, bool fractions) {
-  const std::string_view body = detail::trimmed(text);
+  const std::string_view body = ascii::trimmed(text);
   const Result<detail::Scanned> scanned = detail::scan_number(body, mark, fractions);
   if (!scanned) return scanned.error();
   if (scanned->used != body.size()) {
-    const std::string_view rest = detail::trimmed(body.substr(scanned->used));
+    const std::string_view rest = ascii::trimmed(body.substr(scanned->used));
     if (!rest.empty() && rest[0] >= '0' && rest[0] <= '9')
       return detail::error(Errc::Ambiguous, body, "has a blank inside the number");
     return detail::error(Errc::NotANumber, body, "has text after the number");

@@ -34,13 +34,4 @@ Result<Scanned> scan_number(std::string_view text, DecimalMark mark, bool fracti
 /// decimal * factor / divisor, rounded once where the whole numbers allow it.
 double scaled(const Decimal& decimal, double factor, double divisor);
 
-inline bool is_blank(char c) { return c == ' ' || c == '\t'; }
-inline std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && is_blank(text.front()))
-    text.remove_prefix(1);
-  while (!text.empty() && is_blank(text.back()))
-    text.remove_suffix(1);
-  return text;
-}
-
 }  // namespace meniscus::engine::detail

@@ -6,8 +6,12 @@
 
 #include "engine/quantity/unit_table.hpp"
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::engine {
 namespace {
+
+using ascii::lower;
 
 struct Name {
   Dimension dimension;
@@ -58,8 +62,6 @@ std::vector<std::string> parts(Dimension dimension, int side) {
   }
   return found;
 }
-
-constexpr char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; }
 
 constexpr std::size_t kLongest = 24;
 

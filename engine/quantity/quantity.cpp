@@ -4,18 +4,19 @@
 //          rare units go further.
 #include <cmath>
 
+#include "engine/base/ascii.hpp"
 #include "engine/quantity/decimal.hpp"
 #include "engine/quantity/unit_table.hpp"
 
 namespace meniscus::engine {
 namespace {
 
+using ascii::is_digit;
+using ascii::trimmed;
+
 using detail::Decimal;
 using detail::Ratio;
 using detail::Scanned;
-using detail::trimmed;
-
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 Error error(Errc code, std::string_view text, std::string_view why) {
   return {code, "`" + std::string(text.substr(0, 60)) + "` " + std::string(why), 0,

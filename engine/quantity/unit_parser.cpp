@@ -12,16 +12,19 @@
 
 #include "engine/quantity/unit_table.hpp"
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::engine {
 namespace detail {
 namespace {
+
+using ascii::is_digit;
 
 constexpr std::size_t kLongest = 64;
 constexpr int kMostComponents = 12;
 constexpr int kDeepest = 4;
 constexpr int kLargestExponent = 31;
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 bool is_operator(char c) { return c == '.' || c == '/'; }
 
 Error unknown(std::string_view text, UnitSet set) {

@@ -1,21 +1,17 @@
 // Vocabularies from the tables `words`, `sites`, `routes` ...
 #include "grammar/check/vocabularies.hpp"
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::grammar {
 namespace {
+
+using engine::ascii::trimmed;
 
 using engine::FieldId;
 using engine::FieldInfo;
 using engine::Table;
 using engine::Vocabulary;
-
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && text.front() == ' ')
-    text.remove_prefix(1);
-  while (!text.empty() && text.back() == ' ')
-    text.remove_suffix(1);
-  return text;
-}
 
 void add_row(Vocabulary& vocabulary, const Table& table, std::size_t row, std::size_t word,
              std::optional<std::size_t> synonyms) {

@@ -6,6 +6,7 @@
 #include <string>
 #include <string_view>
 
+#include "engine/base/ascii.hpp"
 #include "grammar/frontend/raw_mistakes.hpp"
 #include "grammar/frontend/units.hpp"
 
@@ -18,9 +19,7 @@ constexpr std::uint32_t kLengthPerDepth = 10;  // words in one expression for ea
 
 std::string lower(std::string_view text) {
   std::string out(text);
-  for (char& c : out) {
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c | 0x20);
-  }
+  std::ranges::transform(out, out.begin(), engine::ascii::lower);
   return out;
 }
 

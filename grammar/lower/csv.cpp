@@ -3,8 +3,12 @@
 
 #include <optional>
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::grammar {
 namespace {
+
+using engine::ascii::is_blank;
 
 using engine::Errc;
 using engine::Error;
@@ -84,7 +88,6 @@ class CsvReader {
     while (at_ < text_.size() && is_blank(text_[at_]))
       ++at_;
   }
-  static bool is_blank(char c) { return c == ' ' || c == '\t'; }
   [[nodiscard]] bool at_line_end() const {
     if (text_[at_] == '\n') return true;
     return text_[at_] == '\r' && (at_ + 1 == text_.size() || text_[at_ + 1] == '\n');

@@ -3,11 +3,14 @@
 
 #include <string>
 
+#include "engine/base/ascii.hpp"
 #include "engine/quantity/calendar.hpp"
 #include "engine/quantity/quantity.hpp"
 
 namespace meniscus::grammar {
 namespace {
+
+using engine::ascii::is_digit;
 
 using engine::Result;
 using engine::Type;
@@ -15,8 +18,6 @@ using engine::Value;
 
 constexpr engine::QuantityStyle kRuleStyle{engine::DecimalMark::Point, engine::UnitSet::Rule,
                                            false};
-
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 std::string_view without_end(std::string_view text, std::size_t length) {
   text.remove_suffix(length);

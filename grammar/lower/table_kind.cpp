@@ -5,6 +5,7 @@
 #include <limits>
 #include <utility>
 
+#include "engine/base/ascii.hpp"
 #include "engine/quantity/quantity.hpp"
 #include "grammar/check/report.hpp"
 #include "grammar/check/suggest.hpp"
@@ -12,6 +13,8 @@
 
 namespace meniscus::grammar {
 namespace {
+
+using engine::ascii::trimmed;
 
 using engine::Dimension;
 using engine::Errc;
@@ -85,14 +88,6 @@ Result<Value> read_quantity_cell(const ColumnKind& kind, std::string_view text) 
   Value value = Value::quantity(quantity->value, quantity->dimension);
   value.text = text;
   return value;
-}
-
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && text.front() == ' ')
-    text.remove_prefix(1);
-  while (!text.empty() && text.back() == ' ')
-    text.remove_suffix(1);
-  return text;
 }
 
 Result<double> read_band_end(const ColumnKind& kind, std::string_view text, double open) {

@@ -85,4 +85,13 @@ inline engine::Input input_of(std::string_view text, std::size_t at_once = std::
   return {"orders", adapters::memory_bytes(std::string(text), at_once), 0};
 }
 
+/// What a reader makes of a text that it gets in pieces of `at_once` bytes, without a rule set.
+/// `make` takes the input, the context and the limits.
+template <class Make, class Limits>
+std::vector<ReadOrder> read_text(const Make& make, std::string_view text, std::size_t at_once,
+                                 const Limits& limits, const engine::Feed& feed = {}) {
+  const auto source = make(input_of(text, at_once), engine::ReadContext{nullptr, &feed}, limits);
+  return read_all(*source);
+}
+
 }  // namespace meniscus::tests

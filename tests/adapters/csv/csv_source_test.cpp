@@ -24,9 +24,7 @@ using tests::ReadOrder;
 
 std::vector<ReadOrder> read(std::string_view text, std::size_t at_once = std::string::npos,
                             const CsvLimits& limits = {}) {
-  static const engine::Feed kFeed;
-  const auto source = make_csv_source(tests::input_of(text, at_once), {nullptr, &kFeed}, limits);
-  return tests::read_all(*source);
+  return tests::read_text(make_csv_source, text, at_once, limits);
 }
 
 struct Layout {

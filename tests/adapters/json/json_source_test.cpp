@@ -19,13 +19,10 @@ using tests::ReadOrder;
 
 std::vector<ReadOrder> read(std::string_view text, std::size_t at_once = std::string::npos,
                             const JsonLimits& limits = {}) {
-  static const engine::Feed kFeed;
-  const auto source = make_json_source(tests::input_of(text, at_once), {nullptr, &kFeed}, limits);
-  return tests::read_all(*source);
+  return tests::read_text(make_json_source, text, at_once, limits);
 }
 std::vector<ReadOrder> read_with(const engine::Feed& feed, std::string_view text) {
-  const auto source = make_json_source(tests::input_of(text), {nullptr, &feed});
-  return tests::read_all(*source);
+  return tests::read_text(make_json_source, text, std::string::npos, JsonLimits{}, feed);
 }
 
 constexpr std::string_view kOrder =

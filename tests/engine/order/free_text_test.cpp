@@ -54,16 +54,24 @@ struct Said {
   double number;  // -1: nothing is read
 };
 
-class FromName : public Complete, public ::testing::WithParamInterface<Said> {};
+class FromText : public Complete, public ::testing::WithParamInterface<Said> {
+ protected:
+  void expect(const Said& said) const {
+    const Value read = value(said.field);
+    if (said.number < 0) {
+      EXPECT_EQ(read.state, State::Missing);
+      return;
+    }
+    EXPECT_TRUE(read.known());
+    EXPECT_TRUE(block_.from_text(0, said.field));
+    EXPECT_NEAR(read.number, said.number, 1e-9);
+  }
+};
+
+class FromName : public FromText {};
 TEST_P(FromName, IsReadIntoTheMissingField) {
   name(GetParam().text);
-  if (GetParam().number < 0) {
-    EXPECT_EQ(value(GetParam().field).state, State::Missing);
-    return;
-  }
-  EXPECT_TRUE(value(GetParam().field).known());
-  EXPECT_TRUE(block_.from_text(0, GetParam().field));
-  EXPECT_NEAR(value(GetParam().field).number, GetParam().number, 1e-9);
+  expect(GetParam());
 }
 INSTANTIATE_TEST_SUITE_P(
     Names, FromName,
@@ -88,16 +96,10 @@ INSTANTIATE_TEST_SUITE_P(
         Said{"Mixture", "amoxicillin clavulanate 875/125 mg", FieldId::VialContent, -1}),
     [](const auto& info) { return std::string(info.param.name); });
 
-class FromDirections : public Complete, public ::testing::WithParamInterface<Said> {};
+class FromDirections : public FromText {};
 TEST_P(FromDirections, IsReadIntoTheMissingField) {
   directions(GetParam().text);
-  if (GetParam().number < 0) {
-    EXPECT_EQ(value(GetParam().field).state, State::Missing);
-    return;
-  }
-  EXPECT_TRUE(value(GetParam().field).known());
-  EXPECT_TRUE(block_.from_text(0, GetParam().field));
-  EXPECT_NEAR(value(GetParam().field).number, GetParam().number, 1e-9);
+  expect(GetParam());
 }
 constexpr double kDay = 86400;
 INSTANTIATE_TEST_SUITE_P(
