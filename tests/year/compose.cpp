@@ -171,7 +171,8 @@ void set_vial(Draft& draft, const Regimen& regimen, Random& random) {
   const double held = regimen.vial_ml > 0 ? regimen.vial_ml : draft.volume;
   draft.set_number(FieldId::VialVolume, held, "mL");
   if (regimen.container == Container::Powder) {
-    draft.set_number(FieldId::Diluent, held, "mL");
+    const double diluent = regimen.diluent_ml > 0 ? regimen.diluent_ml : held;
+    draft.set_number(FieldId::Diluent, diluent, "mL");
     draft.clear(FieldId::VialVolume);
   }
   draft.set(FieldId::VialContent, number_text(held * regimen.strength, regimen.unit));

@@ -148,7 +148,7 @@ bool strength_not_stocked(Case& c) {
 
 bool wrong_oil(Case& c) {
   if (!c.regimen.oil || is(c, "testosterone-undecanoate")) return false;
-  c.draft.set(F::SubstanceVehicle, "grapeseed-oil");
+  c.draft.set(F::SubstanceVehicle, "peanut-oil");
   return true;
 }
 
@@ -297,7 +297,8 @@ bool over_largest(Case& c) {
 
 bool range_of_doses(Case& c) {
   if (!drawn(c) || c.regimen.unit != "mg" || c.regimen.dose_count() < 3) return false;
-  c.draft.set_number(F::DoseHigh, c.draft.dose * 1.2, "mg");
+  if (c.visit.rung + 1 >= c.regimen.dose_count()) return false;
+  c.draft.set_number(F::DoseHigh, c.regimen.doses[c.visit.rung + 1U], "mg");
   return true;
 }
 

@@ -22,6 +22,13 @@ bool syringe_too_small(Case& c) {
 
 bool syringe_too_large(Case& c) {
   if (!drawn(c) || c.draft.volume > 0.9) return false;
+  c.draft.set(F::SyringeCapacity, "5 mL");
+  c.draft.set(F::SyringeGraduation, "0.2 mL");
+  return true;
+}
+
+bool less_than_a_mark(Case& c) {
+  if (!drawn(c) || c.regimen.oil || c.draft.volume >= 0.5) return false;
   c.draft.set(F::SyringeCapacity, "10 mL");
   c.draft.set(F::SyringeGraduation, "0.5 mL");
   return true;
@@ -126,6 +133,7 @@ bool route_not_of_product(Case& c) {
   if (is(c, "insulin-glargine") || is(c, "enoxaparin") || is(c, "adalimumab")) {
     c.draft.set(F::Route, "intramuscular");
   } else if (is(c, "haloperidol-decanoate") || is(c, "paliperidone-palmitate")) {
+    if (c.draft.volume > 1) return false;
     c.draft.set(F::Route, "subcutaneous");
   } else {
     return false;
@@ -165,16 +173,17 @@ bool site_not_rested(Case& c) {
 }
 
 bool too_much_for_the_site(Case& c) {
-  if (!is(c, "testosterone-cypionate") || muscle(c) || c.visit.rung < 3) return false;
-  c.draft.set(F::Dose, "120 mg");
-  c.draft.set(F::Strength, "100 mg/mL");
-  c.draft.set(F::SubstanceName, "Testosterone cypionate 100 mg/mL injection");
-  c.draft.set(F::Volume, "1.2 mL");
-  c.draft.set(F::VialContent, "1000 mg");
+  if (!is(c, "methotrexate") || !drawn(c) || c.draft.dose < 12 || c.draft.dose > 20) return false;
+  // The weaker vial: the same dose in two and a half times the volume.
+  const std::string volume = number_text(c.draft.dose / 10, "mL");
+  c.draft.set(F::Strength, "10 mg/mL");
+  c.draft.set(F::SubstanceName, "Methotrexate 10 mg/mL injection");
+  c.draft.set(F::Volume, volume);
+  c.draft.set(F::VialContent, "100 mg");
   c.draft.set(F::VialVolume, "10 mL");
   c.draft.set(F::SyringeCapacity, "3 mL");
   c.draft.set(F::SyringeGraduation, "0.1 mL");
-  c.draft.set(F::OrderDirections, "Inject 1.2 mL under the skin once a week");
+  c.draft.set(F::OrderDirections, "Inject " + volume + " under the skin once a week");
   return true;
 }
 
@@ -298,8 +307,10 @@ bool nobody(Case& c) {
 constexpr Defect kDefects[] = {
     {"syringe-too-small", "a syringe that does not hold the volume", "syringe-fits",
      syringe_too_small},
-    {"syringe-too-large", "a syringe that cannot measure the volume", "syringe-fits delivered-dose",
-     syringe_too_large},
+    {"syringe-too-large", "a syringe of which the volume is a small part",
+     "syringe-fits delivered-dose", syringe_too_large},
+    {"less-than-a-mark", "a syringe whose smallest mark is more than the volume", "syringe-fits",
+     less_than_a_mark},
     {"scale-wrong", "insulin on another scale", "scale-fits-product", scale_wrong},
     {"part-of-prefilled", "a part of an unmarked prefilled syringe", "part-of-prefilled",
      part_of_unmarked},

@@ -53,9 +53,10 @@ struct Regimen {
   Sex sex;
   int age_from;
   int age_to;
-  int home_percent;     // how many patients inject themselves
-  double per_kilogram;  // 0: not dosed by weight
-  double step;          // what a dose by weight is rounded to
+  int home_percent;       // how many patients inject themselves
+  double per_kilogram;    // 0: not dosed by weight
+  double step;            // what a dose by weight is rounded to
+  double diluent_ml = 0;  // of a powder; 0: as much as the vial then holds
 
   [[nodiscard]] int dose_count() const;
   [[nodiscard]] bool recurs() const { return every_days > 0; }

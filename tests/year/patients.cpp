@@ -85,7 +85,9 @@ void add_plan(Random& random, Patient& patient, int regimen, std::int64_t day) {
   Plan plan;
   plan.regimen = static_cast<std::uint8_t>(regimen);
   plan.at_home = random.percent(row.home_percent);
-  plan.treated_before = random.percent(70);
+  // The first two doses of paliperidone go into the deltoid (rules/label-sites.csv): the plans here
+  // are past them.
+  plan.treated_before = random.percent(70) || row.code == "paliperidone-palmitate";
   patient.plans.push_back(plan);
 }
 
