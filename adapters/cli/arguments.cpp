@@ -175,7 +175,8 @@ class Parser {
     rules_ = command(app_, "rules");
     for (const auto& [name, id] :
          {std::pair{"lint", Command::RulesLint}, std::pair{"test", Command::RulesTest},
-          std::pair{"list", Command::RulesList}, std::pair{"show", Command::RulesShow}}) {
+          std::pair{"list", Command::RulesList}, std::pair{"show", Command::RulesShow},
+          std::pair{"page", Command::RulesPage}}) {
       CLI::App* app = command(*rules_, name);
       rules_options(*app);
       if (id == Command::RulesShow) {

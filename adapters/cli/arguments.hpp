@@ -20,6 +20,7 @@ enum class Command : std::uint8_t {
   RulesTest,
   RulesList,
   RulesShow,
+  RulesPage,
   ProfileLint,
   ProfileLearn
 };

@@ -15,6 +15,7 @@ constexpr std::string_view kProgramPage =
   meniscus rules test [PATH...]   run the examples that stand beside the rules
   meniscus rules list             the rules in force
   meniscus rules show NAME        one rule: its text, settings, source and examples
+  meniscus rules page             all rules in words, as Markdown
   meniscus profile lint FILE...   find mistakes in a feed profile
   meniscus profile learn FILE...  what a feed carries, as a draft profile
   meniscus COMMAND --help         all options of a command
@@ -65,13 +66,14 @@ and the others are still judged.
 )";
 
 constexpr std::string_view kRulesPage =
-    R"(meniscus rules lint|test|list|show - look after rule files.
+    R"(meniscus rules lint|test|list|show|page - look after rule files.
 
   meniscus rules lint [PATH...]   every mistake, with its place; exit status 3 when there is one
   meniscus rules test [PATH...]   the examples of these files (of all when none is named);
                                   exit status 1 when one fails
   meniscus rules list             name, gravest grade and title of each rule
   meniscus rules show NAME        a rule's text, settings, source, owner and examples
+  meniscus rules page             the rules in words with all that belongs to them, as Markdown
 
   PATH, --rules PATH   rule files or folders, beside the shipped set
   --only-rules         leave the shipped set out

@@ -10,7 +10,7 @@ engine::Result<std::vector<std::string>> rule_paths(const Arguments& arguments,
   std::vector<std::string> paths = arguments.rules;
   const Command command = arguments.command;
   if (command == Command::RulesLint || command == Command::RulesTest ||
-      command == Command::RulesList) {
+      command == Command::RulesList || command == Command::RulesPage) {
     paths.insert(paths.end(), arguments.files.begin(), arguments.files.end());
   }
   if (arguments.only_rules) return paths;

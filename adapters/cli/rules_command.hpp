@@ -1,4 +1,4 @@
-// `meniscus rules lint|test|list|show`.
+// `meniscus rules lint|test|list|show|page`.
 #pragma once
 
 #include "adapters/cli/arguments.hpp"
@@ -13,5 +13,7 @@ ExitStatus run_rules_lint(const Arguments& arguments, const Console& console);
 ExitStatus run_rules_test(const Arguments& arguments, const Console& console);
 ExitStatus run_rules_list(const Arguments& arguments, const Console& console);
 ExitStatus run_rules_show(const Arguments& arguments, const Console& console);
+/// The rule set in words, for the people who sign it (docs/rule-set.md).
+ExitStatus run_rules_page(const Arguments& arguments, const Console& console);
 
 }  // namespace meniscus::adapters

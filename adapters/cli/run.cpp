@@ -34,6 +34,8 @@ ExitStatus run_program(const std::vector<std::string>& arguments, const Console&
       return run_rules_list(*parsed, console);
     case Command::RulesShow:
       return run_rules_show(*parsed, console);
+    case Command::RulesPage:
+      return run_rules_page(*parsed, console);
     case Command::ProfileLint:
       return run_profile_lint(*parsed, console);
     case Command::ProfileLearn:

@@ -1,6 +1,5 @@
 // `meniscus rules show NAME`: one rule as its readers need it.
 #include <algorithm>
-#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -8,94 +7,20 @@
 #include "adapters/cli/nearest.hpp"
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/rules_command.hpp"
-#include "adapters/report/output.hpp"
+#include "adapters/rules/rule_reads.hpp"
 #include "engine/quantity/calendar.hpp"
-#include "engine/quantity/quantity.hpp"
 
 namespace meniscus::adapters {
 
 namespace {
-using engine::kNoNode;
-using engine::NodeId;
-using engine::Op;
 using engine::Program;
 using engine::Rule;
 
-/// Collects the settings that a rule's expressions read, through lets, defines, look-ups and
-/// queries alike.
-class SettingsOf {
- public:
-  explicit SettingsOf(const Program& program) : program_(program) {}
-
-  std::set<std::uint32_t> operator()(const Rule& rule) {
-    visit(rule.concerns);
-    for (const engine::Clause& clause : rule.clauses) {
-      visit(clause.when);
-      visit(clause.say);
-      visit(clause.ask);
-    }
-    for (const engine::Without& without : rule.withouts) {
-      settings_.insert(without.settings.begin(), without.settings.end());
-    }
-    return settings_;
-  }
-
- private:
-  void visit(const engine::Template& text) {
-    for (const auto& piece : text.pieces)
-      visit(piece.node);
-  }
-
-  void visit(NodeId first) {
-    std::vector<NodeId> open{first};
-    while (!open.empty()) {
-      const NodeId id = open.back();
-      open.pop_back();
-      if (id == kNoNode || !seen_.insert(id).second) continue;
-      const engine::Node& node = program_.nodes[id];
-      if (node.op == Op::Setting) settings_.insert(node.a);
-      open.insert(open.end(), {node.x, node.y, node.z});
-      if (node.op == Op::IsOneOf) {
-        const auto& list = program_.lists[node.a];
-        open.insert(open.end(), list.begin(), list.end());
-      } else if (node.op == Op::LookUp || node.op == Op::LookUpEvery || node.op == Op::AnyRow) {
-        const engine::LookUp& lookup = program_.lookups[node.a];
-        open.insert(open.end(), {lookup.where, lookup.otherwise});
-      } else if (node.op == Op::Query) {
-        const engine::Query& query = program_.queries[node.a];
-        open.insert(open.end(), {query.where, query.value, query.list});
-      }
-    }
-  }
-
-  const Program& program_;
-  std::set<std::uint32_t> settings_;
-  std::set<NodeId> seen_;
-};
-
-std::string shown(const engine::Setting& setting, double number) {
-  if (setting.percent) return engine::format_number(number * 100) + " %";
-  if (setting.dimension.is_number()) return engine::format_number(number);
-  return engine::format_quantity({number, setting.dimension});
-}
-
-std::string shown(const engine::Setting& setting) {
-  if (!setting.value.known()) return "unset";
-  if (setting.type == engine::Type::Quantity) return shown(setting, setting.value.number);
-  if (setting.type == engine::Type::Date) {
-    return engine::format_date(engine::unpack(setting.value.number, setting.value.aux));
-  }
-  return std::string(setting.value.text);
-}
-
 void append_settings(std::string& out, const Program& program, const Rule& rule) {
-  for (const std::uint32_t index : SettingsOf(program)(rule)) {
+  for (const std::uint32_t index : reads_of(program, rule).settings) {
     const engine::Setting& setting = program.settings[index];
-    out += "setting   " + setting.name + " = " + shown(setting);
-    if (setting.least && setting.most) {
-      out +=
-          ", between " + shown(setting, *setting.least) + " and " + shown(setting, *setting.most);
-    }
+    out += "setting   " + setting.name + " = " + setting_text(setting);
+    if (setting.least && setting.most) out += ", between " + range_text(setting, " and ");
     if (!setting.title.empty()) out += ": " + setting.title;
     out += '\n';
   }

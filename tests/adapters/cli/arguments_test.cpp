@@ -69,6 +69,7 @@ const CommandCase kCommands[] = {
     {"LintPath", "rules lint a.rule b", Command::RulesLint, "rules"},
     {"Test", "rules test --only-rules a.rule", Command::RulesTest, "rules"},
     {"List", "rules list", Command::RulesList, "rules"},
+    {"Page", "rules page", Command::RulesPage, "rules"},
     {"Show", "rules show site-rest", Command::RulesShow, "rules"},
     {"ProfileLint", "profile lint feed.json", Command::ProfileLint, "profile"},
     {"ProfileLearn", "profile learn --from hl7 a.hl7", Command::ProfileLearn, "profile"},
