@@ -136,9 +136,10 @@ class Page {
       const RuleFile* file = file_of(rule.file);
       const std::string about = subject_of(file == nullptr ? rule.file : file->name);
       if (about != subject) append_heading("## ", about);
-      if (about != subject && file != nullptr) append_introduction(*file);
+      const bool alone = file != nullptr && file->name.find('/') != std::string::npos;
+      if (about != subject && file != nullptr && !alone) append_introduction(*file);
       subject = about;
-      append_rule(rule);
+      append_rule(rule, alone ? file : nullptr);
     }
     append_settings();
     append_terms();
@@ -171,7 +172,6 @@ class Page {
   }
 
   void append_introduction(const RuleFile& file) {
-    if (file.name.find('/') != std::string::npos) return;  // a folder has no words of its own
     const std::vector<Paragraph> all = paragraphs(file.text);
     if (!all.empty() && all.front().lines.empty()) out_ += escaped(all.front().comment) + "\n\n";
   }
@@ -205,10 +205,12 @@ class Page {
     out_ += '\n';
   }
 
-  void append_rule(const Rule& rule) {
+  /// `own`: the file that holds this rule alone; its head is about the rule.
+  void append_rule(const Rule& rule, const RuleFile* own) {
     const RuleText text = split_rule(rule.text);
     append_heading("### ", rule.name);
     out_ += "**" + escaped(rule.title) + ".** Looks at " + prose(text.concerns) + ".\n\n";
+    if (own != nullptr) append_introduction(*own);
     for (const ClauseText& clause : text.clauses) {
       out_ += "- **" + clause.grade + "** when " + prose(clause.when) + ".";
       append_saying(clause.say, clause.ask);

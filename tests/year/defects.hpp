@@ -41,6 +41,7 @@ struct Defect {
 };
 
 std::span<const Defect> defects_of_numbers();  // amounts, writing, product, time, dose
+std::span<const Defect> defects_of_plans();    // what belongs together
 std::span<const Defect> defects_of_things();   // devices, place, vial, supply, patient, order
 /// All of them, in the order of their numbers.
 std::size_t defect_count();

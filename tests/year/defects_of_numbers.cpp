@@ -387,11 +387,16 @@ constexpr Defect kDefects[] = {
 
 std::span<const Defect> defects_of_numbers() { return kDefects; }
 
-std::size_t defect_count() { return defects_of_numbers().size() + defects_of_things().size(); }
+std::size_t defect_count() {
+  return defects_of_numbers().size() + defects_of_things().size() + defects_of_plans().size();
+}
 
 const Defect& defect(std::size_t number) {
-  const std::span<const Defect> first = defects_of_numbers();
-  return number < first.size() ? first[number] : defects_of_things()[number - first.size()];
+  for (const std::span<const Defect> some : {defects_of_numbers(), defects_of_things()}) {
+    if (number < some.size()) return some[number];
+    number -= some.size();
+  }
+  return defects_of_plans()[number];
 }
 
 }  // namespace meniscus::year
