@@ -173,7 +173,7 @@ class Page {
 
   void append_introduction(const RuleFile& file) {
     const std::vector<Paragraph> all = paragraphs(file.text);
-    if (!all.empty() && all.front().lines.empty()) out_ += escaped(all.front().comment) + "\n\n";
+    if (!all.empty() && all.front().lines.empty()) out_ += escaped(all.front().comment) + "\n";
   }
 
   /// A condition or an expression as people read it, with the figures of the settings in it.
@@ -210,7 +210,10 @@ class Page {
     const RuleText text = split_rule(rule.text);
     append_heading("### ", rule.name);
     out_ += "**" + escaped(rule.title) + ".** Looks at " + prose(text.concerns) + ".\n\n";
-    if (own != nullptr) append_introduction(*own);
+    if (own != nullptr) {
+      append_introduction(*own);
+      out_ += '\n';
+    }
     for (const ClauseText& clause : text.clauses) {
       out_ += "- **" + clause.grade + "** when " + prose(clause.when) + ".";
       append_saying(clause.say, clause.ask);

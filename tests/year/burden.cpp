@@ -62,15 +62,16 @@ std::string_view first_word(std::string_view text) { return text.substr(0, text.
 
 class Measurement {
  public:
-  Measurement(std::shared_ptr<const engine::Program> program, const YearOptions& options)
-      : program_(std::move(program)), options_(options) {
+  Measurement(std::shared_ptr<const engine::Program> program, const YearOptions& options,
+              bool profile)
+      : program_(std::move(program)), options_(options), profile_(profile) {
     burden_.defects.resize(defect_count());
   }
 
   Burden run() {
     const bool rich = options_.form == Form::Rich;
     engine::Feed feed;
-    if (!rich) {
+    if (!rich && profile_) {
       adapters::ReadProfile profile = adapters::read_profile(sparse_profile(), program_.get());
       if (!profile.feed) {
         remark("the sparse profile: " + profile.problems.front().message);
@@ -136,7 +137,8 @@ class Measurement {
       if (finding.grade > Grade::Note) remark("right, yet", verdict, finding);
     }
     for (const engine::NotAssessed& line : verdict.not_assessed)
-      remark(std::string(verdict.order) + " right, yet not assessed for " + line.missing);
+      if (profile_)
+        remark(std::string(verdict.order) + " right, yet not assessed for " + line.missing);
   }
 
   void count_defect(const Verdict& verdict, std::size_t number) {
@@ -154,6 +156,7 @@ class Measurement {
     if (found) ++counted.found, ++meant.found;
     if (groups.size() <= 1) ++counted.one_group;
     const std::string name(injected.name);
+    if (options_.form == Form::Sparse) return;  // most defects cannot be seen there
     if (!found) remark(std::string(verdict.order) + " not found: " + name);
     if (groups.size() <= 1) return;
     for (const Finding& finding : verdict.findings)
@@ -177,6 +180,7 @@ class Measurement {
 
   std::shared_ptr<const engine::Program> program_;
   YearOptions options_;
+  bool profile_;
   Burden burden_;
   Key key_;
 };
@@ -198,8 +202,19 @@ std::size_t Burden::injected() const { return sum(defects, &DefectCount::injecte
 std::size_t Burden::found() const { return sum(defects, &DefectCount::found); }
 std::size_t Burden::one_group() const { return sum(defects, &DefectCount::one_group); }
 
-Burden measure(const std::shared_ptr<const engine::Program>& program, const YearOptions& options) {
-  return Measurement(program, options).run();
+Burden measure(const std::shared_ptr<const engine::Program>& program, const YearOptions& options,
+               bool profile) {
+  return Measurement(program, options, profile).run();
+}
+
+Measured measure_all(const std::shared_ptr<const engine::Program>& program, YearOptions options) {
+  Measured measured;
+  options.form = Form::Rich;
+  measured.rich = measure(program, options);
+  options.form = Form::Sparse;
+  measured.sparse = measure(program, options);
+  measured.bare = measure(program, options, false);
+  return measured;
 }
 
 }  // namespace meniscus::year

@@ -53,10 +53,21 @@ struct Burden {
   [[nodiscard]] std::size_t one_group() const;
 };
 
-Burden measure(const std::shared_ptr<const engine::Program>& program, const YearOptions& options);
+/// `profile`: the sparse form is read with its feed profile; without one nobody says what the feed
+/// never carries.
+Burden measure(const std::shared_ptr<const engine::Program>& program, const YearOptions& options,
+               bool profile = true);
 
-/// The report as Markdown: both forms against their targets, the rules, the defects.
-std::string report(const engine::Program& program, const YearOptions& options, const Burden& rich,
-                   const Burden& sparse);
+/// The three measurements that the report is about.
+struct Measured {
+  Burden rich;
+  Burden sparse;
+  Burden bare;  // the sparse form without its profile
+};
+Measured measure_all(const std::shared_ptr<const engine::Program>& program, YearOptions options);
+
+/// The report as Markdown: the targets, the rules, the defects.
+std::string report(const engine::Program& program, const YearOptions& options,
+                   const Measured& measured);
 
 }  // namespace meniscus::year

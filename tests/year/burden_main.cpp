@@ -24,13 +24,11 @@ int main(int argc, char** argv) {
   year::YearOptions options;
   if (argc > 2) options.orders = std::strtoul(argv[2], nullptr, 10);
   if (argc > 3) options.seed = std::strtoul(argv[3], nullptr, 10);
-  const year::Burden rich = year::measure(loaded.program, options);
-  options.form = year::Form::Sparse;
-  const year::Burden sparse = year::measure(loaded.program, options);
-  for (const std::string& remark : rich.remarks)
+  const year::Measured measured = year::measure_all(loaded.program, options);
+  for (const std::string& remark : measured.rich.remarks)
     std::cerr << "rich: " << remark << '\n';
-  for (const std::string& remark : sparse.remarks)
+  for (const std::string& remark : measured.sparse.remarks)
     std::cerr << "sparse: " << remark << '\n';
-  std::cout << year::report(*loaded.program, options, rich, sparse);
+  std::cout << year::report(*loaded.program, options, measured);
   return 0;
 }

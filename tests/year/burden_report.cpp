@@ -50,7 +50,15 @@ std::size_t worst_share_kind(const Burden& rich) {
   return worst;
 }
 
-void append_targets(std::string& out, const Burden& rich, const Burden& sparse) {
+void append_sparse_target(std::string& out, const std::string& feed, const Burden& burden) {
+  append_row(out, {feed + ": `hold` on a right order", "none",
+                   one_in(burden.of(engine::Outcome::Hold), burden.sound)});
+  append_row(out, {feed + ": lines on what is missing, on one right order", "4 at most",
+                   std::to_string(burden.most_lines)});
+}
+
+void append_targets(std::string& out, const Measured& measured) {
+  const Burden& rich = measured.rich;
   const DefectCount& worst = rich.defects[worst_share_kind(rich)];
   out += "| what | aimed at | measured |\n| --- | --- | --- |\n";
   append_row(out, {"defects found, of the kind that is found least", "99 %",
@@ -61,12 +69,8 @@ void append_targets(std::string& out, const Burden& rich, const Burden& sparse) 
                    one_in(rich.above_note(), rich.sound)});
   append_row(out, {"defects whose findings arrive as one group", "99 %",
                    percent(rich.one_group(), rich.injected())});
-  append_row(out, {"sparse feed: `hold` on a right order", "none",
-                   cell(sparse.of(engine::Outcome::Hold)).empty()
-                       ? "none"
-                       : counted(sparse.of(engine::Outcome::Hold))});
-  append_row(out, {"sparse feed: lines on what is missing, on one right order", "4 at most",
-                   std::to_string(sparse.most_lines)});
+  append_sparse_target(out, "sparse feed", measured.sparse);
+  append_sparse_target(out, "sparse feed without its profile", measured.bare);
 }
 
 void append_rules(std::string& out, const engine::Program& program, const Burden& rich) {
@@ -101,23 +105,22 @@ void append_defects(std::string& out, const Burden& rich) {
   }
 }
 
-void append_sparse(std::string& out, const Burden& sparse) {
-  out += "| outcome of a right order | orders |\n| --- | ---: |\n";
-  for (std::size_t i = 0; i < sparse.outcomes.size(); ++i) {
-    if (sparse.outcomes[i] == 0) continue;
+void append_sparse(std::string& out, const Measured& measured) {
+  out += "| outcome of a right order | with its profile | without |\n| --- | ---: | ---: |\n";
+  for (std::size_t i = 0; i < measured.sparse.outcomes.size(); ++i) {
+    if (measured.sparse.outcomes[i] + measured.bare.outcomes[i] == 0) continue;
     append_row(out, {std::string(engine::name(static_cast<engine::Outcome>(i))),
-                     counted(sparse.outcomes[i])});
+                     cell(measured.sparse.outcomes[i]), cell(measured.bare.outcomes[i])});
   }
-  const double lines = static_cast<double>(sparse.lines) /
-                       static_cast<double>(std::max<std::size_t>(1, sparse.sound));
-  out += "\nLines on what is missing, an order: " + engine::format_number(lines, 2) +
-         " on average. What the feed never carries is said once a run, in " +
-         std::to_string(sparse.never.size()) + " lines.\n";
+  out += "\nWhat the feed never carries is said once a run, in " +
+         std::to_string(measured.sparse.never.size()) +
+         " lines. Without a profile every order says what it lacks.\n";
 }
 }  // namespace
 
-std::string report(const engine::Program& program, const YearOptions& options, const Burden& rich,
-                   const Burden& sparse) {
+std::string report(const engine::Program& program, const YearOptions& options,
+                   const Measured& measured) {
+  const Burden& rich = measured.rich;
   std::string out =
       "# Alert burden\n\n"
       "How often the shipped rules speak on orders that are right, and how many orders that are\n"
@@ -129,7 +132,7 @@ std::string report(const engine::Program& program, const YearOptions& options, c
   out += "Seed " + std::to_string(options.seed) + ": " + counted(rich.sound) +
          " right orders and " + counted(rich.injected()) + " with one known defect each, among " +
          counted(rich.records) + " records.\n\n## Against the targets\n\n";
-  append_targets(out, rich, sparse);
+  append_targets(out, measured);
   out +=
       "\n## By rule\n\nFindings on right orders by grade, and the defects that the rule is there "
       "for.\n\n";
@@ -142,7 +145,7 @@ std::string report(const engine::Program& program, const YearOptions& options, c
       "\n## The sparse form\n\nThe same orders as HL7 v2 messages with no more than patient, "
       "medicine with the strength in its\nname, dose, route and time, read with a feed profile "
       "that says so.\n\n";
-  append_sparse(out, sparse);
+  append_sparse(out, measured);
   return out;
 }
 

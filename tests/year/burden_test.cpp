@@ -20,13 +20,13 @@ std::shared_ptr<const engine::Program> shipped_program() {
   return kLoaded.program;
 }
 
-Burden measured(Form form, std::uint64_t seed) {
+Burden measured(Form form, std::uint64_t seed, bool profile = true) {
   YearOptions options;
   options.orders = 6000;
   options.seed = seed;
   options.defects_per_thousand = 250;
   options.form = form;
-  return measure(shipped_program(), options);
+  return measure(shipped_program(), options, profile);
 }
 
 std::string remarks(const Burden& burden) {
@@ -71,6 +71,14 @@ TEST(SparseYear, HoldsNoRightOrderAndSaysLittleOfWhatIsMissing) {
   EXPECT_LE(burden.grave() * 200, burden.sound) << remarks(burden);
   EXPECT_LE(burden.most_lines, 4U) << remarks(burden);
   EXPECT_FALSE(burden.never.empty()) << "what the feed never carries is said";
+}
+
+TEST(SparseYear, IsNoTroubleWithoutAProfileEither) {
+  ASSERT_NE(shipped_program(), nullptr);
+  const Burden burden = measured(Form::Sparse, 2, false);
+  EXPECT_EQ(burden.of(engine::Outcome::Hold), 0U) << remarks(burden);
+  EXPECT_LE(burden.most_lines, 4U);
+  EXPECT_GT(burden.lines, 0U) << "what is missing is said on the order";
 }
 
 // The measurement can fail: with the shared definitions and no rule, only what the readers
