@@ -64,7 +64,8 @@ void replace_all(std::string& text, const Wording& wording) {
 std::string escaped(std::string_view text) {
   std::string out;
   for (const char c : text) {
-    if (c == '|' || c == '<' || c == '*' || c == '[') out += '\\';
+    const bool link = c == '(' && !out.empty() && out.back() == ']';  // `[.](...)` is none
+    if (c == '|' || c == '<' || c == '*' || c == '[' || link) out += '\\';
     out += c;
   }
   return out;

@@ -22,7 +22,7 @@ std::shared_ptr<const engine::Program> shipped_program() {
 
 Burden measured(Form form, std::uint64_t seed, bool profile = true) {
   YearOptions options;
-  options.orders = 6000;
+  options.orders = 12000;
   options.seed = seed;
   options.defects_per_thousand = 250;
   options.form = form;
