@@ -103,6 +103,18 @@ void take_let(RuleText& rule, const std::string& body) {
     rule.lets.emplace_back(body.substr(0, equals), body.substr(equals + 3));
 }
 
+/// What the last `without`, or the last case, says, asks and blames.
+void take_words(RuleText& rule, Part& part, bool after_without) {
+  if (after_without && !rule.withouts.empty()) {
+    if (part.keyword == "say") rule.withouts.back().say = unquoted(part.body);
+    if (part.keyword == "ask") rule.withouts.back().ask = unquoted(part.body);
+  } else if (!rule.clauses.empty()) {
+    if (part.keyword == "say") rule.clauses.back().say = unquoted(part.body);
+    if (part.keyword == "ask") rule.clauses.back().ask = unquoted(part.body);
+    if (part.keyword == "blames") rule.clauses.back().blames = std::move(part.body);
+  }
+}
+
 std::string_view trimmed(std::string_view line) {
   while (!line.empty() && is_blank(line.back()))
     line.remove_suffix(1);
@@ -116,22 +128,19 @@ RuleText split_rule(std::string_view source) {
   RuleText rule;
   bool after_without = false;  // what is said belongs to the last `without`
   for (Part& part : parts_of(source)) {
-    if (part.keyword == "concerns") rule.concerns = std::move(part.body);
-    if (part.keyword == "let") take_let(rule, part.body);
-    if (part.keyword == "without") {
+    if (part.keyword == "concerns") {
+      rule.concerns = std::move(part.body);
+    } else if (part.keyword == "let") {
+      take_let(rule, part.body);
+    } else if (part.keyword == "without") {
       take_without(rule, std::move(part.body));
       after_without = true;
     } else if (part.keyword == "raise") {
       const std::size_t before = rule.clauses.size();
       take_raise(rule, part.body, after_without);
-      if (rule.clauses.size() > before) after_without = false;
-    } else if (after_without && !rule.withouts.empty()) {
-      if (part.keyword == "say") rule.withouts.back().say = unquoted(part.body);
-      if (part.keyword == "ask") rule.withouts.back().ask = unquoted(part.body);
-    } else if (!rule.clauses.empty()) {
-      if (part.keyword == "say") rule.clauses.back().say = unquoted(part.body);
-      if (part.keyword == "ask") rule.clauses.back().ask = unquoted(part.body);
-      if (part.keyword == "blames") rule.clauses.back().blames = std::move(part.body);
+      after_without = after_without && rule.clauses.size() == before;
+    } else {
+      take_words(rule, part, after_without);
     }
   }
   return rule;

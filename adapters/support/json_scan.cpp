@@ -443,45 +443,59 @@ std::optional<std::uint32_t> code_point(std::string_view text, std::size_t& at) 
   return 0x10000 + ((*first - 0xD800) << 10U) + (*second - 0xDC00);
 }
 
+/// Counts brackets outside of strings until the first one is closed.
+class ObjectScan {
+ public:
+  explicit ObjectScan(std::string_view text) : text_(text) {}
+
+  ObjectEnd run() {
+    for (; at_ < text_.size(); ++at_) {
+      const char c = text_[at_];
+      if (quoted_ ? ends_string(c) : ends_at_line(c)) return {ObjectEnd::Kind::Broken, at_};
+      if (closed_) return {ObjectEnd::Kind::Complete, at_ + 1};
+    }
+    return {ObjectEnd::Kind::More, text_.size()};
+  }
+
+ private:
+  /// One byte of a string.  True when the string breaks off there.
+  bool ends_string(char c) {
+    if (c == '\\') ++at_;
+    if (c == '"') quoted_ = false;
+    return c == '\n';
+  }
+
+  /// One byte outside of strings.  True when the record breaks off there: the next line starts
+  /// another.
+  bool ends_at_line(char c) {
+    if (c == '\n') {
+      first_line_ = false;
+      const bool may_nest =
+          first_line_is_bare_ && (before_ == ':' || before_ == ',' || before_ == '[');
+      return depth_ > 0 && blank_line_start(text_, at_) && !may_nest;
+    }
+    if (is_space(c)) return false;
+    if (first_line_ && at_ > 0) first_line_is_bare_ = false;
+    before_ = c;
+    if (c == '"') quoted_ = true;
+    if (c == '{' || c == '[') ++depth_;
+    if (c == '}' || c == ']') closed_ = --depth_ == 0;
+    return false;
+  }
+
+  std::string_view text_;
+  std::size_t at_ = 0;
+  std::size_t depth_ = 0;
+  bool quoted_ = false;
+  bool closed_ = false;
+  bool first_line_is_bare_ = true;  // nothing but the opening brace
+  bool first_line_ = true;
+  char before_ = '\0';  // the last byte that is no space
+};
+
 }  // namespace
 
-ObjectEnd object_end(std::string_view text) {
-  std::size_t depth = 0;
-  bool quoted = false;
-  bool first_line_is_bare = true;  // nothing but the opening brace
-  bool first_line = true;
-  char before = '\0';  // the last byte that is no space
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    const char c = text[i];
-    if (quoted) {
-      if (c == '\\') {
-        ++i;
-      } else if (c == '"') {
-        quoted = false;
-      } else if (c == '\n') {
-        return {ObjectEnd::Kind::Broken, i};
-      }
-      continue;
-    }
-    if (c == '\n') {
-      first_line = false;
-      const bool may_nest = first_line_is_bare && (before == ':' || before == ',' || before == '[');
-      if (depth > 0 && blank_line_start(text, i) && !may_nest) return {ObjectEnd::Kind::Broken, i};
-      continue;
-    }
-    if (is_space(c)) continue;
-    if (first_line && i > 0) first_line_is_bare = false;
-    before = c;
-    if (c == '"') {
-      quoted = true;
-    } else if (c == '{' || c == '[') {
-      ++depth;
-    } else if (c == '}' || c == ']') {
-      if (--depth == 0) return {ObjectEnd::Kind::Complete, i + 1};
-    }
-  }
-  return {ObjectEnd::Kind::More, text.size()};
-}
+ObjectEnd object_end(std::string_view text) { return ObjectScan(text).run(); }
 
 std::optional<JsonProblem> json_problem(std::string_view text) {
   Deaf deaf;
