@@ -6,79 +6,15 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
 
+#include "engine/eval/access.hpp"
 #include "engine/eval/columns.hpp"
-#include "engine/eval/lanes.hpp"
+#include "engine/eval/facts.hpp"
 #include "engine/eval/rule_run.hpp"
 #include "engine/eval/scalar.hpp"
 #include "engine/eval/verdict_builder.hpp"
 
 namespace meniscus::engine {
-namespace {
-
-/// Blame and rules over columns.
-struct ColumnAccess {
-  const Program& program;
-  Columns& columns;
-  const OrderBlock* block = nullptr;
-
-  Lanes unknown(NodeId id, Lanes lanes) { return columns.truth(id, lanes).unknown & lanes; }
-  Lanes holds(NodeId id, Lanes lanes) { return columns.truth(id, lanes).holds & lanes; }
-  Lanes missing(NodeId id, Lanes lanes) {
-    if (lanes == 0) return 0;
-    const ValueView v = columns.value(id, lanes);
-    return lanes & ~(v.known | v.none | v.any);
-  }
-  Lanes no_word(NodeId id, Lanes lanes) {
-    if (lanes == 0 || program.nodes[id].type != Type::Word) return 0;
-    const ValueView v = columns.value(id, lanes);
-    return select(lanes & v.known, [&](unsigned i) { return v.aux[i] == kNoWord; });
-  }
-  [[nodiscard]] Lanes absent(FieldId field, Lanes lanes) const {
-    const OrderBlock::Column& column = block->column(field);
-    return lanes & ~(column.known | column.none);
-  }
-};
-
-/// Blame and rules for one lane; masks carry that lane's bit.
-struct LaneAccess {
-  const Program& program;
-  Scalar& scalar;
-
-  Lanes unknown(NodeId id, Lanes lanes) {
-    return lanes != 0 && scalar.truth(id) == Truth::Unknown ? lanes : 0;
-  }
-  Lanes holds(NodeId id, Lanes lanes) {
-    return lanes != 0 && scalar.truth(id) == Truth::True ? lanes : 0;
-  }
-  Lanes missing(NodeId id, Lanes lanes) {
-    return lanes != 0 && scalar.value(id).state == State::Missing ? lanes : 0;
-  }
-  Lanes no_word(NodeId id, Lanes lanes) {
-    if (lanes == 0 || program.nodes[id].type != Type::Word) return 0;
-    const Value v = scalar.value(id);
-    return v.known() && v.aux == kNoWord ? lanes : 0;
-  }
-  [[nodiscard]] Lanes absent(FieldId field, Lanes lanes) const {
-    return scalar.facts().block->value(scalar.facts().lane, field).state == State::Missing ? lanes
-                                                                                           : 0;
-  }
-};
-
-Value start_of_day(const Value& date) {
-  Value day = date;
-  day.number = std::floor(date.number / 86400.0) * 86400.0;
-  return day;
-}
-
-Value date_of_day(std::int64_t day) {
-  Date date;
-  date.seconds = day * 86400;
-  return Value::date(date);
-}
-
-}  // namespace
 
 class Checker::Work {
  public:
@@ -137,27 +73,11 @@ class Checker::Work {
   void set_facts(const OrderBlock& block) {
     judged_ = 0;
     for (unsigned lane = 0; lane < block.size(); ++lane) {
-      OrderFacts& facts = facts_[lane];
-      facts.block = &block;
-      facts.lane = lane;
-      facts.records = nullptr;
-      facts.today = today(block, lane);
-      const Value start = block.value(lane, FieldId::ScheduleStart);
-      facts.planned_day = start.known() ? start : facts.today;
-      facts.id = block.value(lane, FieldId::OrderId).aux;
-      facts.filler = block.value(lane, FieldId::OrderFiller).aux;
+      facts_[lane] = facts_of(block, lane, {options_.as_of, options_.today});
       if (block.record(lane).kind != RecordKind::Order) continue;
       const Action action = action_of(block, lane);
       if (action == Action::New || action == Action::Change) judged_ |= Lanes{1} << lane;
     }
-  }
-
-  [[nodiscard]] Value today(const OrderBlock& block, unsigned lane) const {
-    if (options_.as_of) return date_of_day(*options_.as_of);
-    const Value placed = block.value(lane, FieldId::OrderPlaced);
-    if (placed.known()) return start_of_day(placed);
-    const Value message = block.message_date(lane);
-    return message.known() ? start_of_day(message) : date_of_day(options_.today);
   }
 
   /// When the lane happens, for history: given, the planned day, or the day of the message.
