@@ -169,6 +169,7 @@ class Parser {
     check_->add_option("--fail-at", raw_.fail_at);
     check_->add_option("--as-of", raw_.as_of);
     check_->add_option("--profile", raw_.profile);
+    check_->add_flag_callback("--no-slips", [this] { arguments_.slips = false; });
   }
 
   void add_rules() {

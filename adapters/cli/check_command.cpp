@@ -71,6 +71,7 @@ class CheckRun {
     engine::CheckOptions options;
     options.today = console_.today;
     options.as_of = arguments_.as_of;
+    options.slips = arguments_.slips && arguments_.to != ToFormat::Hl7;  // answers name none
     options.never_carries = feed_.never_carries | source.never_carries();
     engine::Checker checker(program_, options);
     const engine::Checker::Report report = [&](const Verdict& verdict) {

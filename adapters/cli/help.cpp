@@ -53,6 +53,7 @@ constexpr std::string_view kCheckPage =
   --fail-at GRADE      note, caution, incomplete, clarify, hold          (incomplete)
   --as-of DATE         judge every order as of this day, as 2026-03-02
   --profile FEED.json  what is particular to this feed
+  --no-slips           do not look for the one change that would settle a finding
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
 
 Examples:

@@ -15,6 +15,7 @@ using engine::NotAssessed;
 using engine::OrderBlock;
 using engine::OrderSource;
 using engine::Place;
+using engine::Slip;
 using engine::Verdict;
 
 void append_position(std::string& out, const Place& place) {
@@ -84,6 +85,25 @@ void append_not_assessed(std::string& out, const NotAssessed& entry) {
   out += "]}";
 }
 
+void append_slip(std::string& out, const Slip& slip) {
+  out += "{\"field\":";
+  append_json(out, engine::info(slip.field).name);
+  out += ",\"from\":";
+  append_json(out, slip.from);
+  out += ",\"to\":";
+  append_json(out, slip.to);
+  out += ",\"why\":";
+  append_json(out, slip.why);
+  out += ",\"clears\":[";
+  const char* separator = "";
+  for (const std::string_view rule : slip.clears) {
+    out += separator;
+    separator = ",";
+    append_json(out, rule);
+  }
+  out += "]}";
+}
+
 std::string_view name(engine::HistoryScope scope) {
   switch (scope) {
     case engine::HistoryScope::Input:
@@ -137,7 +157,14 @@ void JsonLinesWriter::write(const Verdict& verdict, const OrderBlock& block,
     separator = ",";
     append_finding(out, finding, verdict.lane, block, source);
   }
-  out += "],\"slips\":[],\"not_assessed\":[";
+  out += "],\"slips\":[";
+  separator = "";
+  for (const Slip& slip : verdict.slips) {
+    out += separator;
+    separator = ",";
+    append_slip(out, slip);
+  }
+  out += "],\"not_assessed\":[";
   separator = "";
   for (const NotAssessed& entry : verdict.not_assessed) {
     out += separator;

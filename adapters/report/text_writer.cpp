@@ -16,6 +16,7 @@ using engine::OrderBlock;
 using engine::OrderSource;
 using engine::Outcome;
 using engine::Place;
+using engine::Slip;
 using engine::Verdict;
 
 constexpr std::size_t kDetailIndent = 9;  // findings, under the group's number
@@ -112,6 +113,7 @@ void TextWriter::write(const Verdict& verdict, const OrderBlock& block, const Or
     places(verdict, first, end, block, source);
     first = end;
   }
+  slips(verdict);
   if (details) not_assessed(verdict);
   output_.piece_done();
 }
@@ -246,6 +248,29 @@ void TextWriter::excerpt(const Place& place) {
   out.append(std::max<std::uint32_t>(place.width, 1), '^');
   out += emphasis_.off;
   out += '\n';
+}
+
+void TextWriter::slips(const Verdict& verdict) {
+  std::string& out = output_.text();
+  for (const Slip& slip : verdict.slips) {
+    out.append(kDetailIndent - 2, ' ');
+    out += emphasis_.strong;
+    out += "slip?";
+    out += emphasis_.off;
+    pad(out, 5, kSubIndent - kDetailIndent + 2);
+    text_.assign("Is ").append(engine::info(slip.field).name);
+    text_.append(" meant to be ").append(slip.to).append(", not ").append(slip.from).append("? ");
+    const std::size_t sentence = text_.size();
+    text_.append(slip.why).append(".");
+    if (text_[sentence] >= 'a' && text_[sentence] <= 'z') text_[sentence] -= 'a' - 'A';
+    const char* separator = " That would settle ";
+    for (const std::string_view rule : slip.clears) {
+      text_.append(separator).append(rule);
+      separator = ", ";
+    }
+    text_.append(".");
+    append_wrapped(out, text_, kSubIndent, kSubIndent);
+  }
 }
 
 void TextWriter::not_assessed(const Verdict& verdict) {

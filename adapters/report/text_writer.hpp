@@ -48,6 +48,7 @@ class TextWriter final : public ReportWriter {
               const engine::OrderBlock& block, const engine::OrderSource& source);
   void place(const engine::Place& place, std::string_view field, bool from_text);
   void excerpt(const engine::Place& place);
+  void slips(const engine::Verdict& verdict);
   void not_assessed(const engine::Verdict& verdict);
   void summary();
   void never_carried();
@@ -55,6 +56,7 @@ class TextWriter final : public ReportWriter {
   Output output_;
   Emphasis emphasis_;
   std::string rules_;
+  std::string text_;                     // scratch
   std::array<std::size_t, 8> counts_{};  // by Outcome
   std::size_t orders_ = 0;
   bool several_inputs_ = false;

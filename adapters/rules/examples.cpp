@@ -147,6 +147,7 @@ class Runner {
   ExampleResult run(const Example& example, ClauseSet& fired) {
     engine::CheckOptions options;
     options.today = day_of(example);
+    options.slips = false;
     engine::Checker checker(program_, options);
     engine::History history(program_->look_back, program_->history_fields,
                             program_->history_written);

@@ -13,6 +13,7 @@
 #include "engine/eval/rule_run.hpp"
 #include "engine/eval/scalar.hpp"
 #include "engine/eval/verdict_builder.hpp"
+#include "engine/slips/finder.hpp"
 
 namespace meniscus::engine {
 
@@ -23,7 +24,8 @@ class Checker::Work {
         options_(options),
         scalar_(*program_),
         columns_(*program_, scalar_),
-        builder_(*program_, options_) {
+        builder_(*program_, options_),
+        slips_(*program_, options_.mode, options_.never_carries, {options_.as_of, options_.today}) {
     for (std::uint32_t i = 0; i < program_->rules.size(); ++i) {
       const bool late = program_->rules[i].history || options_.mode == Mode::OneByOne;
       (late ? late_ : early_).push_back(i);
@@ -140,6 +142,10 @@ class Checker::Work {
         run.run(rule, bit);
     }
     builder_.build(scalar_, {&early_result_, &late_result_}, judged, verdict_);
+    const bool grave = verdict_.outcome == Outcome::Clarify || verdict_.outcome == Outcome::Hold;
+    if (judged && grave && options_.slips) {
+      slips_.find(scalar_, {&early_result_, &late_result_}, verdict_);
+    }
   }
 
   std::shared_ptr<const Program> program_;
@@ -147,6 +153,7 @@ class Checker::Work {
   Scalar scalar_;
   Columns columns_;
   VerdictBuilder builder_;
+  SlipFinder slips_;
   std::vector<std::uint32_t> early_;  // rules without history
   std::vector<std::uint32_t> late_;   // rules with history; one by one, all
   std::array<OrderFacts, kLanes> facts_;

@@ -35,6 +35,7 @@ struct CheckOptions {
   FieldSet never_carries;             // by profile and format: make nothing incomplete
   HistoryScope history = HistoryScope::Input;
   Mode mode = Mode::Columns;
+  bool slips = true;  // look for what may have been meant (engine/slips)
 };
 
 class Checker {

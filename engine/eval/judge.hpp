@@ -4,8 +4,7 @@
 //   against judge.run(tasks, result);           // adds to result; the trial orders go into no
 //   history Lanes decided = judge.concerned(rule, lanes);
 //
-// Same:    as the Checker in either mode: rules without history over columns, the others by the
-//          tree walk, or all of them by the tree walk.
+// Same:    as the Checker in either mode: over columns, or by the tree walk.
 // Memory:  its own columns and scratch, kept and reused.
 #pragma once
 
@@ -37,10 +36,6 @@ class Judge {
   Lanes concerned(std::uint32_t rule, Lanes lanes);
 
  private:
-  [[nodiscard]] bool over_columns(std::uint32_t rule) const {
-    return mode_ == Mode::Columns && !program_.rules[rule].history;
-  }
-
   const Program& program_;
   Mode mode_;
   const FieldSet& never_carries_;

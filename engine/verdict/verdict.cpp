@@ -44,9 +44,23 @@ void Verdict::clear() {
   for (Finding& finding : findings)
     spare_.push_back(std::move(finding));
   findings.clear();
+  for (Slip& slip : slips)
+    spare_slips_.push_back(std::move(slip));
+  slips.clear();
   not_assessed.clear();
   reason.clear();
   as_of_day = 0;
+}
+
+Slip& Verdict::add_slip() {
+  if (spare_slips_.empty()) return slips.emplace_back();
+  Slip& slip = slips.emplace_back(std::move(spare_slips_.back()));
+  spare_slips_.pop_back();
+  slip.from.clear();
+  slip.to.clear();
+  slip.why.clear();
+  slip.clears.clear();
+  return slip;
 }
 
 Finding& Verdict::add_finding() {

@@ -58,6 +58,16 @@ struct NotAssessed {
   bool grave = false;                   // a clarify or hold clause is among them
 };
 
+/// A single change after which findings of `clarify` or `hold` are decided and gone and nothing new
+/// appears: a question for a person (engine/slips).
+struct Slip {
+  FieldId field{};
+  std::string from;  // as written
+  std::string to;
+  std::string why;  // half a sentence: "the decimal point may stand one place off"
+  std::vector<std::string_view> clears;  // rules, owned by the Program
+};
+
 enum class HistoryScope : std::uint8_t { Input, Store };
 
 struct Verdict {
@@ -66,6 +76,7 @@ struct Verdict {
   std::string_view patient;  // owned by the block
   Outcome outcome = Outcome::Clear;
   std::vector<Finding> findings;  // gravest first within a group; groups by their gravest
+  std::vector<Slip> slips;        // likeliest first, at most three
   std::vector<NotAssessed> not_assessed;
   std::string reason;  // for Outside and Recorded
   std::int64_t as_of_day = 0;
@@ -73,9 +84,11 @@ struct Verdict {
 
   void clear();
   Finding& add_finding();  // reuses a retired one
+  Slip& add_slip();        // likewise
 
  private:
   std::vector<Finding> spare_;
+  std::vector<Slip> spare_slips_;
 };
 
 }  // namespace meniscus::engine
