@@ -34,6 +34,7 @@ struct Judged {
   std::string outcome;
   std::vector<std::string> findings;      // "hold dose-volume-agreement: say"
   std::vector<std::string> not_assessed;  // "volume: rule, rule"
+  std::vector<std::string> slips;         // "dose: 500 mg -> 50 mg (rule rule)"
   [[nodiscard]] std::string all() const {
     std::string text = outcome;
     for (const std::string& f : findings)
@@ -78,6 +79,7 @@ class RulesUnderTest {
     const std::vector<Judged> one_by_one = run(orders, engine::Mode::OneByOne);
     for (std::size_t i = 0; i < columns.size(); ++i) {
       EXPECT_EQ(columns[i].all(), one_by_one[i].all());
+      EXPECT_EQ(columns[i].slips, one_by_one[i].slips);
     }
     return columns;
   }
@@ -136,6 +138,13 @@ class RulesUnderTest {
       for (const std::string_view rule : line.rules)
         text += " " + std::string(rule);
       judged.not_assessed.push_back(text);
+    }
+    for (const engine::Slip& slip : verdict.slips) {
+      std::string text(engine::info(slip.field).name);
+      text += ": " + slip.from + " -> " + slip.to + " (";
+      for (const std::string_view rule : slip.clears)
+        text += (text.back() == '(' ? "" : " ") + std::string(rule);
+      judged.slips.push_back(text + ")");
     }
     return judged;
   }

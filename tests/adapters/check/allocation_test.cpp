@@ -95,6 +95,43 @@ TEST(Allocation, NoneForASoundOrder) {
       << counted << " allocations for " << counted_orders << " orders";
 }
 
+/// Allocations of a run over orders that are held, once everything has grown to its size.
+std::size_t allocations_of_held_orders(bool slips) {
+  const auto program =
+      adapters::load_rules({MENISCUS_SOURCE_DIR "/rules"}, adapters::re2_patterns()).program;
+  std::string text = sound_orders(64 * 40);
+  const std::string_view sound = R"("volume":"0.25 mL")";
+  for (std::size_t at = text.find(sound); at != std::string::npos; at = text.find(sound, at))
+    text.replace(at, sound.size(), R"("volume":"0.52 mL")");
+  const engine::Feed feed;
+  const auto source =
+      adapters::make_json_source({"-", adapters::memory_bytes(text), 0}, {program.get(), &feed});
+  engine::CheckOptions options;
+  options.slips = slips;
+  engine::Checker checker(program, options);
+  engine::History history(program->look_back, program->history_fields, program->history_written);
+  engine::OrderBlock block;
+  std::size_t named = 0;
+  std::size_t blocks = 0;
+  std::size_t counted = 0;
+  while (true) {
+    const std::size_t before = allocations().load();
+    if (!source->next(block)) break;
+    checker.check(block, history, [&](const engine::Verdict& v) { named += v.slips.size(); });
+    if (++blocks > 8) counted += allocations().load() - before;
+  }
+  EXPECT_EQ(named > 0, slips);
+  return counted;
+}
+
+TEST(Allocation, NoneForTheSearchForSlips) {
+  const std::size_t without = allocations_of_held_orders(false);
+  const std::size_t with = allocations_of_held_orders(true);
+  constexpr double kOrders = 64 * 32;
+  EXPECT_LT((static_cast<double>(with) - static_cast<double>(without)) / kOrders, 0.5)
+      << with << " with slips, " << without << " without";
+}
+
 }  // namespace
 }  // namespace meniscus
 #endif

@@ -28,7 +28,7 @@ std::vector<std::string> words(const std::string& line) {
 TEST(Arguments, CheckTakesFilesAndOptionsInAnyOrder) {
   const auto got = parse_arguments(
       words("check a.json --rules r1 b.csv --from csv --to jsonl --fail-at hold --as-of 2026-03-02 "
-            "--rules=r2 --only-rules --profile feed.json --log info -"));
+            "--rules=r2 --only-rules --no-slips --profile feed.json --log info -"));
   ASSERT_TRUE(got) << got.error().message;
   EXPECT_EQ(got->command, Command::Check);
   EXPECT_EQ(got->files, (std::vector<std::string>{"a.json", "b.csv", "-"}));
@@ -38,6 +38,7 @@ TEST(Arguments, CheckTakesFilesAndOptionsInAnyOrder) {
   EXPECT_EQ(got->to, ToFormat::JsonLines);
   EXPECT_EQ(got->fail_at, engine::Outcome::Hold);
   EXPECT_EQ(engine::format_day(*got->as_of), "2026-03-02");
+  EXPECT_FALSE(got->slips);
   EXPECT_EQ(got->profile, "feed.json");
   EXPECT_EQ(got->log, LogLevel::Info);
 }
@@ -48,6 +49,7 @@ TEST(Arguments, CheckNeedsNothing) {
   EXPECT_TRUE(got->files.empty());
   EXPECT_EQ(got->from, FromFormat::Auto);
   EXPECT_EQ(got->to, ToFormat::Text);
+  EXPECT_TRUE(got->slips);
   EXPECT_EQ(got->fail_at, engine::Outcome::Incomplete);
   EXPECT_FALSE(got->as_of);
 }
@@ -133,7 +135,7 @@ INSTANTIATE_TEST_SUITE_P(Line, Mistakes, ::testing::ValuesIn(kMistakes),
 TEST(Help, NamesEveryOptionOfCheckAndEveryExitStatus) {
   const std::string page = help_page("check");
   for (const std::string option : {"--rules", "--only-rules", "--from", "--to", "--on-hold",
-                                   "--fail-at", "--as-of", "--profile", "--log"}) {
+                                   "--fail-at", "--as-of", "--profile", "--no-slips", "--log"}) {
     EXPECT_THAT(page, HasSubstr(option));
     // What the page names is understood: an option that is not known would be said.
     const auto got = parse_arguments({"check", option});

@@ -4,6 +4,7 @@
 // (docs/schemas/verdict.schema.json) is checked with python3-jsonschema in tests/golden.
 #include "adapters/report/jsonl_writer.hpp"
 
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <nlohmann/json.hpp>
@@ -44,6 +45,21 @@ TEST_F(JsonLines, ClearOrderIsOneShortLine) {
             R"("not_assessed":[],"muted":[],"as_of":"2026-03-02","history":"input",)"
             R"("rules":"sha256:00ff"})"
             "\n");
+}
+
+TEST_F(JsonLines, SlipHasItsFieldBothValuesItsReasonAndWhatItClears) {
+  engine::Verdict verdict = clear_verdict();
+  engine::Slip& slip = verdict.add_slip();
+  slip.field = engine::FieldId::Strength;
+  slip.from = "200 mg/mL";
+  slip.to = "100 mg/mL";
+  slip.why = "say \"why\"";
+  slip.clears = {"dose-volume-agreement", "product"};
+  EXPECT_THAT(
+      line(verdict),
+      ::testing::HasSubstr(R"("findings":[],"slips":[{"field":"strength","from":"200 mg/mL",)"
+                           R"("to":"100 mg/mL","why":"say \"why\"",)"
+                           R"("clears":["dose-volume-agreement","product"]}],"not_assessed")"));
 }
 
 TEST_F(JsonLines, FindingHasItsRuleItsTextsAndItsPlace) {

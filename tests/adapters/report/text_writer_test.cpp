@@ -59,6 +59,30 @@ TEST_F(Text, HoldShowsWhatWhyWhereAndTheQuestion) {
 )"));
 }
 
+TEST_F(Text, SlipIsAQuestionBehindTheFindings) {
+  engine::Verdict verdict = hold_verdict();
+  engine::Slip& slip = verdict.add_slip();
+  slip.field = engine::FieldId::Volume;
+  slip.from = "0.5 mL";
+  slip.to = "0.25 mL";
+  slip.why = "it is what the rest of the order comes to";
+  slip.clears = {"dose-volume-agreement"};
+  EXPECT_THAT(report({verdict}), HasSubstr(R"(
+       slip? Is volume meant to be 0.25 mL, not 0.5 mL? It is what the rest of the order comes to.
+             That would settle dose-volume-agreement.
+       [==? ] needle.gauge missing)"));
+}
+
+TEST_F(Text, SlipShowsNoControlCharacters) {
+  engine::Verdict verdict = hold_verdict();
+  engine::Slip& slip = verdict.add_slip();
+  slip.field = engine::FieldId::Volume;
+  slip.from = "0.5\x1b[31mmL";
+  slip.to = "0.25 mL";
+  slip.why = "why";
+  EXPECT_THAT(report({verdict}), Not(HasSubstr("\x1b")));
+}
+
 TEST_F(Text, ClearOrdersAreOneLineEach) {
   EXPECT_THAT(report({clear_verdict(), clear_verdict()}),
               StartsWith("[    ] clear       A-102  patient SM-0012\n"

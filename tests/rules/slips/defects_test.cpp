@@ -17,6 +17,7 @@
 #include "adapters/text/re2_pattern.hpp"
 #include "engine/eval/checker.hpp"
 #include "engine/order/field_text.hpp"
+#include "engine/slips/dependence.hpp"
 #include "engine/slips/finder.hpp"
 #include "tests/rules/slips/defects.hpp"
 
@@ -219,6 +220,58 @@ TEST_F(Defects, AreTheSameOneByOne) {
     }
   }
   EXPECT_GT(slips, 1000U);
+}
+
+/// Fields in which two orders differ.
+engine::FieldSet differences(const Json& a, const Json& b) {
+  engine::FieldSet set;
+  const Json x = a.flatten();
+  const Json y = b.flatten();
+  for (const engine::FieldInfo& field : engine::fields()) {
+    std::string path = "/" + std::string(field.name);
+    std::replace(path.begin(), path.end(), '.', '/');
+    if (x.value(path, Json()) != y.value(path, Json())) set.set(index(field.id));
+  }
+  return set;
+}
+
+/// What one rule said of an order.
+std::vector<std::string> said_by(const std::string& rule, const Said& said) {
+  std::vector<std::string> lines;
+  for (const Said::Found& found : said.findings)
+    if (found.rule == rule) lines.push_back("finding " + std::to_string(found.clause));
+  for (const std::string& line : said.not_assessed)
+    if (line.ends_with(" " + rule)) lines.push_back(line);
+  std::sort(lines.begin(), lines.end());
+  return lines;
+}
+
+// Only rules that depend on a changed field are asked again, so what others say must not change.
+TEST_F(Defects, ARuleThatDoesNotDependOnTheFieldSaysTheSame) {
+  const std::vector<Json> sound = sound_orders();
+  const std::vector<Said> before = judge(sound, engine::Mode::Columns);
+  const std::vector<Json> wrong = orders();
+  const std::vector<Said> after = judge(wrong, engine::Mode::Columns);
+  const auto program = shipped_program();
+  const engine::slips::Dependence dependence(*program);
+  std::size_t compared = 0;
+  for (std::size_t i = 0; i < wrong.size(); ++i) {
+    const auto first = std::find_if(sound.begin(), sound.end(), [&](const Json& order) {
+      return order["order"]["id"] == wrong[i]["order"]["id"];
+    });
+    ASSERT_NE(first, sound.end());
+    engine::FieldSet changed = differences(*first, wrong[i]);
+    changed.reset(index(engine::FieldId::PatientId));  // each order has a patient of its own
+    const Said& sound_said = before[static_cast<std::size_t>(first - sound.begin())];
+    for (std::size_t rule = 0; rule < program->rules.size(); ++rule) {
+      if ((dependence.rule[rule] & changed).any()) continue;
+      ++compared;
+      EXPECT_EQ(said_by(program->rules[rule].name, sound_said),
+                said_by(program->rules[rule].name, after[i]))
+          << program->rules[rule].name << " " << wrong[i].dump();
+    }
+  }
+  EXPECT_GT(compared, 10000U);
 }
 
 /// The order that a slip's text would make, where the slip says all in one field.
