@@ -32,8 +32,14 @@ FieldSet read_by(EngineValue value) {
       return push | volume;
     case EngineValue::SmallestMeasurable:
       return set_of({F::SyringeGraduation});
+    case EngineValue::DrawUpForce:
+    case EngineValue::TimeToDrawUp:
+      return push | volume | set_of({F::DrawNeedleGauge, F::DrawNeedleLength, F::Technique});
     case EngineValue::DeliveredDoseError:
-      return volume | set_of({F::SyringeCapacity, F::SyringeGraduation});
+    case EngineValue::ToleranceShare:
+    case EngineValue::GraduationShare:
+    case EngineValue::DeadSpaceShare:
+      return volume | set_of({F::SyringeCapacity, F::SyringeGraduation, F::SyringeNeedle});
   }
   return {};
 }
