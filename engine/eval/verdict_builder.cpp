@@ -214,13 +214,17 @@ void VerdictBuilder::group(Verdict& out) {
     out.findings[i].group = root_[i];
     worst_[root_[i]] = std::max(worst_[root_[i]], out.findings[i].grade);
   }
-  std::stable_sort(out.findings.begin(), out.findings.end(),
-                   [&](const Finding& a, const Finding& b) {
-                     if (a.group == b.group) return a.grade > b.grade;
-                     const Grade x = worst_[a.group];
-                     const Grade y = worst_[b.group];
-                     return x != y ? x > y : a.group < b.group;
-                   });
+  const auto before = [&](const Finding& a, const Finding& b) {
+    if (a.group == b.group) return a.grade > b.grade;
+    const Grade x = worst_[a.group];
+    const Grade y = worst_[b.group];
+    return x != y ? x > y : a.group < b.group;
+  };
+  // By insertion: they are few, their order must hold, and std::stable_sort allocates.
+  for (std::size_t i = 1; i < n; ++i) {
+    for (std::size_t k = i; k > 0 && before(out.findings[k], out.findings[k - 1]); --k)
+      std::swap(out.findings[k], out.findings[k - 1]);
+  }
   number_groups(out.findings);
 }
 

@@ -26,7 +26,11 @@ struct Ask {
     return scalar.facts().block->written(scalar.facts().lane, field);
   }
   [[nodiscard]] bool wants(FieldId field) const {
-    return wanted.test(index(field)) && value(field).known();
+    return wanted.test(index(field)) && value(field).known() && can_be_asked(field);
+  }
+  /// Somebody wrote it: it was neither derived nor only found in the directions beside its field.
+  [[nodiscard]] bool can_be_asked(FieldId field) const {
+    return !written(field).empty() && !info(field).name.starts_with("stated.");
   }
   /// Adds `to` unless it is what the order says already, or no value that the field can have.
   void add(Kind kind, FieldId field, const Value& to, double size,

@@ -2,6 +2,7 @@
 #include "engine/slips/before.hpp"
 
 #include <algorithm>
+#include <iterator>
 
 namespace meniscus::engine::slips {
 
@@ -10,17 +11,25 @@ void Before::read(const Program& program, unsigned lane, std::array<const RunRes
   const Lanes bit = Lanes{1} << lane;
   graves_.clear();
   conditions_.clear();
+  blamed_in_order_.clear();
   hits_.clear();
   undecided_.clear();
   groups_ = 0;
   for (const RunResult* result : results) {
-    for (const Hit& hit : result->hits) {
-      if ((hit.lanes & bit) != 0) hits_.push_back(hit);
-    }
-    for (const Undecided& undecided : result->undecided) {
-      if ((undecided.cause.lanes & bit) != 0) undecided_.push_back(undecided);
-    }
+    std::copy_if(result->hits.begin(), result->hits.end(), std::back_inserter(hits_),
+                 [&](const Hit& hit) { return (hit.lanes & bit) != 0; });
+    std::copy_if(result->undecided.begin(), result->undecided.end(), std::back_inserter(undecided_),
+                 [&](const Undecided& open) { return (open.cause.lanes & bit) != 0; });
   }
+  read_groups(program, verdict);
+  // In the order of the rules, whatever order the findings stand in.
+  std::sort(graves_.begin(), graves_.end(), [](const Grave& a, const Grave& b) {
+    return a.rule != b.rule ? a.rule < b.rule : a.group < b.group;
+  });
+  std::sort(conditions_.begin(), conditions_.end());
+}
+
+void Before::read_groups(const Program& program, const Verdict& verdict) {
   std::uint16_t last = 0;
   for (const Finding& finding : verdict.findings) {  // group by group
     if (finding.grade < Grade::Clarify) continue;
@@ -34,10 +43,6 @@ void Before::read(const Program& program, unsigned lane, std::array<const RunRes
     last = finding.group;
     groups_ = group + 1;
   }
-  // In the order of the rules, whatever order the findings stand in.
-  std::stable_sort(graves_.begin(), graves_.end(),
-                   [](const Grave& a, const Grave& b) { return a.rule < b.rule; });
-  std::sort(conditions_.begin(), conditions_.end());
 }
 
 void Before::add_grave(const Program& program, const Finding& finding, std::uint32_t group) {
@@ -45,8 +50,10 @@ void Before::add_grave(const Program& program, const Finding& finding, std::uint
     const Rule& rule = program.rules[hit.rule];
     if (rule.name.data() != finding.rule.data() || hit.clause + 1 != finding.clause) continue;
     graves_.push_back({hit.rule, group});
-    for (const BlamedField& field : finding.fields)
+    for (const BlamedField& field : finding.fields) {
       blamed_[group].set(index(field.field));
+      blamed_in_order_.push_back(field.field);
+    }
     if (hit.clause >= 0) {
       conditions_.push_back(rule.clauses[static_cast<std::size_t>(hit.clause)].when);
     }
@@ -64,6 +71,11 @@ bool Before::blames(FieldId field, std::uint32_t groups) const {
     if ((groups >> group & 1U) != 0 && blamed_[group].test(index(field))) return true;
   }
   return false;
+}
+
+std::size_t Before::place(FieldId field) const {
+  const auto at = std::find(blamed_in_order_.begin(), blamed_in_order_.end(), field);
+  return static_cast<std::size_t>(at - blamed_in_order_.begin());
 }
 
 bool Before::had(const Hit& hit) const {

@@ -32,16 +32,20 @@ class Before {
   [[nodiscard]] bool is_grave(std::uint32_t rule) const;
   /// A field that a grave finding of one of these groups blames.
   [[nodiscard]] bool blames(FieldId field, std::uint32_t groups) const;
+  /// How far down the findings name it: a rule blames the likeliest field first.
+  [[nodiscard]] std::size_t place(FieldId field) const;
 
   [[nodiscard]] bool had(const Hit& hit) const;
   [[nodiscard]] bool had(const Undecided& undecided) const;
 
  private:
+  void read_groups(const Program& program, const Verdict& verdict);
   void add_grave(const Program& program, const Finding& finding, std::uint32_t group);
 
   std::vector<Grave> graves_;
   std::uint32_t groups_ = 0;
   std::array<FieldSet, kMostGroups> blamed_;
+  std::vector<FieldId> blamed_in_order_;
   std::vector<NodeId> conditions_;
   std::vector<Hit> hits_;
   std::vector<Undecided> undecided_;

@@ -48,8 +48,8 @@ void Candidates::add(Kind kind, FieldId field, const Value& value, double size,
 }
 
 void Candidates::sort() {
-  std::stable_sort(list_.begin(), list_.end(), [](const Candidate& a, const Candidate& b) {
-    return rank(a.kind) < rank(b.kind);
+  std::sort(list_.begin(), list_.end(), [](const Candidate& a, const Candidate& b) {
+    return rank(a.kind) != rank(b.kind) ? rank(a.kind) < rank(b.kind) : a.number < b.number;
   });
 }
 
@@ -61,11 +61,15 @@ void Candidates::add(const Candidate& candidate) {
     const bool commoner = rank(candidate.kind) < rank(known.kind) ||
                           (rank(candidate.kind) == rank(known.kind) && candidate.kind < known.kind);
     const bool twice = known.twice || other;
+    const std::uint16_t number = known.number;
     if (commoner) known = candidate;
+    known.number = number;
     known.twice = twice;
     return;
   }
-  if (!full()) list_.push_back(candidate);
+  if (full()) return;
+  list_.push_back(candidate);
+  list_.back().number = static_cast<std::uint16_t>(list_.size());
 }
 
 }  // namespace meniscus::engine::slips

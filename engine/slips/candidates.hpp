@@ -33,6 +33,7 @@ struct Candidate {
 
   Kind kind{};
   std::uint8_t count = 0;
+  std::uint16_t number = 0;                  // in the order in which they were added
   std::array<Change, kMostChanges> changes;  // the first names the slip
   bool twice = false;                        // two kinds of slip lead to it
   double size = 0;                           // how large the change is; 0 is none

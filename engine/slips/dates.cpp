@@ -52,9 +52,16 @@ class DateSlips {
     const unsigned last = last_day_of_month(day.year, day.month);
     if (month_end) day.day = last;
     if (day.day < 1 || day.day > last) return;
+    if (field_ == FieldId::PatientBorn && days_from_civil(day) > last_birthday()) return;
     Date date = date_;
     date.seconds += (days_from_civil(day) - date_.day()) * kDay;
     ask_.add(kind, field_, Value::date(date), size);
+  }
+
+  /// Nobody is born after the order's own day.
+  [[nodiscard]] std::int64_t last_birthday() const {
+    const Value& today = ask_.scalar.facts().today;
+    return unpack(today.number, today.aux).day();
   }
 
   const Ask& ask_;

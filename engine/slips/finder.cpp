@@ -22,11 +22,13 @@ struct Answer {
   std::uint32_t groups = 0;  // cleared
   int score = 0;             // smaller is likelier
   double size = 0;
+  std::size_t place = 0;  // of its field among those that are blamed
 };
 
 bool likelier(const Answer& a, const Answer& b) {
   if (a.score != b.score) return a.score < b.score;
   if (compare(a.size, b.size) != 0) return a.size < b.size;
+  if (a.place != b.place) return a.place < b.place;
   return a.candidate < b.candidate;
 }
 
@@ -233,10 +235,20 @@ class SlipFinder::Work {
     if (!before_.blames(candidate.field(), answer.groups)) answer.score += kNotBlamed;
     if ((noted_ >> lane & 1U) != 0) answer.score += kNewNote;
     answer.size = candidate.size;
+    answer.place = before_.place(candidate.field());
     answers_.push_back(answer);
   }
 
-  /// The three likeliest of those that clear most.
+  /// The likeliest of `left_`; where some clear a group that none of the picked clears, of those.
+  std::vector<Answer>::iterator best_left(std::uint32_t covered) {
+    return std::min_element(left_.begin(), left_.end(), [&](const Answer& a, const Answer& b) {
+      const bool new_a = (a.groups & ~covered) != 0;
+      const bool new_b = (b.groups & ~covered) != 0;
+      return new_a != new_b ? new_a : likelier(a, b);
+    });
+  }
+
+  /// The three likeliest of those that clear most; one for each group before a second for any.
   void pick() {
     picked_.clear();
     int most = 0;
@@ -245,8 +257,10 @@ class SlipFinder::Work {
     left_.clear();
     std::copy_if(answers_.begin(), answers_.end(), std::back_inserter(left_),
                  [&](const Answer& answer) { return std::popcount(answer.groups) == most; });
+    std::uint32_t covered = 0;
     while (picked_.size() < kMostSlips && !left_.empty()) {
-      const auto best = std::min_element(left_.begin(), left_.end(), likelier);
+      const auto best = best_left(covered);
+      covered |= best->groups;
       const FieldId field = candidates_.list()[best->candidate].field();
       picked_.push_back(*best);
       left_.erase(best);

@@ -128,8 +128,9 @@ void add_sizes(const Ask& ask) {
     for (std::size_t step = 0; step < kEachWay; ++step) {
       const Kind kind = step == 0 ? Kind::NextSize : Kind::FurtherSize;
       const auto far = static_cast<std::ptrdiff_t>(step);
-      if (first - sizes.begin() > far) ask.add(kind, field.id, *(first - 1 - far), 1.0 + step);
-      if (sizes.end() - last > far) ask.add(kind, field.id, *(last + far), 1.0 + step);
+      const double size = 1.0 + static_cast<double>(step);
+      if (first - sizes.begin() > far) ask.add(kind, field.id, *(first - 1 - far), size);
+      if (sizes.end() - last > far) ask.add(kind, field.id, *(last + far), size);
     }
   }
 }

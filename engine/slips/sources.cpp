@@ -207,7 +207,8 @@ void Sources::add_words(const Program& program) {
   for (const FieldInfo& field : fields()) {
     if (!may_be_another_word(field)) continue;
     std::vector<Value>& list = words[index(field.id)];
-    for (const auto& [spelling, entry] : program.vocabularies[index(field.id)].entries()) {
+    for (const auto& known : program.vocabularies[index(field.id)].entries()) {
+      const auto& entry = known.second;
       const auto same = [&](const Value& word) { return word.aux == entry.word; };
       if (std::none_of(list.begin(), list.end(), same)) {
         list.push_back(Value::word(entry.word, entry.name));
