@@ -47,6 +47,11 @@ Compiled compile(const std::vector<RuleSource>& sources, const CompileOptions& o
   const bool good = !workspace.report.has_errors();
   result.diagnostics = workspace.report.take(options.max_diagnostics);
   if (!good) return result;
+  for (const Unit& unit : workspace.units) {
+    auto& sources = workspace.program->sources;
+    if (sources.size() <= unit.source) sources.resize(unit.source + 1);
+    sources[unit.source] = workspace.report.source(unit.source);
+  }
   workspace.program->hash = "sha256:" + hash.finish();
   engine::finish_program(*workspace.program);
   result.program = std::move(workspace.program);

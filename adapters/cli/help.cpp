@@ -70,8 +70,8 @@ constexpr std::string_view kRulesPage =
     R"(meniscus rules lint|test|list|show|page - look after rule files.
 
   meniscus rules lint [PATH...]   every mistake, with its place; exit status 3 when there is one
-  meniscus rules test [PATH...]   the examples of these files (of all when none is named);
-                                  exit status 1 when one fails
+  meniscus rules test [PATH...]   the examples of these files and the rows of their tables of cases
+                                  (of all when none is named); exit status 1 when one fails
   meniscus rules list             name, gravest grade and title of each rule
   meniscus rules show NAME        a rule's text, settings, source, owner and examples
   meniscus rules page             the rules in words with all that belongs to them, as Markdown

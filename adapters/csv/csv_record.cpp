@@ -1,6 +1,9 @@
 // Cells and record ends (contract: csv_record.hpp).
 #include "adapters/csv/csv_record.hpp"
 
+#include <algorithm>
+#include <array>
+
 namespace meniscus::adapters {
 namespace {
 
@@ -92,6 +95,20 @@ CsvRecord cut_record(std::string_view bytes, char separator, bool last, std::vec
     if (bytes[end] == '\n') return {CsvRecord::Kind::Complete, end + 1, end, 0};
     at = end + 1;
   }
+}
+
+char separator_of(std::string_view head) {
+  constexpr std::array<char, 3> kSeparators = {',', ';', '\t'};
+  char best = ',';
+  std::ptrdiff_t most = 0;
+  for (const char separator : kSeparators) {
+    const auto count = std::count(head.begin(), head.end(), separator);
+    if (count > most) {
+      most = count;
+      best = separator;
+    }
+  }
+  return best;
 }
 
 std::string plain(const Cell& cell) {

@@ -31,6 +31,9 @@ struct CsvRecord {
 /// Cuts the record at the start of `bytes` into `cells`.  `last`: nothing follows `bytes`.
 CsvRecord cut_record(std::string_view bytes, char separator, bool last, std::vector<Cell>& cells);
 
+/// The separator that the head has most of: `,` `;` or tab.
+char separator_of(std::string_view head);
+
 /// The cell's text with doubled quotes made single.
 std::string plain(const Cell& cell);
 

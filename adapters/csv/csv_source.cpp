@@ -27,21 +27,6 @@ using engine::Place;
 using engine::RecordInfo;
 using engine::RecordKind;
 
-/// The separator that the head has most of.
-char separator_of(std::string_view head) {
-  constexpr std::array<char, 3> kSeparators = {',', ';', '\t'};
-  char best = ',';
-  std::ptrdiff_t most = 0;
-  for (const char separator : kSeparators) {
-    const auto count = std::count(head.begin(), head.end(), separator);
-    if (count > most) {
-      most = count;
-      best = separator;
-    }
-  }
-  return best;
-}
-
 // What an order cannot do without: a head without a column for it is a mistake, and its orders are
 // not to pass as if nothing were missing.
 constexpr std::array kNeeded = {FieldId::OrderId, FieldId::PatientId, FieldId::SubstanceCode,

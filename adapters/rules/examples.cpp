@@ -3,76 +3,29 @@
 
 #include <algorithm>
 #include <set>
+#include <tuple>
 #include <utility>
 
+#include "adapters/rules/example_orders.hpp"
 #include "engine/eval/checker.hpp"
+#include "engine/eval/facts.hpp"
 #include "engine/history/history.hpp"
-#include "engine/order/feed.hpp"
-#include "engine/order/field_text.hpp"
 
 namespace meniscus::adapters {
 
 namespace {
 using engine::Example;
-using engine::ExampleField;
-using engine::ExampleOrder;
 using engine::Expectation;
 using engine::FieldId;
-using engine::FieldKind;
 using engine::Finding;
 using engine::OrderBlock;
 using engine::Outcome;
 using engine::Program;
+using engine::RuleEnd;
+using engine::Scalar;
 using engine::Verdict;
-using ClauseSet = std::set<std::pair<std::string_view, std::size_t>>;
-
-bool names(const ExampleOrder& order, FieldId field) {
-  return std::any_of(order.fields.begin(), order.fields.end(),
-                     [&](const ExampleField& f) { return f.field == field; });
-}
-
-bool is_list(FieldKind kind) {
-  return kind == FieldKind::Words || kind == FieldKind::Components || kind == FieldKind::Steps ||
-         kind == FieldKind::Sites;
-}
-
-void set(const engine::ReadContext& context, OrderBlock& block, unsigned lane, FieldId field,
-         std::string_view text) {
-  const engine::Origin origin{0, static_cast<std::uint32_t>(text.size())};
-  if (text == "none") {
-    block.set(lane, field, engine::Value::none(), text, origin);
-  } else if (is_list(engine::info(field).kind)) {
-    engine::set_list(context, block, lane, field, text, origin);
-  } else {
-    engine::set_field(context, block, lane, field, text, origin);
-  }
-}
-
-/// Puts one line of an example into the next lane, with what may be left out.
-void add_order(const engine::ReadContext& context, OrderBlock& block, const ExampleOrder& order,
-               std::string_view id, bool needs_patient) {
-  const unsigned lane = block.add_lane();
-  for (const ExampleField& field : order.fields) {
-    set(context, block, lane, field.field, field.text);
-  }
-  if (!names(order, FieldId::OrderId)) set(context, block, lane, FieldId::OrderId, id);
-  if (needs_patient && !names(order, FieldId::PatientId)) {
-    set(context, block, lane, FieldId::PatientId, "example");
-  }
-  if (names(order, FieldId::OrderGiven) && !names(order, FieldId::OrderAction)) {
-    set(context, block, lane, FieldId::OrderAction, "given");
-  }
-  engine::complete(context, block, lane);
-}
-
-std::int64_t day_of(const Example& example) {
-  for (const ExampleField& field : example.order.fields) {
-    if (field.field != FieldId::ScheduleStart) continue;
-    const auto date = engine::parse_date(field.text);
-    if (date) return date->day();
-  }
-  return kExampleDay;
-}
+/// Rule, line of its `without` or 0, number of its clause or 0.
+using ClauseSet = std::set<std::tuple<std::string_view, std::uint32_t, std::size_t>>;
 
 std::string expected_text(const Expectation& expectation) {
   std::string text(expectation.nothing ? "nothing" : engine::name(*expectation.outcome));
@@ -137,16 +90,43 @@ bool holds(const Expectation& expectation, const Verdict& verdict) {
   return verdict.outcome == *expectation.outcome;
 }
 
+/// The rule that a failure is about: the one that the expectation names, else the first that spoke.
+std::optional<std::uint32_t> rule_in_question(const Program& program,
+                                              const Expectation& expectation,
+                                              const Verdict& verdict) {
+  std::string_view name = expectation.rule;
+  if (name.empty() && !verdict.findings.empty()) name = verdict.findings.front().rule;
+  for (std::uint32_t i = 0; i < program.rules.size(); ++i)
+    if (program.rules[i].name == name) return i;
+  return std::nullopt;
+}
+
+/// The condition that the writer should look at: of the clause that was to speak and did not, or of
+/// what spoke instead.
+std::vector<engine::Decided> in_question(Scalar& scalar, std::uint32_t number,
+                                         const Expectation& expectation,
+                                         const engine::RuleAnswer& answer) {
+  const engine::Rule& rule = scalar.program().rules[number];
+  const bool about = answer.end == RuleEnd::Clear || answer.end == RuleEnd::Fired;
+  if (about && expectation.outcome) {
+    for (std::uint32_t i = 0; i < rule.clauses.size(); ++i) {
+      if (answer.clause && i >= *answer.clause) break;  // what held came first
+      if (engine::outcome_of(rule.clauses[i].grade) != *expectation.outcome) continue;
+      return engine::deciding(scalar, rule.clauses[i].when);
+    }
+  }
+  return engine::reasons(scalar, number, answer);
+}
+
 class Runner {
  public:
-  explicit Runner(std::shared_ptr<const Program> program) : program_(std::move(program)) {
-    context_.program = program_.get();
-    context_.feed = &feed_;
-  }
+  explicit Runner(std::shared_ptr<const Program> program)
+      : program_(std::move(program)), orders_(*program_), scalar_(*program_), why_(*program_) {}
 
   ExampleResult run(const Example& example, ClauseSet& fired) {
     engine::CheckOptions options;
     options.today = day_of(example);
+    options.as_of = example.as_of;
     options.slips = false;
     engine::Checker checker(program_, options);
     engine::History history(program_->look_back, program_->history_fields,
@@ -155,7 +135,14 @@ class Runner {
     result.example = &example;
     unsigned judged = engine::kLanes;
     const engine::Checker::Report report = [&](const Verdict& verdict) {
-      if (verdict.lane == judged) judge(example, verdict, result, fired);
+      if (verdict.lane != judged) return;
+      for (const Finding& finding : verdict.findings)
+        note(finding, fired);
+      for (const Expectation& expectation : example.expectations) {
+        if (holds(expectation, verdict)) continue;
+        begin(verdict.lane, {options.as_of, options.today}, history);
+        result.failures.push_back(failure(expectation, verdict));
+      }
     };
     block_.clear();
     for (std::size_t i = 0; i < example.earlier.size(); ++i) {
@@ -164,35 +151,71 @@ class Runner {
         block_.clear();
       }
       const std::string_view id = block_.keep("earlier-" + std::to_string(i + 1));
-      add_order(context_, block_, example.earlier[i], id, true);
+      orders_.add(block_, example.earlier[i], id, true);
     }
     if (block_.full()) {
       checker.check(block_, history, report);
       block_.clear();
     }
     judged = block_.size();
-    add_order(context_, block_, example.order, "example", !example.earlier.empty());
+    orders_.add(block_, example.order, "example", !example.earlier.empty());
     checker.check(block_, history, report);
     return result;
   }
 
  private:
-  static void judge(const Example& example, const Verdict& verdict, ExampleResult& result,
-                    ClauseSet& fired) {
-    for (const Finding& finding : verdict.findings)
-      fired.insert({finding.rule, finding.clause});
-    for (const Expectation& expectation : example.expectations) {
-      if (holds(expectation, verdict)) continue;
-      result.failures.push_back({expected_text(expectation),
-                                 expectation.rule.empty() ? given_by_order(verdict)
-                                                          : given_by(verdict, expectation.rule)});
+  void note(const Finding& finding, ClauseSet& fired) const {
+    if (finding.clause > 0) {
+      fired.insert({finding.rule, 0, finding.clause});
+      return;
+    }
+    for (const engine::Rule& rule : program_->rules) {
+      if (rule.name != finding.rule) continue;
+      for (const engine::Without& without : rule.withouts) {
+        // A finding does not say which `without` it is of; its fields and grade do.
+        const bool same =
+            !without.ignore && without.grade == finding.grade &&
+            std::all_of(finding.fields.begin(), finding.fields.end(),
+                        [&](const engine::BlamedField& blamed) {
+                          return std::find(without.fields.begin(), without.fields.end(),
+                                           blamed.field) != without.fields.end();
+                        });
+        if (same) fired.insert({finding.rule, without.line, 0});
+      }
     }
   }
 
+  /// The tree walk, standing where the checker stands: history has what came before the order.
+  void begin(unsigned lane, const engine::Days& days, const engine::History& history) {
+    engine::OrderFacts facts = engine::facts_of(block_, lane, days);
+    const engine::Value patient = block_.value(lane, FieldId::PatientId);
+    facts.records = patient.known() ? &history.of(patient.aux) : nullptr;
+    scalar_.begin(facts);
+  }
+
+  ExampleFailure failure(const Expectation& expectation, const Verdict& verdict) {
+    ExampleFailure out{
+        expected_text(expectation),
+        expectation.rule.empty() ? given_by_order(verdict) : given_by(verdict, expectation.rule),
+        {},
+        {}};
+    const auto rule = rule_in_question(*program_, expectation, verdict);
+    const bool judged = verdict.outcome != Outcome::Outside && verdict.outcome != Outcome::Recorded;
+    if (!rule || !judged) return out;
+    const engine::RuleAnswer answer = engine::answer_of(scalar_, *rule, {}, scratch_, result_);
+    const auto decided = in_question(scalar_, *rule, expectation, answer);
+    out.decided = why_.conditions(scalar_, program_->rules[*rule], decided);
+    out.values = why_.values(scalar_, program_->rules[*rule]);
+    return out;
+  }
+
   std::shared_ptr<const Program> program_;
-  engine::Feed feed_;
-  engine::ReadContext context_;
+  ExampleOrders orders_;
   OrderBlock block_;
+  Scalar scalar_;
+  WhyTeller why_;
+  engine::RunScratch scratch_;
+  engine::RunResult result_;
 };
 }  // namespace
 
@@ -201,23 +224,25 @@ std::size_t ExamplesReport::failed() const {
       results.begin(), results.end(), [](const ExampleResult& r) { return !r.failures.empty(); }));
 }
 
-ExamplesReport run_examples(const std::shared_ptr<const Program>& program,
-                            const std::set<std::string>& files) {
-  const auto wanted = [&](const std::string& file) {
-    return files.empty() || files.contains(file);
-  };
+ExamplesReport run_examples(const std::shared_ptr<const Program>& program, const Tests& tests,
+                            const std::vector<std::uint32_t>& rules) {
   ExamplesReport report;
   ClauseSet fired;
   Runner runner(program);
-  for (const Example& example : program->examples) {
-    if (wanted(example.file)) report.results.push_back(runner.run(example, fired));
-  }
-  for (const engine::Rule& rule : program->rules) {
-    if (!wanted(rule.file)) continue;
+  for (const Example* example : tests)
+    report.results.push_back(runner.run(*example, fired));
+  for (const std::uint32_t number : rules) {
+    const engine::Rule& rule = program->rules[number];
     for (std::size_t clause = 1; clause <= rule.clauses.size(); ++clause) {
       ++report.clauses;
-      if (fired.contains({rule.name, clause})) continue;
+      if (fired.contains({rule.name, 0, clause})) continue;
       report.uncovered.push_back({rule.name, clause, rule.clauses[clause - 1].line});
+    }
+    for (const engine::Without& without : rule.withouts) {
+      if (without.ignore) continue;
+      ++report.clauses;
+      if (fired.contains({rule.name, without.line, 0})) continue;
+      report.uncovered.push_back({rule.name, 0, without.line});
     }
   }
   return report;

@@ -23,6 +23,23 @@ Error unreadable(const std::string& path, const std::string& why) {
   return {Errc::Input, "cannot read " + path + ": " + why, 0, 0};
 }
 
+constexpr std::string_view kRuleEnd = ".rule";
+constexpr std::string_view kCasesEnd = ".cases.csv";
+
+/// The regular files below a folder whose names end so, sorted.
+std::vector<std::string> files_below(const std::string& folder, std::string_view end,
+                                     std::error_code& problem) {
+  std::vector<std::string> files;
+  fs::recursive_directory_iterator entry(folder, problem);
+  for (; !problem && entry != fs::recursive_directory_iterator(); entry.increment(problem)) {
+    std::error_code ignored;
+    std::string name = entry->path().string();
+    if (name.ends_with(end) && entry->is_regular_file(ignored)) files.push_back(std::move(name));
+  }
+  std::sort(files.begin(), files.end());
+  return files;
+}
+
 /// The same file under another spelling of its path.
 std::string identity(const std::string& path) {
   std::error_code problem;
@@ -35,19 +52,27 @@ Result<std::vector<std::string>> rule_files_at(const std::string& path) {
   std::error_code problem;
   const fs::file_status status = fs::status(path, problem);
   if (!fs::exists(status)) return unreadable(path, "there is no such file or folder");
-  if (!fs::is_directory(status)) return std::vector<std::string>{path};
-  std::vector<std::string> files;
-  fs::recursive_directory_iterator entry(path, problem);
-  for (; !problem && entry != fs::recursive_directory_iterator(); entry.increment(problem)) {
-    std::error_code ignored;
-    if (entry->path().extension() == ".rule" && entry->is_regular_file(ignored)) {
-      files.push_back(entry->path().string());
-    }
+  if (!fs::is_directory(status)) {
+    return is_case_file(path) ? std::vector<std::string>{} : std::vector<std::string>{path};
   }
+  std::vector<std::string> files = files_below(path, kRuleEnd, problem);
   if (problem) return unreadable(path, problem.message());
   if (files.empty()) return unreadable(path, "there is no *.rule file in it");
-  std::sort(files.begin(), files.end());
   return files;
+}
+
+bool is_case_file(std::string_view path) { return path.ends_with(kCasesEnd); }
+
+std::vector<std::string> case_files_at(const std::string& path) {
+  std::error_code problem;
+  if (fs::is_directory(path, problem)) return files_below(path, kCasesEnd, problem);
+  std::string table = path;
+  if (!is_case_file(table)) {
+    if (!table.ends_with(kRuleEnd)) return {};
+    table.replace(table.size() - kRuleEnd.size(), kRuleEnd.size(), kCasesEnd);
+    if (!fs::is_regular_file(table, problem)) return {};
+  }
+  return {table};
 }
 
 Result<std::string> read_file(const std::string& path) {

@@ -10,6 +10,7 @@
 #include <filesystem>
 #include <memory>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "engine/base/diagnostic.hpp"
@@ -30,8 +31,13 @@ struct LoadedRules {
 LoadedRules load_rules(const std::vector<std::string>& paths,
                        const engine::PatternCompiler& patterns);
 
-/// The rule files that `path` stands for, sorted.  Errors: Input.
+/// The rule files that `path` stands for, sorted; none for a table of cases.  Errors: Input.
 engine::Result<std::vector<std::string>> rule_files_at(const std::string& path);
+
+/// The tables of cases (`*.cases.csv`) that `path` stands for, sorted: of a folder all below it, of
+/// a rule file the one beside it that has its name, or `path` itself.  None where there are none.
+std::vector<std::string> case_files_at(const std::string& path);
+bool is_case_file(std::string_view path);
 
 /// Where the shipped rules may be, best first: $MENISCUS_RULES (when set, nothing else), the
 /// installed share/meniscus/rules beside the program's bin, and the same below the build tree.

@@ -284,6 +284,11 @@ void mark_history_fields(Program& program) {
   }
 }
 
+void sort_spellings(Program& program) {
+  std::stable_sort(program.spellings.begin(), program.spellings.end(),
+                   [](const Spelling& a, const Spelling& b) { return a.node < b.node; });
+}
+
 }  // namespace
 
 void finish_program(Program& program) {
@@ -296,6 +301,7 @@ void finish_program(Program& program) {
   FlagWalk(program).run();
   mark_rules(program);
   mark_history_fields(program);
+  sort_spellings(program);
 }
 
 }  // namespace meniscus::engine

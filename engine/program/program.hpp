@@ -18,6 +18,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "engine/base/source_text.hpp"
 #include "engine/order/field.hpp"
 #include "engine/order/value.hpp"
 #include "engine/order/vocabulary.hpp"
@@ -251,6 +252,15 @@ struct Setting {
   bool percent = false;
   std::optional<double> least;
   std::optional<double> most;
+  std::string least_text;  // as written: "1 in"
+  std::string most_text;
+};
+
+/// Where an expression stands in the rules.  Equal expressions are one node with several places.
+struct Spelling {
+  NodeId node = kNoNode;
+  std::uint32_t source = 0;  // of Program::sources
+  Span span;
 };
 
 /// One `order` or `earlier` line of an example: field and its text, read by the order model.
@@ -271,10 +281,13 @@ struct Example {
   ExampleOrder order;
   std::vector<ExampleOrder> earlier;
   std::vector<Expectation> expectations;
+  std::optional<std::int64_t> as_of;  // the day it is judged as of, where it says one
+  bool in_table = false;              // a row of a *.cases.csv
   std::string file;
   std::uint32_t line = 0;
 };
 
+/// Copies share the texts; of a copy, single nodes may be changed before it is used.
 struct Program {
   std::vector<Node> nodes;
   std::vector<Value> constants;
@@ -287,7 +300,9 @@ struct Program {
   std::vector<std::pair<std::string, NodeId>> defines;
   std::vector<Rule> rules;
   std::vector<Example> examples;
-  std::array<Vocabulary, kFieldCount> vocabularies;  // empty where a field has none
+  std::vector<std::shared_ptr<const SourceText>> sources;  // rule files
+  std::vector<Spelling> spellings;                         // by node, then as they stand
+  std::array<Vocabulary, kFieldCount> vocabularies;        // empty where a field has none
   double look_back = 0;  // seconds: how far back the rules look; 0 when none looks
   std::string hash;      // "sha256:..." over sources and tables
 
@@ -304,9 +319,9 @@ struct Program {
   std::unordered_map<Word, std::pair<Word, std::string>> site_region;
 
   /// Strings that Values point into (table cells, constants) live here; addresses are stable.
-  std::vector<std::unique_ptr<std::string>> texts;
+  std::vector<std::shared_ptr<const std::string>> texts;  // shared with copies of the program
   std::string_view keep(std::string text) {
-    texts.push_back(std::make_unique<std::string>(std::move(text)));
+    texts.push_back(std::make_shared<const std::string>(std::move(text)));
     return *texts.back();
   }
   [[nodiscard]] const Table* table(std::string_view name) const;

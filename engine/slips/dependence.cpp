@@ -109,6 +109,14 @@ class Walk {
 
 }  // namespace
 
+std::vector<FieldSet> fields_by_node(const Program& program) {
+  const Walk walk(program);
+  std::vector<FieldSet> fields;
+  for (NodeId id = 0; id < program.nodes.size(); ++id)
+    fields.push_back(walk.of(id).fields);
+  return fields;
+}
+
 Dependence::Dependence(const Program& program) {
   const Walk walk(program);
   for (const Rule& each : program.rules) {

@@ -19,4 +19,7 @@ struct Dependence {
   FieldSet written;
 };
 
+/// By node: the fields whose change may change its value.
+std::vector<FieldSet> fields_by_node(const Program& program);
+
 }  // namespace meniscus::engine::slips

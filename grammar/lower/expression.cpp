@@ -22,6 +22,12 @@ Operand ExpressionLowering::operand(const Expr& expr) {
   ++depth_;
   Operand result = lower(expr);
   --depth_;
+  // A name stands for what it was given; that has its own place.
+  const bool named = expr.kind == Kind::Path &&
+                     (find_let(expr.text) != nullptr || find_define(expr.text).has_value());
+  if (result.is_node() && !named) {
+    w_.program->spellings.push_back({result.node, scope_.source, expr.span});
+  }
   return result;
 }
 

@@ -1,4 +1,4 @@
-// Walking nodes, and simple implication between conditions.
+// Simple implication between conditions.
 #include "grammar/lower/node_walk.hpp"
 
 #include <optional>
@@ -7,34 +7,10 @@
 
 namespace meniscus::grammar {
 
-using engine::kNoNode;
 using engine::Node;
 using engine::NodeId;
 using engine::Op;
 using engine::Program;
-
-void NodeWalk::push(NodeId id) {
-  if (id == kNoNode || seen_[id]) return;
-  seen_[id] = true;
-  todo_.push_back(id);
-}
-
-void NodeWalk::push_lists(const Node& node) {
-  if (node.op == Op::IsOneOf) {
-    for (const NodeId each : program_.lists[node.a])
-      push(each);
-  }
-  if (node.op == Op::LookUp || node.op == Op::LookUpEvery || node.op == Op::AnyRow) {
-    push(program_.lookups[node.a].where);
-    push(program_.lookups[node.a].otherwise);
-  }
-  if (node.op == Op::Query) {
-    const engine::Query& query = program_.queries[node.a];
-    push(query.list);
-    push(query.where);
-    push(query.value);
-  }
-}
 
 namespace {
 

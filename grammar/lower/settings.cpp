@@ -26,6 +26,8 @@ class SettingLowering {
     const auto most = read_limit(ast_.most);
     if (least) out_.least = least->value.number;
     if (most) out_.most = most->value.number;
+    out_.least_text = ast_.least.text;
+    out_.most_text = ast_.most.text;
     check_limits();
     w_.program->settings.push_back(std::move(out_));
   }
