@@ -22,6 +22,7 @@ namespace meniscus::grammar {
 struct RuleSource {
   std::string name;  // shown in messages; tables are named relative to its folder
   std::string text;
+  bool shipped = false;  // of the shipped set: changes to it stand in other files
 };
 
 /// Text of a table, by the path in `table X from "path"` joined to the rule file's folder.
@@ -30,6 +31,11 @@ using FileReader = std::function<engine::Result<std::string>(const std::string& 
 struct CompileOptions {
   FileReader read_file;
   engine::PatternCompiler compile_pattern;
+  /// The day that the rules are to be those of, since 1970-01-01: the host's word (there is no
+  /// clock here).  It decides which versions are in force and which local changes have ended.
+  std::int64_t rules_day = 0;
+  bool allow_mute_hold = false;       // local changes may take away a `hold`
+  bool apply_changes = true;          // false: local changes are checked, and not in force
   std::size_t max_bytes = 4U << 20U;  // of one rule file
   std::uint32_t max_depth = 200;      // nesting of one expression
   std::uint32_t max_diagnostics = 200;

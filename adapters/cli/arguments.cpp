@@ -61,9 +61,9 @@ const Words<LogLevel>& log_words() {
 
 /// Named in the design of the program, and not in this version.
 bool comes_later(std::string_view word) {
-  constexpr std::array<std::string_view, 12> kLater = {
-      "serve", "replay",        "explain",           "format",   "compare",  "--history", "fhir",
-      "sarif", "--rules-as-of", "--allow-mute-hold", "--report", "--against"};
+  constexpr std::array<std::string_view, 10> kLater = {"serve",    "replay",    "explain", "format",
+                                                       "compare",  "--history", "fhir",    "sarif",
+                                                       "--report", "--against"};
   return std::find(kLater.begin(), kLater.end(), word) != kLater.end();
 }
 
@@ -91,16 +91,18 @@ Status choose(std::string_view option, std::string_view text, const Words<T>& wo
 
 /// What CLI11 fills, before it is checked.
 struct Raw {
-  std::string from, to, on_hold, fail_at, as_of, profile, log, rule_name;
+  std::string from, to, on_hold, fail_at, as_of, rules_as_of, profile, log, rule_name;
   bool help = false;
   bool version = false;
 };
 
-Status check_as_of(std::string_view text, std::optional<std::int64_t>& into) {
+Status check_day(std::string_view option, std::string_view text,
+                 std::optional<std::int64_t>& into) {
   if (text.empty()) return engine::Done{};
   const auto date = engine::parse_date(text);
   if (!date || date->precision < engine::Precision::Day) {
-    return usage("--as-of cannot be " + in_ticks(text) + "; write a day as 2026-03-02");
+    return usage(std::string(option) + " cannot be " + in_ticks(text) +
+                 "; write a day as 2026-03-02");
   }
   into = date->day();
   return engine::Done{};
@@ -157,6 +159,8 @@ class Parser {
   void rules_options(CLI::App& app) {
     app.add_option("--rules", arguments_.rules)->allow_extra_args(false);
     app.add_flag("--only-rules", arguments_.only_rules);
+    app.add_option("--rules-as-of", raw_.rules_as_of);
+    app.add_flag("--allow-mute-hold", arguments_.allow_mute_hold);
   }
 
   void add_check() {
@@ -273,13 +277,14 @@ class Parser {
   }
 
   Status check_values() {
-    const std::array<Status, 6> checks = {
+    const std::array<Status, 7> checks = {
         choose("--from", raw_.from, from_words(), arguments_.from),
         choose("--to", raw_.to, to_words(), arguments_.to),
         choose("--on-hold", raw_.on_hold, on_hold_words(), arguments_.on_hold),
         choose("--fail-at", raw_.fail_at, grade_words(), arguments_.fail_at),
         choose("--log", raw_.log, log_words(), arguments_.log),
-        check_as_of(raw_.as_of, arguments_.as_of)};
+        check_day("--as-of", raw_.as_of, arguments_.as_of),
+        check_day("--rules-as-of", raw_.rules_as_of, arguments_.rules_as_of)};
     for (const Status& status : checks) {
       if (!status) return status;
     }

@@ -39,9 +39,11 @@ struct Arguments {
   ToFormat to = ToFormat::Text;
   OnHold on_hold = OnHold::NotSaid;
   engine::Outcome fail_at = engine::Outcome::Incomplete;
-  bool slips = true;                  // name what may have been meant
-  std::optional<std::int64_t> as_of;  // days since 1970-01-01
-  std::string profile;                // path, or empty
+  bool slips = true;                        // name what may have been meant
+  std::optional<std::int64_t> as_of;        // days since 1970-01-01
+  std::optional<std::int64_t> rules_as_of;  // likewise
+  bool allow_mute_hold = false;
+  std::string profile;  // path, or empty
   LogLevel log = LogLevel::Warn;
   std::string rule_name;  // rules show
 };

@@ -12,6 +12,7 @@
 #include "adapters/cli/progress.hpp"
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/sinks.hpp"
+#include "adapters/report/local_changes.hpp"
 #include "adapters/support/heap_pages.hpp"
 #include "engine/eval/checker.hpp"
 #include "engine/history/history.hpp"
@@ -40,7 +41,9 @@ class CheckRun {
   ExitStatus run() {
     std::vector<std::string> names = arguments_.files;
     if (names.empty()) names.emplace_back("-");
-    if (sinks_.report != nullptr) sinks_.report->begin({names.size(), program_->hash});
+    if (sinks_.report != nullptr)
+      sinks_.report->begin({names.size(), program_->hash, program_->changes});
+    if (sinks_.report == nullptr) say_changes();
     for (std::uint32_t file = 0; file < names.size(); ++file) {
       if (sinks_.report != nullptr && sinks_.report->failed()) break;
       judge(names[file], file);
@@ -54,6 +57,13 @@ class CheckRun {
   }
 
  private:
+  /// Answers to messages have no place for what concerns the whole run.
+  void say_changes() const {
+    for (const engine::LocalChange& change : program_->changes)
+      console_.complain((change.over ? "no longer in force: " : "in force: ") +
+                        change_sentence(change));
+  }
+
   void judge(const std::string& name, std::uint32_t file) {
     const engine::ReadContext context{program_.get(), &feed_};
     auto input = open_input(name, arguments_.from, file, context);

@@ -52,6 +52,8 @@ constexpr std::string_view kCheckPage =
                        ua: accepted, order refused; ae: application error.  No default.
   --fail-at GRADE      note, caution, incomplete, clarify, hold          (incomplete)
   --as-of DATE         judge every order as of this day, as 2026-03-02
+  --rules-as-of DATE   by the rules of this day                   (--as-of, else today)
+  --allow-mute-hold    let local changes hide, regrade or retire what raises a hold
   --profile FEED.json  what is particular to this feed
   --no-slips           do not look for the one change that would settle a finding
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
@@ -61,6 +63,8 @@ Examples:
   meniscus check monday.csv tuesday.ndjson
   meniscus check --to jsonl < orders.ndjson > verdicts.jsonl
   meniscus check messages.hl7 --to hl7 --on-hold ua
+
+Local changes to the shipped rules stand in files named by --rules; every report lists them.
 
 What stands earlier in the same run is the patients' history.  Files that cannot be read are said
 and the others are still judged.
@@ -78,7 +82,12 @@ constexpr std::string_view kRulesPage =
 
   PATH, --rules PATH   rule files or folders, beside the shipped set
   --only-rules         leave the shipped set out
+  --rules-as-of DATE   the rules of this day, as 2026-03-02              (today)
+  --allow-mute-hold    let local changes hide, regrade or retire what raises a hold
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
+
+A file of your own may change the shipped rules: adjust, regrade, mute, retire, extend table, each
+with a reason, a role and a last day.  docs/rule-language.md says how.
 
 Example:
 

@@ -5,6 +5,21 @@
 
 namespace meniscus::adapters {
 
+std::int64_t rules_day(const Arguments& arguments, const Console& console) {
+  if (arguments.rules_as_of) return *arguments.rules_as_of;
+  return arguments.as_of.value_or(console.today);
+}
+
+LoadOptions load_options(const Arguments& arguments, const Console& console) {
+  LoadOptions options;
+  if (!arguments.only_rules) {
+    options.shipped = find_shipped_rules(console.program, console.rules_path.c_str()).path;
+  }
+  options.rules_day = rules_day(arguments, console);
+  options.allow_mute_hold = arguments.allow_mute_hold;
+  return options;
+}
+
 engine::Result<std::vector<std::string>> rule_paths(const Arguments& arguments,
                                                     const Console& console) {
   std::vector<std::string> paths = arguments.rules;
@@ -33,7 +48,7 @@ std::shared_ptr<const engine::Program> load_rule_set(const Arguments& arguments,
     console.complain(paths.error().message);
     return nullptr;
   }
-  const LoadedRules loaded = load_rules(*paths, re2_patterns());
+  const LoadedRules loaded = load_rules(*paths, re2_patterns(), load_options(arguments, console));
   for (const std::string& sentence : loaded.unreadable)
     console.complain(sentence);
   for (const engine::Diagnostic& diagnostic : loaded.diagnostics) {

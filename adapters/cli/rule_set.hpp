@@ -1,6 +1,7 @@
 // The rules that a command works with: the shipped set and what the user adds.
 #pragma once
 
+#include <cstdint>
 #include <memory>
 #include <string>
 #include <vector>
@@ -11,6 +12,13 @@
 #include "engine/base/result.hpp"
 
 namespace meniscus::adapters {
+
+/// The day that the rules are those of: --rules-as-of, else --as-of, else today.  A run has one, so
+/// all of its orders are judged by the same versions and local changes.
+std::int64_t rules_day(const Arguments& arguments, const Console& console);
+
+/// Where the shipped set stands and which day it is, for load_rules().
+LoadOptions load_options(const Arguments& arguments, const Console& console);
 
 /// The paths to load: what the user names first, then the shipped set unless it is left out.
 /// Errors: Usage, when the shipped set is wanted and cannot be found.

@@ -7,6 +7,7 @@
 
 #include "adapters/cli/counted.hpp"
 #include "adapters/cli/rule_set.hpp"
+#include "adapters/report/local_changes.hpp"
 #include "adapters/report/marks.hpp"
 #include "adapters/text/re2_pattern.hpp"
 #include "engine/base/diagnostic.hpp"
@@ -32,13 +33,28 @@ engine::Grade gravest(const engine::Rule& rule) {
 }
 }  // namespace
 
+namespace {
+
+void append_trials(std::string& out, const engine::Program& program) {
+  bool first = true;
+  for (const engine::LocalChange& change : program.changes) {
+    if (change.kind != engine::ChangeKind::Trial || change.over) continue;
+    if (first) out += "On trial, shown to nobody who acts on orders:\n";
+    first = false;
+    out += "  ";
+    append_wrapped(out, change_sentence(change), 2, 4);
+  }
+}
+
+}  // namespace
+
 ExitStatus run_rules_lint(const Arguments& arguments, const Console& console) {
   const auto paths = rule_paths(arguments, console);
   if (!paths) {
     console.complain(paths.error().message);
     return ExitStatus::Usage;
   }
-  const LoadedRules loaded = load_rules(*paths, re2_patterns());
+  const LoadedRules loaded = load_rules(*paths, re2_patterns(), load_options(arguments, console));
   for (const std::string& sentence : loaded.unreadable)
     console.complain(sentence);
   std::string out;
@@ -70,9 +86,12 @@ ExitStatus run_rules_list(const Arguments& arguments, const Console& console) {
     out += rule.name;
     out.append(width + 2 - rule.name.size(), ' ');
     out += rule.title;
+    if (rule.trial) out += " (on trial)";
     out += '\n';
   }
   out += counted(program->rules.size(), "rule") + ", " + program->hash + '\n';
+  append_changes(out, program->changes);
+  append_trials(out, *program);
   console.say(out);
   return ExitStatus::Clean;
 }

@@ -7,6 +7,7 @@
 #include "adapters/cli/nearest.hpp"
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/rules_command.hpp"
+#include "adapters/report/local_changes.hpp"
 #include "adapters/rules/rule_reads.hpp"
 #include "engine/quantity/calendar.hpp"
 
@@ -57,6 +58,45 @@ std::string reviewed(const Rule& rule) {
   return text;
 }
 
+/// Of those in force, else of those that are set aside.
+const Rule* find_rule(const Program& program, const std::string& name) {
+  for (const auto* rules : {&program.rules, &program.aside}) {
+    const auto at = std::find_if(rules->begin(), rules->end(),
+                                 [&](const Rule& rule) { return rule.name == name; });
+    if (at != rules->end()) return &*at;
+  }
+  return nullptr;
+}
+
+/// What a site changes in the rule, its settings and the tables that it looks into.
+void append_changes_of(std::string& out, const Program& program, const Rule& rule) {
+  const RuleReads reads = reads_of(program, rule);
+  const auto touches = [&](const engine::LocalChange& change) {
+    if (change.kind == engine::ChangeKind::Adjust) {
+      return std::any_of(reads.settings.begin(), reads.settings.end(), [&](std::uint32_t index) {
+        return program.settings[index].name == change.target;
+      });
+    }
+    if (change.kind == engine::ChangeKind::Extend) {
+      return std::any_of(reads.tables.begin(), reads.tables.end(), [&](std::uint32_t index) {
+        return program.tables[index].name == change.target;
+      });
+    }
+    return change.target == rule.name;
+  };
+  bool retired = false;
+  for (const engine::LocalChange& change : program.changes) {
+    if (!touches(change)) continue;
+    retired = retired || (change.kind == engine::ChangeKind::Retire && !change.over);
+    out += "change    " + change_sentence(change) + '\n';
+  }
+  const bool aside = std::any_of(program.aside.begin(), program.aside.end(),
+                                 [&](const Rule& each) { return &each == &rule; });
+  if (aside && !retired) {
+    out += "force     not in force on " + engine::format_day(program.rules_day) + '\n';
+  }
+}
+
 ExitStatus unknown_rule(const Program& program, const std::string& name, const Console& console) {
   std::vector<std::string_view> known;
   for (const Rule& rule : program.rules)
@@ -71,10 +111,8 @@ ExitStatus unknown_rule(const Program& program, const std::string& name, const C
 ExitStatus run_rules_show(const Arguments& arguments, const Console& console) {
   const auto program = load_rule_set(arguments, console);
   if (program == nullptr) return ExitStatus::Usage;
-  const auto rule =
-      std::find_if(program->rules.begin(), program->rules.end(),
-                   [&](const Rule& candidate) { return candidate.name == arguments.rule_name; });
-  if (rule == program->rules.end()) return unknown_rule(*program, arguments.rule_name, console);
+  const Rule* rule = find_rule(*program, arguments.rule_name);
+  if (rule == nullptr) return unknown_rule(*program, arguments.rule_name, console);
   std::string out = rule->name + ": " + rule->title + "\n\n" + rule->text;
   while (!out.empty() && (out.back() == '\n' || out.back() == ' '))
     out.pop_back();
@@ -84,6 +122,7 @@ ExitStatus run_rules_show(const Arguments& arguments, const Console& console) {
   append_line(out, "owner     ", rule->owner);
   append_line(out, "reviewed  ", reviewed(*rule));
   append_settings(out, *program, *rule);
+  append_changes_of(out, *program, *rule);
   for (const engine::Example& example : program->examples) {
     if (is_about(example, rule->name)) append_example(out, example, rule->name);
   }

@@ -8,6 +8,7 @@
 #include "adapters/hl7v2/escape.hpp"
 #include "adapters/hl7v2/hl7_source.hpp"
 #include "adapters/hl7v2/location.hpp"
+#include "engine/quantity/calendar.hpp"
 
 namespace meniscus::adapters::hl7v2 {
 namespace {
@@ -247,6 +248,20 @@ void Hl7AckSink::add_not_assessed(const engine::Verdict& verdict,
             user);
 }
 
+void Hl7AckSink::add_muted(const engine::Verdict& verdict, const engine::RecordInfo& record) {
+  const Delimiters& d = message_.delimiters();
+  for (const engine::Hidden& hidden : verdict.muted) {
+    const engine::LocalChange& change = *hidden.change;
+    std::string diagnostic = "muted; grade " + std::string(name(hidden.grade));
+    if (change.until) diagnostic += "; until " + engine::format_day(*change.until);
+    diagnostic += "; by " + change.by;
+    add_error(err_location(path_of(record.text, record.reason_origin),
+                           modern_ ? d.component : d.subcomponent),
+              kApplicationError, 'I', hidden.rule, diagnostic,
+              "Muted here (" + change.because + "): " + hidden.say);
+  }
+}
+
 void Hl7AckSink::add_order(const engine::Verdict& verdict, const engine::OrderBlock& block,
                            bool accepted) {
   const Delimiters& d = message_.delimiters();
@@ -296,6 +311,7 @@ void Hl7AckSink::write(const engine::Verdict& verdict, const engine::OrderBlock&
     add_order(verdict, block, accepted);
   }
   add_not_assessed(verdict, record);
+  add_muted(verdict, record);
   if (frame.last) answer(frame.framed);
 }
 

@@ -3,6 +3,7 @@
 
 #include <limits>
 
+#include "adapters/report/local_changes.hpp"
 #include "engine/order/field.hpp"
 #include "engine/quantity/calendar.hpp"
 
@@ -121,7 +122,11 @@ JsonLinesWriter::JsonLinesWriter(WriteBytes write, std::string_view rules_hash)
   append_json(rules_, rules_hash);
 }
 
-void JsonLinesWriter::begin(const Run& run) { several_inputs_ = run.inputs > 1; }
+void JsonLinesWriter::begin(const Run& run) {
+  several_inputs_ = run.inputs > 1;
+  changes_.clear();
+  append_changes_json(changes_, run.changes);
+}
 
 void JsonLinesWriter::begin_input(std::string_view name) {
   file_tail_.clear();
@@ -171,7 +176,9 @@ void JsonLinesWriter::write(const Verdict& verdict, const OrderBlock& block,
     separator = ",";
     append_not_assessed(out, entry);
   }
-  out += "],\"muted\":[]";
+  out += "],";
+  append_hidden_json(out, verdict);
+  out += changes_;
   set_day(verdict.as_of_day);
   out += day_;
   out += name(verdict.history);

@@ -1,8 +1,9 @@
 // Verdicts as JSON Lines: one object an order, in input order.
 //
 // Contract: docs/schemas/verdict.schema.json.  Keys always stand in the order shown there.
-// Optional: `reason` (outside, recorded), `from` (a value taken out of free text), `place` (a
-//           finding that blames no field), `file` (a run over several inputs).
+// Optional: `reason` (outside, recorded), `trial` (what trial rules found), `changes` (to the
+//           rules, the same in every verdict of a run), `from` (a value taken out of free text),
+//           `place` (a finding that blames no field), `file` (a run over several inputs).
 // Speed:    one buffer, no tree in between; a clear order is a few appends and no allocation.
 #pragma once
 
@@ -32,6 +33,7 @@ class JsonLinesWriter final : public ReportWriter {
 
   Output output_;
   std::string file_tail_;  // `,"file":"a.json"`, or empty
+  std::string changes_;    // `,"changes":[...]` of the run, or empty
   std::string rules_;
   std::string day_;  // `,"as_of":"2026-03-02"` of the verdict before
   std::int64_t day_number_ = 0;

@@ -4,19 +4,22 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "adapters/report/output.hpp"
 #include "engine/ports/verdict_sink.hpp"
+#include "engine/program/program.hpp"
 
 namespace meniscus::adapters {
 
 /// What is said once a run.
 struct Run {
   std::size_t inputs = 1;
-  std::string rules;  // the program's hash
+  std::string rules;                             // the program's hash
+  std::span<const engine::LocalChange> changes = {};  // owned by the program
 };
 
 class ReportWriter : public engine::VerdictSink {

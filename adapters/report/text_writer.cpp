@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "adapters/report/local_changes.hpp"
 #include "adapters/report/wrap.hpp"
 #include "engine/order/field.hpp"
 
@@ -80,6 +81,8 @@ TextWriter::TextWriter(WriteBytes write, const Emphasis& emphasis)
 void TextWriter::begin(const Run& run) {
   several_inputs_ = run.inputs > 1;
   rules_ = run.rules;
+  changes_ = run.changes;
+  on_trial_.assign(changes_.size(), 0);
 }
 
 void TextWriter::begin_input(std::string_view name) {
@@ -97,7 +100,10 @@ void TextWriter::write(const Verdict& verdict, const OrderBlock& block, const Or
   ++orders_;
   ++counts_[static_cast<std::size_t>(verdict.outcome)];
   history_ = verdict.history;
-  const bool details = !verdict.findings.empty() || verdict.outcome == Outcome::Incomplete;
+  for (const engine::Hidden& hidden : verdict.trial)
+    ++on_trial_[static_cast<std::size_t>(hidden.change - changes_.data())];
+  const bool details =
+      !verdict.findings.empty() || !verdict.muted.empty() || verdict.outcome == Outcome::Incomplete;
   if (details || after_details_) {
     if (orders_ > 1) output_.text() += '\n';
   }
@@ -114,6 +120,7 @@ void TextWriter::write(const Verdict& verdict, const OrderBlock& block, const Or
     first = end;
   }
   slips(verdict);
+  muted(verdict);
   if (details) not_assessed(verdict);
   output_.piece_done();
 }
@@ -143,7 +150,8 @@ void TextWriter::head(const Verdict& verdict, const OrderBlock& block, const Ord
     out += "  ";
     append_plain(out, verdict.reason);
   }
-  const bool short_line = verdict.findings.empty() && verdict.outcome != Outcome::Incomplete;
+  const bool short_line =
+      verdict.findings.empty() && verdict.muted.empty() && verdict.outcome != Outcome::Incomplete;
   if (short_line && !verdict.not_assessed.empty()) {
     out += "  (not assessed for want of ";
     std::size_t shown = 0;
@@ -273,6 +281,17 @@ void TextWriter::slips(const Verdict& verdict) {
   }
 }
 
+void TextWriter::muted(const Verdict& verdict) {
+  std::string& out = output_.text();
+  for (const engine::Hidden& hidden : verdict.muted) {
+    out.append(kDetailIndent - 2, ' ');
+    out += "muted  ";
+    text_.assign(engine::name(hidden.grade)).append(" of ").append(hidden.rule).append(": ");
+    text_.append(hidden.say).append(" Muted: ").append(change_reason(*hidden.change)).append(".");
+    append_wrapped(out, text_, kDetailIndent + 5, kSubIndent);
+  }
+}
+
 void TextWriter::not_assessed(const Verdict& verdict) {
   std::string& out = output_.text();
   for (const NotAssessed& entry : verdict.not_assessed) {
@@ -314,6 +333,24 @@ void TextWriter::never_carried() {
   }
 }
 
+void TextWriter::trials() {
+  bool first = true;
+  for (std::size_t i = 0; i < changes_.size(); ++i) {
+    const engine::LocalChange& change = changes_[i];
+    if (change.kind != engine::ChangeKind::Trial || change.over) continue;
+    std::string& out = output_.text();
+    if (first) out += "On trial; what these rules found is not shown and counts for nothing:\n";
+    first = false;
+    text_.assign(change.target).append(" spoke on ");
+    append_number(text_, on_trial_[i]);
+    text_.append(" of ");
+    append_count(text_, orders_, "order");
+    text_.append(": ").append(change_reason(change));
+    out += "  ";
+    append_wrapped(out, text_, 2, 4);
+  }
+}
+
 void TextWriter::summary() {
   std::string& out = output_.text();
   if (orders_ > 0) out += '\n';
@@ -335,6 +372,8 @@ engine::Status TextWriter::finish() {
   summary();
   never_carried();
   std::string& out = output_.text();
+  append_changes(out, changes_);
+  trials();
   if (history_ == engine::HistoryScope::Input && orders_ > 0) {
     out += "History: only what stands earlier in the same input.\n";
   }

@@ -11,13 +11,14 @@
 //
 // Groups:   findings that blame the same field stand under one number, with the places once.
 // Safe:     text from the input cannot carry control characters to the terminal.
-// End:      counts by outcome, what the feed never carries, the caution.
+// End:      counts by outcome, what the feed never carries, local changes, trials, the caution.
 #pragma once
 
 #include <array>
 #include <cstddef>
 #include <map>
 #include <set>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -50,12 +51,16 @@ class TextWriter final : public ReportWriter {
   void excerpt(const engine::Place& place);
   void slips(const engine::Verdict& verdict);
   void not_assessed(const engine::Verdict& verdict);
+  void muted(const engine::Verdict& verdict);
+  void trials();
   void summary();
   void never_carried();
 
   Output output_;
   Emphasis emphasis_;
   std::string rules_;
+  std::span<const engine::LocalChange> changes_;
+  std::vector<std::size_t> on_trial_;    // orders that a trial rule spoke on, by its change
   std::string text_;                     // scratch
   std::array<std::size_t, 8> counts_{};  // by Outcome
   std::size_t orders_ = 0;

@@ -93,8 +93,24 @@ Result<std::string> read_file(const std::string& path) {
   return text;
 }
 
+namespace {
+
+/// Of the rule files at `path`; none where it is empty or cannot be read.
+std::set<std::string> identities_at(const std::string& path) {
+  std::set<std::string> all;
+  if (path.empty()) return all;
+  const auto files = rule_files_at(path);
+  if (!files) return all;
+  for (const std::string& file : *files)
+    all.insert(identity(file));
+  return all;
+}
+
+}  // namespace
+
 LoadedRules load_rules(const std::vector<std::string>& paths,
-                       const engine::PatternCompiler& patterns) {
+                       const engine::PatternCompiler& patterns, const LoadOptions& wanted) {
+  const std::set<std::string> shipped = identities_at(wanted.shipped);
   LoadedRules loaded;
   std::vector<grammar::RuleSource> sources;
   std::set<std::string> seen;
@@ -105,10 +121,11 @@ LoadedRules load_rules(const std::vector<std::string>& paths,
       continue;
     }
     for (const std::string& file : *files) {
-      if (!seen.insert(identity(file)).second) continue;
+      const std::string own = identity(file);
+      if (!seen.insert(own).second) continue;
       auto text = read_file(file);
       if (text) {
-        sources.push_back({file, std::move(*text)});
+        sources.push_back({file, std::move(*text), shipped.contains(own)});
       } else {
         loaded.unreadable.push_back(text.error().message);
       }
@@ -118,6 +135,9 @@ LoadedRules load_rules(const std::vector<std::string>& paths,
   grammar::CompileOptions options;
   options.read_file = read_file;
   options.compile_pattern = patterns;
+  options.rules_day = wanted.rules_day;
+  options.allow_mute_hold = wanted.allow_mute_hold;
+  options.apply_changes = wanted.apply_changes;
   grammar::Compiled compiled = grammar::compile(sources, options);
   loaded.diagnostics = std::move(compiled.diagnostics);
   if (loaded.unreadable.empty()) loaded.program = std::move(compiled.program);

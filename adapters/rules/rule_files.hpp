@@ -7,6 +7,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <filesystem>
 #include <memory>
 #include <string>
@@ -27,9 +28,16 @@ struct LoadedRules {
   std::size_t files = 0;
 };
 
+struct LoadOptions {
+  std::string shipped;           // path of the shipped set among the paths; empty: none is
+  std::int64_t rules_day = 0;    // days since 1970-01-01: grammar/compile.hpp says what for
+  bool allow_mute_hold = false;  // local changes may take away a `hold`
+  bool apply_changes = true;     // put local changes into force
+};
+
 /// `patterns` compiles what stands after `matches`.
 LoadedRules load_rules(const std::vector<std::string>& paths,
-                       const engine::PatternCompiler& patterns);
+                       const engine::PatternCompiler& patterns, const LoadOptions& options = {});
 
 /// The rule files that `path` stands for, sorted; none for a table of cases.  Errors: Input.
 engine::Result<std::vector<std::string>> rule_files_at(const std::string& path);

@@ -64,7 +64,7 @@ class Checker::Work {
       NotAssessed line;
       line.missing = field.name;
       for (const Rule& rule : program_->rules) {
-        if (rule.reads.test(index(field.id))) line.rules.emplace_back(rule.name);
+        if (!rule.trial && rule.reads.test(index(field.id))) line.rules.emplace_back(rule.name);
       }
       if (!line.rules.empty()) result.push_back(std::move(line));
     }

@@ -56,27 +56,65 @@ void VerdictBuilder::add_field(const Scalar& scalar, FieldId field, Finding& fin
   blamed.from_text = facts.block->from_text(facts.lane, field);
 }
 
+namespace {
+
+Grade grade_of(const Rule& rule, const Hit& hit) {
+  return hit.clause >= 0 ? rule.clauses[static_cast<std::size_t>(hit.clause)].grade
+                         : rule.withouts[static_cast<std::size_t>(hit.without)].grade;
+}
+
+const Template& words_of(const Rule& rule, const Hit& hit) {
+  return hit.clause >= 0 ? rule.clauses[static_cast<std::size_t>(hit.clause)].say
+                         : rule.withouts[static_cast<std::size_t>(hit.without)].say;
+}
+
+}  // namespace
+
+/// The change that mutes what the rule found, or null.  A `hold` needs the host's leave.
+const LocalChange* VerdictBuilder::muted_by(Scalar& scalar, const Rule& rule, Grade grade) const {
+  if (grade == Grade::Hold && !program_.mute_hold) return nullptr;
+  for (const Mute& mute : rule.mutes) {
+    if (mute.scope == kNoNode || scalar.truth(mute.scope) == Truth::True) {
+      return &program_.changes[mute.change];
+    }
+  }
+  return nullptr;
+}
+
+/// True when nobody is to act on the hit; it is then kept beside the findings.
+bool VerdictBuilder::hide(Scalar& scalar, const Rule& rule, const Hit& hit, Verdict& out) const {
+  const Grade grade = grade_of(rule, hit);
+  const LocalChange* change = rule.trial ? &program_.changes[*rule.trial] : nullptr;
+  if (change == nullptr) change = muted_by(scalar, rule, grade);
+  if (change == nullptr) return false;
+  Hidden& hidden = rule.trial ? out.add_trial() : out.add_muted();
+  hidden.rule = rule.name;
+  hidden.grade = grade;
+  hidden.change = change;
+  say(scalar, words_of(rule, hit), hidden.say);
+  return true;
+}
+
 void VerdictBuilder::add_hits(Scalar& scalar, const RunResult& result, Verdict& out) const {
   const Lanes bit = Lanes{1} << scalar.facts().lane;
   for (const Hit& hit : result.hits) {
     if ((hit.lanes & bit) == 0) continue;
     const Rule& rule = program_.rules[hit.rule];
+    if ((rule.trial || !rule.mutes.empty()) && hide(scalar, rule, hit, out)) continue;
     Finding& finding = out.add_finding();
     finding.rule = rule.name;
     finding.cite = rule.cite;
+    finding.grade = grade_of(rule, hit);
+    say(scalar, words_of(rule, hit), finding.say);
     if (hit.clause >= 0) {
       const Clause& clause = rule.clauses[static_cast<std::size_t>(hit.clause)];
       finding.clause = static_cast<std::uint16_t>(hit.clause + 1);
-      finding.grade = clause.grade;
-      say(scalar, clause.say, finding.say);
       say(scalar, clause.ask, finding.ask);
       for (const FieldId field : clause.blames)
         add_field(scalar, field, finding);
       continue;
     }
     const Without& without = rule.withouts[static_cast<std::size_t>(hit.without)];
-    finding.grade = without.grade;
-    say(scalar, without.say, finding.say);
     say(scalar, without.ask, finding.ask);
     for (const FieldId field : without.fields) {
       if (!scalar.facts().block->value(scalar.facts().lane, field).known()) {
@@ -126,6 +164,7 @@ void VerdictBuilder::add_undecided(Scalar& scalar, const RunResult& result, Verd
   const Lanes bit = Lanes{1} << scalar.facts().lane;
   for (const Undecided& undecided : result.undecided) {
     if ((undecided.cause.lanes & bit) == 0) continue;
+    if (program_.rules[undecided.rule].trial) continue;
     name_cause(scalar, undecided.cause, text_);
     const auto same = [&](const NotAssessed& line) { return line.missing == text_; };
     auto line = std::find_if(out.not_assessed.begin(), out.not_assessed.end(), same);

@@ -23,6 +23,8 @@ class VerdictBuilder {
  private:
   void head(const Scalar& scalar, Verdict& out) const;
   void add_hits(Scalar& scalar, const RunResult& result, Verdict& out) const;
+  [[nodiscard]] const LocalChange* muted_by(Scalar& scalar, const Rule& rule, Grade grade) const;
+  bool hide(Scalar& scalar, const Rule& rule, const Hit& hit, Verdict& out) const;
   void add_undecided(Scalar& scalar, const RunResult& result, Verdict& out);
   void add_doubts(const Scalar& scalar, Verdict& out) const;
   void add_unreadable(const Scalar& scalar, Verdict& out) const;

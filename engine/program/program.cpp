@@ -25,6 +25,24 @@ const Table* Program::table(std::string_view name) const {
   return nullptr;
 }
 
+std::string_view name(ChangeKind kind) {
+  switch (kind) {
+    case ChangeKind::Adjust:
+      return "adjust";
+    case ChangeKind::Regrade:
+      return "regrade";
+    case ChangeKind::Mute:
+      return "mute";
+    case ChangeKind::Retire:
+      return "retire";
+    case ChangeKind::Extend:
+      return "extend table";
+    case ChangeKind::Trial:
+      return "trial rule";
+  }
+  return "";
+}
+
 namespace {
 using F = FieldId;
 using E = EngineValue;

@@ -225,6 +225,11 @@ struct Without {
   Template ask;
   std::uint32_t line = 0;
 };
+/// Hides what a rule finds where `scope` holds; where that is unknown, it hides nothing.
+struct Mute {
+  NodeId scope = kNoNode;  // kNoNode: everywhere
+  std::uint32_t change = 0;
+};
 struct Rule {
   std::string name;
   std::string title;
@@ -238,6 +243,8 @@ struct Rule {
   std::vector<std::pair<std::string, NodeId>> lets;  // for people
   FieldSet reads;
   bool history = false;  // some clause or `concerns` looks at history
+  std::vector<Mute> mutes;
+  std::optional<std::uint32_t> trial;  // the change that puts it on trial
   std::string file;
   std::uint32_t line = 0;
   std::string text;  // the rule's own source, for `rules show`
@@ -261,6 +268,23 @@ struct Spelling {
   NodeId node = kNoNode;
   std::uint32_t source = 0;  // of Program::sources
   Span span;
+};
+
+enum class ChangeKind : std::uint8_t { Adjust, Regrade, Mute, Retire, Extend, Trial };
+std::string_view name(ChangeKind kind);
+
+/// A change that the site makes to the rules, or a rule on trial: what reports say about it.
+struct LocalChange {
+  ChangeKind kind{};
+  std::string target;   // the rule, setting or table
+  std::string what;     // as written, without its reason: "regrade x from clarify to note"
+  std::string note;     // what else is to be known about it; mostly empty
+  std::string because;  // of a trial: its title
+  std::string by;       // a role; of a trial: its owner
+  std::optional<std::int64_t> until;  // its last day, since 1970-01-01
+  bool over = false;                  // ended before the rules' day: not in force
+  std::string file;
+  std::uint32_t line = 0;
 };
 
 /// One `order` or `earlier` line of an example: field and its text, read by the order model.
@@ -299,6 +323,10 @@ struct Program {
   std::vector<Setting> settings;
   std::vector<std::pair<std::string, NodeId>> defines;
   std::vector<Rule> rules;
+  std::vector<Rule> aside;           // retired, or not in force on `rules_day`: head and text only
+  std::vector<LocalChange> changes;  // in the order of the files; those that have ended too
+  bool mute_hold = false;            // mutes hide findings of `hold` too
+  std::int64_t rules_day = 0;        // the day that the rules are those of, since 1970-01-01
   std::vector<Example> examples;
   std::vector<std::shared_ptr<const SourceText>> sources;  // rule files
   std::vector<Spelling> spellings;                         // by node, then as they stand

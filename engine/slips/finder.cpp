@@ -195,7 +195,7 @@ class SlipFinder::Work {
   Lanes try_others(Lanes lanes) {
     tasks_.clear();
     for (std::uint32_t rule = 0; rule < program_.rules.size(); ++rule) {
-      if (before_.is_grave(rule)) continue;
+      if (before_.is_grave(rule) || program_.rules[rule].trial) continue;
       const Lanes some = touched(rule, lanes);
       if (some != 0) tasks_.push_back({rule, some});
     }

@@ -10,6 +10,21 @@ constexpr std::array<std::string_view, 4> kGrades = {"note", "caution", "clarify
 constexpr std::array<std::string_view, 8> kOutcomes = {"clear",   "note", "caution", "incomplete",
                                                        "clarify", "hold", "outside", "recorded"};
 
+/// The next of `list`, which may be one retired to `spare`; its own fill it again.
+Hidden& next_hidden(std::vector<Hidden>& list, std::vector<Hidden>& spare) {
+  if (spare.empty()) return list.emplace_back();
+  Hidden& hidden = list.emplace_back(std::move(spare.back()));
+  spare.pop_back();
+  hidden.say.clear();
+  return hidden;
+}
+
+void retire(std::vector<Hidden>& list, std::vector<Hidden>& spare) {
+  for (Hidden& hidden : list)
+    spare.push_back(std::move(hidden));
+  list.clear();
+}
+
 }  // namespace
 
 std::string_view name(Grade grade) { return kGrades.at(static_cast<std::size_t>(grade)); }
@@ -48,6 +63,8 @@ void Verdict::clear() {
     spare_slips_.push_back(std::move(slip));
   slips.clear();
   not_assessed.clear();
+  retire(muted, spare_hidden_);
+  retire(trial, spare_hidden_);
   reason.clear();
   as_of_day = 0;
 }
@@ -76,5 +93,8 @@ Finding& Verdict::add_finding() {
   finding.fields.clear();
   return finding;
 }
+
+Hidden& Verdict::add_muted() { return next_hidden(muted, spare_hidden_); }
+Hidden& Verdict::add_trial() { return next_hidden(trial, spare_hidden_); }
 
 }  // namespace meniscus::engine

@@ -68,6 +68,17 @@ struct Slip {
   std::vector<std::string_view> clears;  // rules, owned by the Program
 };
 
+struct LocalChange;  // engine/program
+
+/// What a rule found and nobody is to act on: it is muted, or the rule is on trial.  It counts for
+/// nothing.
+struct Hidden {
+  std::string_view rule;  // owned by the Program
+  Grade grade{};
+  std::string say;
+  const LocalChange* change = nullptr;  // that hides it; owned by the Program
+};
+
 enum class HistoryScope : std::uint8_t { Input, Store };
 
 struct Verdict {
@@ -78,17 +89,22 @@ struct Verdict {
   std::vector<Finding> findings;  // gravest first within a group; groups by their gravest
   std::vector<Slip> slips;        // likeliest first, at most three
   std::vector<NotAssessed> not_assessed;
-  std::string reason;  // for Outside and Recorded
+  std::vector<Hidden> muted;  // in the rules' order
+  std::vector<Hidden> trial;  // likewise; never shown to who acts on orders
+  std::string reason;         // for Outside and Recorded
   std::int64_t as_of_day = 0;
   HistoryScope history = HistoryScope::Input;
 
   void clear();
   Finding& add_finding();  // reuses a retired one
   Slip& add_slip();        // likewise
+  Hidden& add_muted();
+  Hidden& add_trial();
 
  private:
   std::vector<Finding> spare_;
   std::vector<Slip> spare_slips_;
+  std::vector<Hidden> spare_hidden_;
 };
 
 }  // namespace meniscus::engine

@@ -8,14 +8,9 @@ namespace {
 
 constexpr std::string_view kKindNames[] = {"setting", "define", "table", "rule"};
 
-std::string_view kind_name(Names::Kind kind) { return kKindNames[static_cast<std::size_t>(kind)]; }
-
-std::string place(const Report& report, const Declared& declared) {
-  const auto& source = report.source(declared.source);
-  return source->name() + ":" + std::to_string(source->locate(declared.span.begin).line);
-}
-
 }  // namespace
+
+std::string_view kind_name(Names::Kind kind) { return kKindNames[static_cast<std::size_t>(kind)]; }
 
 void report_twice(Report& report, std::string_view what, const Name& name, SourceId source,
                   const Declared& first) {
@@ -23,7 +18,7 @@ void report_twice(Report& report, std::string_view what, const Name& name, Sourc
                   name.span,
                   std::string(what) + " " + quoted(name.text) + " stands for two things",
                   {},
-                  "the first one stands in " + place(report, first)};
+                  "the first one stands in " + report.place(first.source, first.span)};
   if (first.source == source) mistake.labels.push_back({first.span, "first here"});
   report.add(source, std::move(mistake));
 }
@@ -31,11 +26,12 @@ void report_twice(Report& report, std::string_view what, const Name& name, Sourc
 bool Names::shadows(const Name& name, SourceId source, Kind other) {
   const auto taken = find(other, name.text);
   if (!taken) return false;
-  Mistake mistake{Code::R0203,
-                  name.span,
-                  quoted(name.text) + " is a " + std::string(kind_name(other)) + " already",
-                  {},
-                  "choose another name; that one stands in " + place(report_, *taken)};
+  Mistake mistake{
+      Code::R0203,
+      name.span,
+      quoted(name.text) + " is a " + std::string(kind_name(other)) + " already",
+      {},
+      "choose another name; that one stands in " + report_.place(taken->source, taken->span)};
   report_.add(source, std::move(mistake));
   return true;
 }
@@ -76,6 +72,22 @@ std::optional<Declared> Names::find(Kind kind, std::string_view name) const {
   const auto at = space(kind).find(name);
   if (at == space(kind).end()) return std::nullopt;
   return at->second;
+}
+
+std::optional<Declared> Names::known(Kind kind, const Name& name, SourceId source) const {
+  const auto declared = find(kind, name.text);
+  if (declared || name.text.empty()) return declared;
+  Nearest nearest(name.text);
+  offer(kind, nearest);
+  const Code code = kind == Kind::Rule    ? Code::R0212
+                    : kind == Kind::Table ? Code::R0207
+                                          : Code::R0201;
+  report_.add(source, {code,
+                       name.span,
+                       "no " + std::string(kind_name(kind)) + " is named " + quoted(name.text),
+                       {},
+                       nearest.help()});
+  return std::nullopt;
 }
 
 void Names::offer(Kind kind, Nearest& nearest) const {

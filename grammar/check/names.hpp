@@ -35,6 +35,8 @@ class Names {
   bool free_for_let(const Name& name, SourceId source);
 
   [[nodiscard]] std::optional<Declared> find(Kind kind, std::string_view name) const;
+  /// As find(); an unknown name is reported where it stands, with the nearest one.
+  std::optional<Declared> known(Kind kind, const Name& name, SourceId source) const;
   /// Offers every name of a kind.
   void offer(Kind kind, Nearest& nearest) const;
 
@@ -48,6 +50,9 @@ class Names {
   Report& report_;
   Space spaces_[4];
 };
+
+/// "setting", "define", "table" or "rule".
+std::string_view kind_name(Names::Kind kind);
 
 /// Offers the name of every field.
 void offer_fields(Nearest& nearest);

@@ -21,6 +21,11 @@ void Report::add(SourceId source, Mistake mistake) {
   adopt(source, std::move(diagnostic));
 }
 
+std::string Report::place(SourceId source, engine::Span span) const {
+  const engine::SourceText& text = *sources_[source];
+  return text.name() + ":" + std::to_string(text.locate(span.begin).line);
+}
+
 void Report::adopt(SourceId source, Diagnostic diagnostic) {
   if (diagnostic.severity == Severity::Error) ++errors_;
   entries_.push_back({source, std::move(diagnostic)});

@@ -37,6 +37,8 @@ class Report {
   }
 
   void add(SourceId source, Mistake mistake);
+  /// `file:line` of a place, for messages about two files.
+  [[nodiscard]] std::string place(SourceId source, engine::Span span) const;
   /// Takes over a diagnostic of another stage; its source must be one of ours.
   void adopt(SourceId source, engine::Diagnostic diagnostic);
 

@@ -160,7 +160,7 @@ struct Rule {
   Span cite_span, reviewed_span, review_by_span;
   Span span;
   bool trial = false;
-  Name trial_until, from, until;  // dates of force; empty when not said
+  Name from, until;  // dates of force; empty when not said
 };
 struct Setting {
   Name name;
@@ -194,15 +194,17 @@ struct Example {
   Span span;
 };
 enum class ChangeKind : std::uint8_t { Adjust, Regrade, Mute, Retire, Extend };
-struct LocalChange {  // read and kept; put into force by a later release
+struct LocalChange {
   ChangeKind kind{};
   Name target;
   Name from_grade, to_grade;  // Regrade
   Name value;                 // Adjust
   ExprPtr scope;              // Mute
   std::string path;           // Extend
+  Span path_span;
   std::string because, by;
   Name until;
+  Span keyword;  // its first word
   Span span;
 };
 

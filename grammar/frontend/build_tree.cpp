@@ -106,12 +106,6 @@ class TreeBuilder {
     if (c == nullptr || c->children.empty()) return;
     if (c->FROM() != nullptr) from = name(c->DATE(0));
     if (c->UNTIL() != nullptr) until = name(c->DATE(c->FROM() != nullptr ? 1 : 0));
-    not_in_force(span_of(*c), "dates of force");
-  }
-
-  void not_in_force(Span span, std::string_view what) {
-    sink_.report(Code::R0407, span, std::string(what) + ": read, but not put into force",
-                 "this version checks how they are written and nothing more");
   }
 
   void twice(Span span, std::string_view what) {
@@ -158,9 +152,10 @@ class TreeBuilder {
     out.span = span_of(c);
     out.trial = c.TRIAL_RULE() != nullptr;
     force(c.force(), out.from, out.until);
-    if (out.trial) {
-      not_in_force(terminal_span(c.TRIAL_RULE()), "a trial rule");
-      out.trial_until = std::exchange(out.until, {});
+    if (out.trial && c.exception == nullptr && out.until.text.empty()) {
+      sink_.report_unless_explained(
+          Code::R0406, terminal_span(c.TRIAL_RULE()), "found a trial rule without `until`",
+          "add `until 2027-01-31` after its name: the last day of the trial");
     }
     Seen seen;
     for (RuleParser::RuleLineContext* line : c.ruleLine())
@@ -318,6 +313,7 @@ class TreeBuilder {
     out.kind = kind;
     out.target = name(target);
     out.span = span_of(c);
+    out.keyword = first_token(c);
     if (reason != nullptr) {
       const bool because = reason->BECAUSE() != nullptr;
       if (because) out.because = string(reason->STRING(0));
@@ -335,12 +331,11 @@ class TreeBuilder {
                                                                            : "";
     if (c.exception == nullptr && !missing.empty()) {
       sink_.report_unless_explained(
-          Code::R0406, first_token(c),
+          Code::R0406, out.keyword,
           "found a local change without `" + std::string(missing.substr(0, missing.find(' '))) +
               "`",
           "add `" + std::string(missing) + "`: the reason, the role that decided, the last day");
     }
-    not_in_force(first_token(c), "a local change");
     if (!out.target.text.empty()) file_.changes.push_back(std::move(out));
   }
 
@@ -366,6 +361,7 @@ class TreeBuilder {
   void extend(RuleParser::ExtendTableContext& c) {
     LocalChange out = change(ChangeKind::Extend, c, c.NAME(), c.reason());
     out.path = string(c.STRING());
+    if (c.STRING() != nullptr) out.path_span = terminal_span(c.STRING());
     keep(std::move(out), c);
   }
 

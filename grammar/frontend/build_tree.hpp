@@ -13,7 +13,7 @@ class ParserRuleContext;
 namespace meniscus::grammar {
 
 /// Takes: the context of `ruleFile`; parts that could not be read become Error or are left out.
-/// Reports: R0401 to R0407.
+/// Reports: R0401 to R0406.
 std::unique_ptr<RuleFile> build_tree(antlr4::ParserRuleContext& rule_file, Sink& sink);
 
 }  // namespace meniscus::grammar

@@ -1,8 +1,10 @@
-// Examples and local changes.
+// Examples.
+#include <algorithm>
 #include <utility>
 
-#include "grammar/lower/expression.hpp"
+#include "grammar/lower/changes.hpp"
 #include "grammar/lower/rules.hpp"
+#include "grammar/lower/versions.hpp"
 
 namespace meniscus::grammar {
 namespace {
@@ -28,36 +30,8 @@ class ExampleLowering {
     return example;
   }
 
-  /// A change of the local policy: its target must exist.
-  void check(const LocalChange& change) {
-    Names::Kind kind = Names::Kind::Rule;
-    if (change.kind == ChangeKind::Adjust) kind = Names::Kind::Setting;
-    if (change.kind == ChangeKind::Extend) kind = Names::Kind::Table;
-    Code code = Code::R0212;
-    if (kind == Names::Kind::Setting) code = Code::R0201;
-    if (kind == Names::Kind::Table) code = Code::R0207;
-    known(kind, change.target, code);
-    Scope scope;
-    scope.source = source_;
-    if (change.scope) ExpressionLowering(w_, scope).condition(*change.scope);
-  }
-
  private:
   void report(Mistake mistake) { w_.report.add(source_, std::move(mistake)); }
-
-  bool known(Names::Kind kind, const Name& name, Code code) {
-    if (name.text.empty() || w_.names.find(kind, name.text)) return true;
-    Nearest nearest(name.text);
-    w_.names.offer(kind, nearest);
-    static constexpr std::string_view kKinds[] = {"setting", "define", "table", "rule"};
-    report({code,
-            name.span,
-            "no " + std::string(kKinds[static_cast<std::size_t>(kind)]) + " is named " +
-                quoted(name.text),
-            {},
-            nearest.help()});
-    return false;
-  }
 
   engine::ExampleOrder order(const std::vector<ExampleField>& fields) {
     engine::ExampleOrder result;
@@ -81,7 +55,7 @@ class ExampleLowering {
   engine::Expectation expectation(const Expectation& ast) {
     engine::Expectation result;
     result.rule = ast.rule.text;
-    known(Names::Kind::Rule, ast.rule, Code::R0212);
+    w_.names.known(Names::Kind::Rule, ast.rule, source_);
     const std::string& what = ast.what.text;
     if (what == "nothing") {
       result.nothing = true;
@@ -112,14 +86,39 @@ class ExampleLowering {
 
 }  // namespace
 
+namespace {
+
+/// The rule that an example's name means: the version that stands before it in its file, else the
+/// one in force.
+bool means_a_rule_set_aside(const Workspace& workspace, const Unit& unit, const Example& example,
+                            const Name& name) {
+  const auto is_aside = [&](const Rule& rule) {
+    return standing(workspace, rule) != Standing::InForce || is_retired(workspace, rule.name);
+  };
+  const Rule* beside = nullptr;
+  for (const Rule& rule : unit.file->rules) {
+    const bool before = rule.span.begin < example.span.begin;
+    if (rule.name.text == name.text && (before || beside == nullptr)) beside = &rule;
+  }
+  if (beside != nullptr) return is_aside(*beside);
+  const auto& aside = workspace.program->aside;
+  return std::any_of(aside.begin(), aside.end(),
+                     [&](const engine::Rule& rule) { return rule.name == name.text; });
+}
+
+}  // namespace
+
 void lower_examples(Workspace& workspace) {
   for (const Unit& unit : workspace.units) {
     ExampleLowering lowering(workspace, unit.source);
     for (const Example& example : unit.file->examples) {
-      workspace.program->examples.push_back(lowering.lower(example));
+      engine::Example lowered = lowering.lower(example);
+      const bool idle = std::any_of(
+          example.expectations.begin(), example.expectations.end(), [&](const Expectation& each) {
+            return means_a_rule_set_aside(workspace, unit, example, each.rule);
+          });
+      if (!idle) workspace.program->examples.push_back(std::move(lowered));
     }
-    for (const LocalChange& change : unit.file->changes)
-      lowering.check(change);
   }
 }
 

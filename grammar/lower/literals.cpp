@@ -6,6 +6,7 @@
 #include "engine/base/ascii.hpp"
 #include "engine/quantity/calendar.hpp"
 #include "engine/quantity/quantity.hpp"
+#include "grammar/check/suggest.hpp"
 
 namespace meniscus::grammar {
 namespace {
@@ -92,6 +93,32 @@ Result<Literal> read_setting_literal(std::string_view text) {
     return dashed ? read_date_literal(text) : read_quantity_literal(text);
   }
   return Literal{Value::word(engine::word_hash(text), text), Type::Word};
+}
+
+std::optional<std::int64_t> read_day(Report& report, SourceId source, const Name& date) {
+  if (date.text.empty()) return std::nullopt;
+  const auto read = engine::parse_date(date.text);
+  if (read && read->precision == engine::Precision::Day) return read->day();
+  report.add(source, {Code::R0424,
+                      date.span,
+                      read ? "a date with year, month and day is needed" : read.error().message,
+                      {},
+                      "write it like `2026-05-01`"});
+  return std::nullopt;
+}
+
+std::optional<engine::Grade> read_grade(Report& report, SourceId source, const Name& name) {
+  const auto known = engine::grade_named(name.text);
+  if (known) return known;
+  Nearest nearest(name.text);
+  for (const std::string_view each : {"note", "caution", "clarify", "hold"})
+    nearest.offer(each);
+  report.add(source, {Code::R0211,
+                      name.span,
+                      "no grade is named " + quoted(name.text),
+                      {},
+                      nearest.help("the grades are note, caution, clarify and hold")});
+  return std::nullopt;
 }
 
 }  // namespace meniscus::grammar

@@ -1,10 +1,14 @@
 // Rules: lets, concerns, clauses, withouts, texts and dates.
 #include "grammar/lower/rules.hpp"
 
+#include <array>
 #include <utility>
 
+#include "grammar/lower/changes.hpp"
 #include "grammar/lower/expression.hpp"
+#include "grammar/lower/literals.hpp"
 #include "grammar/lower/rule_checks.hpp"
+#include "grammar/lower/versions.hpp"
 
 namespace meniscus::grammar {
 namespace {
@@ -17,9 +21,38 @@ class RuleLowering {
   RuleLowering(Workspace& workspace, const Unit& unit, const Rule& ast)
       : w_(workspace), source_(unit.source), ast_(ast), lowering_(workspace, scope()) {}
 
+  /// A rule in force, into the program.
   void run() {
+    declare();
+    read();
+    const auto trial = w_.trials.find(&ast_);
+    if (trial != w_.trials.end()) rule_.trial = trial->second;
+    w_.program->rules.push_back(std::move(rule_));
+  }
+
+  /// One that is not in force, or retired: checked, and, where no version of it is in force, its
+  /// head and text kept for people.  A version whose time is over is not even checked.
+  void set_aside() {
+    if (standing(w_, ast_) == Standing::Over) {
+      head();
+    } else {
+      read();
+    }
+    if (w_.aside.count(&ast_) == 0) return;
+    rule_.concerns = kNoNode;
+    rule_.clauses.clear();
+    rule_.withouts.clear();
+    rule_.lets.clear();
+    w_.program->aside.push_back(std::move(rule_));
+  }
+
+ private:
+  void declare() {
     const auto index = static_cast<std::uint32_t>(w_.program->rules.size());
     w_.names.declare(Names::Kind::Rule, ast_.name, source_, index);
+  }
+
+  void read() {
     head();
     declare_lets();
     if (ast_.concerns) {
@@ -35,11 +68,8 @@ class RuleLowering {
     for (const Without& without : ast_.withouts)
       rule_.withouts.push_back(lower(without));
     if (!concerns_failed_) check_rule(w_, source_, ast_, rule_);
-    // A trial rule is checked and left out: it must not reach the pharmacy.
-    if (!ast_.trial) w_.program->rules.push_back(std::move(rule_));
   }
 
- private:
   Scope scope() {
     Scope scope;
     scope.source = source_;
@@ -62,8 +92,8 @@ class RuleLowering {
     rule_.text = text->slice(ast_.span);
     const engine::Span reviewed = end_of(ast_.reviewed_span, ast_.reviewed);
     const engine::Span review_by = end_of(ast_.review_by_span, ast_.review_by);
-    rule_.reviewed = date(ast_.reviewed, reviewed);
-    rule_.review_by = date(ast_.review_by, review_by);
+    rule_.reviewed = read_day(w_.report, source_, {ast_.reviewed, reviewed});
+    rule_.review_by = read_day(w_.report, source_, {ast_.review_by, review_by});
     if (rule_.reviewed && rule_.review_by && *rule_.review_by < *rule_.reviewed) {
       report({Code::R0423,
               review_by,
@@ -77,18 +107,6 @@ class RuleLowering {
   static engine::Span end_of(engine::Span span, const std::string& text) {
     const auto size = static_cast<std::uint32_t>(text.size());
     return span.end - span.begin < size ? span : engine::Span{span.end - size, span.end};
-  }
-
-  std::optional<std::int64_t> date(const std::string& text, engine::Span span) {
-    if (text.empty()) return std::nullopt;
-    const auto date = engine::parse_date(text);
-    if (date && date->precision == engine::Precision::Day) return date->day();
-    report({Code::R0424,
-            span,
-            date ? "a date with year, month and day is needed" : date.error().message,
-            {},
-            "write it like `2026-05-01`"});
-    return std::nullopt;
   }
 
   void declare_lets() {
@@ -122,16 +140,7 @@ class RuleLowering {
   }
 
   Grade grade(const Name& name) {
-    if (const auto known = engine::grade_named(name.text)) return *known;
-    Nearest nearest(name.text);
-    for (const std::string_view each : {"note", "caution", "clarify", "hold"})
-      nearest.offer(each);
-    report({Code::R0211,
-            name.span,
-            "no grade is named " + quoted(name.text),
-            {},
-            nearest.help("the grades are note, caution, clarify and hold")});
-    return Grade::Hold;
+    return read_grade(w_.report, source_, name).value_or(Grade::Hold);
   }
 
   std::optional<FieldId> field(const Name& name, bool or_setting) {
@@ -190,11 +199,57 @@ class RuleLowering {
 
 }  // namespace
 
+namespace {
+
+bool is_in_force(const Workspace& workspace, const Rule& rule) {
+  return standing(workspace, rule) == Standing::InForce && !is_retired(workspace, rule.name);
+}
+
+/// The names of rules without a version in force are known too.
+void declare_others(Workspace& workspace) {
+  for (const Standing wanted : {Standing::InForce, Standing::Later, Standing::Over}) {
+    for (const Unit& unit : workspace.units) {
+      for (const Rule& rule : unit.file->rules) {
+        if (is_in_force(workspace, rule) || standing(workspace, rule) != wanted) continue;
+        if (workspace.names.find(Names::Kind::Rule, rule.name.text)) continue;
+        workspace.names.declare(Names::Kind::Rule, rule.name, unit.source, 0);
+        workspace.aside.insert(&rule);
+      }
+    }
+  }
+}
+
+}  // namespace
+
 void lower_rules(Workspace& workspace) {
   for (const Unit& unit : workspace.units) {
-    for (const Rule& rule : unit.file->rules)
-      RuleLowering(workspace, unit, rule).run();
+    for (const Rule& rule : unit.file->rules) {
+      if (is_in_force(workspace, rule)) RuleLowering(workspace, unit, rule).run();
+    }
   }
+  declare_others(workspace);
+}
+
+void set_rules_aside(Workspace& workspace) {
+  engine::Program& program = *workspace.program;
+  const std::array sizes = {program.nodes.size(),    program.constants.size(),
+                            program.lists.size(),    program.patterns.size(),
+                            program.lookups.size(),  program.queries.size(),
+                            program.spellings.size()};
+  for (const Unit& unit : workspace.units) {
+    for (const Rule& rule : unit.file->rules) {
+      if (is_in_force(workspace, rule)) continue;
+      RuleLowering(workspace, unit, rule).set_aside();
+    }
+  }
+  // What only they needed leaves no trace.
+  program.nodes.resize(sizes[0]);
+  program.constants.resize(sizes[1]);
+  program.lists.resize(sizes[2]);
+  program.patterns.resize(sizes[3]);
+  program.lookups.resize(sizes[4]);
+  program.queries.resize(sizes[5]);
+  program.spellings.resize(sizes[6]);
 }
 
 }  // namespace meniscus::grammar

@@ -1,10 +1,12 @@
 // Settings and defines.
 #include <utility>
 
+#include "engine/quantity/calendar.hpp"
 #include "engine/quantity/quantity.hpp"
 #include "grammar/lower/expression.hpp"
 #include "grammar/lower/literals.hpp"
 #include "grammar/lower/rules.hpp"
+#include "grammar/lower/versions.hpp"
 
 namespace meniscus::grammar {
 namespace {
@@ -16,9 +18,14 @@ class SettingLowering {
   SettingLowering(Workspace& workspace, SourceId source, const Setting& ast)
       : w_(workspace), source_(source), ast_(ast) {}
 
-  void run() {
+  /// Reads the setting; keeps it where it is in force, or, as an unset one, where no other version
+  /// of it is.
+  void run(Standing standing) {
+    const bool in_force = standing == Standing::InForce;
+    const bool wanted = in_force || !w_.names.find(Names::Kind::Setting, ast_.name.text);
+    if (!wanted && standing == Standing::Over) return;
     const auto index = static_cast<std::uint32_t>(w_.program->settings.size());
-    if (!w_.names.declare(Names::Kind::Setting, ast_.name, source_, index)) return;
+    if (wanted && !w_.names.declare(Names::Kind::Setting, ast_.name, source_, index)) return;
     out_.name = ast_.name.text;
     out_.title = ast_.title;
     if (!ast_.unset && !ast_.value.text.empty()) read_value();
@@ -29,11 +36,25 @@ class SettingLowering {
     out_.least_text = ast_.least.text;
     out_.most_text = ast_.most.text;
     check_limits();
+    if (!wanted) return;
+    if (!in_force) not_in_force();
     w_.program->settings.push_back(std::move(out_));
+    w_.settings.push_back(&ast_);
   }
 
  private:
   void report(Mistake mistake) { w_.report.add(source_, std::move(mistake)); }
+
+  void not_in_force() {
+    out_.value = engine::Value::missing();
+    if (w_.clashes.count(&ast_) > 0) return;  // its dates were reported
+    report({Code::R0505,
+            ast_.name.span,
+            "setting " + quoted(ast_.name.text) + " has no version on " +
+                engine::format_day(w_.options.rules_day) + ", so it counts as unset",
+            {},
+            "what needs it is not assessed; add a version without the missing date"});
+  }
 
   std::optional<Literal> read(const Name& text) {
     auto literal = read_setting_literal(text.text);
@@ -109,9 +130,12 @@ class SettingLowering {
 }  // namespace
 
 void lower_settings(Workspace& workspace) {
-  for (const Unit& unit : workspace.units) {
-    for (const Setting& setting : unit.file->settings) {
-      SettingLowering(workspace, unit.source, setting).run();
+  for (const Standing wanted : {Standing::InForce, Standing::Later, Standing::Over}) {
+    for (const Unit& unit : workspace.units) {
+      for (const Setting& setting : unit.file->settings) {
+        if (standing(workspace, setting) != wanted) continue;
+        SettingLowering(workspace, unit.source, setting).run(wanted);
+      }
     }
   }
 }

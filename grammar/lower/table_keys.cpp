@@ -16,11 +16,6 @@ using engine::Node;
 using engine::Table;
 using engine::Value;
 
-bool same_cell(const Value& a, const Value& b) {
-  if (a.state != b.state) return false;
-  return !a.known() || (a.number == b.number && a.aux == b.aux && (a.aux != 0 || a.text == b.text));
-}
-
 std::string key_text(const Table& table, std::size_t row, const std::set<std::uint32_t>& columns) {
   std::string text;
   for (const std::uint32_t column : columns) {
@@ -30,6 +25,42 @@ std::string key_text(const Table& table, std::size_t row, const std::set<std::ui
   }
   return text;
 }
+
+}  // namespace
+
+bool same_cell(const Value& a, const Value& b) {
+  if (a.state != b.state) return false;
+  return !a.known() || (a.number == b.number && a.aux == b.aux && (a.aux != 0 || a.text == b.text));
+}
+
+void report_equal_rows(Workspace& workspace, std::uint32_t index,
+                       std::pair<std::size_t, std::size_t> rows,
+                       const std::set<std::uint32_t>& key) {
+  const auto [first, second] = rows;
+  const Table& table = workspace.program->tables[index];
+  TableInfo& info = workspace.tables[index];
+  if (!info.repeated.insert(second).second) return;
+  const auto place = [&](std::size_t row) {
+    return info.cells[row * table.columns.size() + *key.begin()];
+  };
+  const bool one_file = info.row_sources[first] == info.row_sources[second];
+  const std::string lines = std::to_string(table.lines[first]);
+  const std::string other = std::to_string(table.lines[second]);
+  Mistake mistake{Code::R0306, place(second), "", {}, ""};
+  if (one_file) {
+    mistake.message = "rows " + lines + " and " + other + " have the same key: ";
+    mistake.labels.push_back({place(first), "first here"});
+    mistake.help = "keep one of them, or tell them apart in another column";
+  } else {
+    mistake.message = "row " + other + " has the same key as row " + lines + " of " +
+                      quoted(workspace.report.source(info.row_sources[first])->name()) + ": ";
+    mistake.help = "an extension adds rows and replaces none; leave it out";
+  }
+  mistake.message += key_text(table, second, key);
+  workspace.report.add(info.row_sources[second], std::move(mistake));
+}
+
+namespace {
 
 class KeyCheck {
  public:
@@ -100,24 +131,11 @@ class KeyCheck {
 
   void report(std::uint32_t index, std::size_t first, std::size_t second,
               const std::set<std::uint32_t>& key) {
-    if (!reported_.insert({index, second}).second) return;
-    const Table& table = w_.program->tables[index];
-    const TableInfo& info = w_.tables[index];
-    const auto place = [&](std::size_t row) {
-      return info.cells[row * table.columns.size() + *key.begin()];
-    };
-    w_.report.add(info.source, {Code::R0306,
-                                place(second),
-                                "rows " + std::to_string(table.lines[first]) + " and " +
-                                    std::to_string(table.lines[second]) +
-                                    " have the same key: " + key_text(table, second, key),
-                                {{place(first), "first here"}},
-                                "keep one of them, or tell them apart in another column"});
+    report_equal_rows(w_, index, {first, second}, key);
   }
 
   Workspace& w_;
   std::set<std::tuple<std::uint32_t, NodeId, std::uint32_t>> done_;
-  std::set<std::pair<std::uint32_t, std::size_t>> reported_;
 };
 
 }  // namespace

@@ -3,11 +3,15 @@
 
 #include <algorithm>
 #include <array>
+#include <set>
 #include <utility>
 
+#include "engine/quantity/calendar.hpp"
 #include "engine/quantity/quantity.hpp"
+#include "grammar/lower/changes.hpp"
 #include "grammar/lower/csv.hpp"
 #include "grammar/lower/table_kind.hpp"
+#include "grammar/lower/versions.hpp"
 
 namespace meniscus::grammar {
 namespace {
@@ -128,6 +132,7 @@ class TableReader {
     const auto& text = *workspace_.report.source(source_);
     table_.lines.push_back(text.locate(record.span.begin).line);
     info_.rows.push_back(record.span);
+    info_.row_sources.push_back(source_);
     for (std::size_t i = 0; i < columns; ++i) {
       info_.cells.push_back(record.cells[i].span);
       table_.cells.push_back(cell(record.cells[i], i));
@@ -189,42 +194,28 @@ class TableReader {
   std::vector<std::string> units_;
 };
 
-void load_table(Workspace& workspace, const Unit& unit, const TableDecl& decl, Sha256& hash) {
+/// Declares and reads a table where it is in force, or where no other version is.
+void load_table(Workspace& workspace, const Unit& unit, const TableDecl& decl, Standing standing,
+                Sha256& hash) {
+  const bool in_force = standing == Standing::InForce;
+  const bool wanted = in_force || !workspace.names.find(Names::Kind::Table, decl.name.text);
+  if (!wanted && standing == Standing::Over) return;
   const auto index = static_cast<std::uint32_t>(workspace.tables.size());
-  if (!workspace.names.declare(Names::Kind::Table, decl.name, unit.source, index)) return;
-  Table& table = workspace.program->tables.emplace_back();
-  TableInfo& info = workspace.tables.emplace_back();
+  if (wanted && !workspace.names.declare(Names::Kind::Table, decl.name, unit.source, index)) return;
+  Table table;
+  TableInfo info;
   info.broken = true;
   table.name = decl.name.text;
-  table.file = joined(workspace.report.source(unit.source)->name(), decl.path);
-  auto text = workspace.options.read_file
-                  ? workspace.options.read_file(table.file)
-                  : engine::Result<std::string>(engine::Error{Errc::Usage, "no tables here", 0, 0});
-  if (!text) {
-    workspace.report.add(unit.source,
-                         {Code::R0301,
-                          decl.path_span,
-                          "cannot read " + quoted(table.file) + ": " + text.error().message,
-                          {},
-                          "the path starts at the rule file's folder"});
-    return;
+  if (!in_force && workspace.clashes.count(&decl) == 0) {
+    info.idle = &decl;
+    info.idle_source = unit.source;
   }
-  if (text->size() > workspace.options.max_bytes) {
-    workspace.report.add(unit.source, {Code::R0301,
-                                       decl.path_span,
-                                       quoted(table.file) + " is larger than " +
-                                           std::to_string(workspace.options.max_bytes) + " bytes",
-                                       {},
-                                       ""});
-    return;
+  if (standing != Standing::Over) {
+    read_table(workspace, {unit.source, decl.path, decl.path_span}, table, info, hash);
   }
-  hash.update(table.file);
-  hash.update(std::string_view("\0", 1));
-  hash.update(*text);
-  hash.update(std::string_view("\0", 1));
-  auto source = std::make_shared<const engine::SourceText>(table.file, *std::move(text));
-  info.source = workspace.report.add_source(source);
-  TableReader(workspace, table, info, info.source).read(source->text());
+  if (!wanted) return;
+  workspace.program->tables.push_back(std::move(table));
+  workspace.tables.push_back(std::move(info));
 }
 
 /// Columns whose words belong to a vocabulary, by the column's name.
@@ -265,14 +256,69 @@ void use_canonical_words(Workspace& workspace, Table& table) {
 
 }  // namespace
 
-void load_tables(Workspace& workspace, Sha256& hash) {
-  for (const Unit& unit : workspace.units) {
-    for (const TableDecl& decl : unit.file->tables)
-      load_table(workspace, unit, decl, hash);
+void read_table(Workspace& workspace, const TablePlace& place, Table& table, TableInfo& info,
+                Sha256& hash) {
+  table.file = joined(workspace.report.source(place.source)->name(), place.path);
+  auto text = workspace.options.read_file
+                  ? workspace.options.read_file(table.file)
+                  : engine::Result<std::string>(engine::Error{Errc::Usage, "no tables here", 0, 0});
+  if (!text) {
+    workspace.report.add(place.source,
+                         {Code::R0301,
+                          place.span,
+                          "cannot read " + quoted(table.file) + ": " + text.error().message,
+                          {},
+                          "the path starts at the rule file's folder"});
+    return;
   }
+  if (text->size() > workspace.options.max_bytes) {
+    workspace.report.add(place.source, {Code::R0301,
+                                        place.span,
+                                        quoted(table.file) + " is larger than " +
+                                            std::to_string(workspace.options.max_bytes) + " bytes",
+                                        {},
+                                        ""});
+    return;
+  }
+  hash.update(table.file);
+  hash.update(std::string_view("\0", 1));
+  hash.update(*text);
+  hash.update(std::string_view("\0", 1));
+  auto source = std::make_shared<const engine::SourceText>(table.file, *std::move(text));
+  info.source = workspace.report.add_source(source);
+  TableReader(workspace, table, info, info.source).read(source->text());
+}
+
+void load_tables(Workspace& workspace, Sha256& hash) {
+  for (const Standing wanted : {Standing::InForce, Standing::Later, Standing::Over}) {
+    for (const Unit& unit : workspace.units) {
+      for (const TableDecl& decl : unit.file->tables) {
+        if (standing(workspace, decl) == wanted) load_table(workspace, unit, decl, wanted, hash);
+      }
+    }
+  }
+  extend_tables(workspace, hash);
   workspace.vocabularies.build(*workspace.program);
   for (Table& table : workspace.program->tables)
     use_canonical_words(workspace, table);
+}
+
+void check_idle_tables(Workspace& workspace) {
+  std::set<std::uint32_t> asked;
+  for (const engine::LookUp& lookup : workspace.program->lookups)
+    asked.insert(lookup.table);
+  for (const std::uint32_t table : asked) {
+    const TableInfo& info = workspace.tables[table];
+    if (info.idle == nullptr) continue;
+    workspace.report.add(
+        info.idle_source,
+        {Code::R0504,
+         info.idle->name.span,
+         "rules look into table " + quoted(info.idle->name.text) + ", which has no version on " +
+             engine::format_day(workspace.options.rules_day),
+         {},
+         "add a version for that day, or give the rules the same dates"});
+  }
 }
 
 }  // namespace meniscus::grammar

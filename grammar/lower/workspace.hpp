@@ -3,6 +3,7 @@
 
 #include <map>
 #include <memory>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -20,6 +21,7 @@ namespace meniscus::grammar {
 struct Unit {
   SourceId source = 0;
   std::unique_ptr<RuleFile> file;
+  bool shipped = false;
 };
 
 /// What stands beside an engine::Table (same index) while compiling.
@@ -29,6 +31,17 @@ struct TableInfo {
   std::vector<DimensionSet> dimensions;  // by column
   std::vector<engine::Span> cells;       // place of each cell, as Table::cells
   std::vector<engine::Span> rows;        // place of each row
+  std::vector<SourceId> row_sources;     // file of each row: the table's, or an extension's
+  const TableDecl* idle = nullptr;       // not in force, and no other version is
+  std::set<std::size_t> repeated;        // rows that were reported to repeat another
+  SourceId idle_source = 0;              // where that stands
+};
+
+/// A local change in force, and its row in program->changes.
+struct ActiveChange {
+  const LocalChange* ast = nullptr;
+  SourceId source = 0;
+  std::uint32_t index = 0;
 };
 
 enum class Progress : std::uint8_t { Waiting, Running, Done };
@@ -58,6 +71,11 @@ struct Workspace {
   std::vector<TableInfo> tables;                       // beside program->tables
   std::vector<NamedValue> defines;                     // beside the names of kind Define
   std::map<std::string, std::uint32_t> pattern_index;  // beside program->patterns
+  std::vector<const Setting*> settings;                // beside program->settings
+  std::set<const void*> clashes;                       // declarations whose dates were reported
+  std::vector<ActiveChange> changes;
+  std::set<const Rule*> aside;  // of names without a version in force, the one that is kept
+  std::map<const Rule*, std::uint32_t> trials;  // in force, and the row in program->changes
 };
 
 }  // namespace meniscus::grammar

@@ -34,6 +34,8 @@ struct Judged {
   std::string outcome;
   std::vector<std::string> findings;      // "hold dose-volume-agreement: say"
   std::vector<std::string> not_assessed;  // "volume: rule, rule"
+  std::vector<std::string> muted;         // "hold rule: say (reason, role)"
+  std::vector<std::string> trial;         // "hold rule: say"
   std::vector<std::string> slips;         // "dose: 500 mg -> 50 mg (rule rule)"
   [[nodiscard]] std::string all() const {
     std::string text = outcome;
@@ -41,13 +43,25 @@ struct Judged {
       text += " | " + f;
     for (const std::string& n : not_assessed)
       text += " | ? " + n;
+    for (const std::string& m : muted)
+      text += " | muted " + m;
+    for (const std::string& t : trial)
+      text += " | trial " + t;
     return text;
   }
 };
 
+/// A file of a site's own beside the rules.
+struct LocalFile {
+  std::string text;
+  std::int64_t rules_day = 20514;  // 2026-03-02
+  bool allow_mute_hold = false;
+};
+
 class RulesUnderTest {
  public:
-  explicit RulesUnderTest(const std::string& rules, std::map<std::string, std::string> files = {}) {
+  explicit RulesUnderTest(const std::string& rules, std::map<std::string, std::string> files = {},
+                          const LocalFile& local = {}) {
     grammar::CompileOptions options;
     options.read_file = [files](const std::string& path) -> engine::Result<std::string> {
       const auto at = files.find(path);
@@ -58,7 +72,10 @@ class RulesUnderTest {
       return engine::Result<std::shared_ptr<const engine::Pattern>>(
           std::make_shared<SubstringPattern>(text));
     };
-    grammar::Compiled compiled = grammar::compile({{"test.rule", rules}}, options);
+    options.rules_day = local.rules_day;
+    options.allow_mute_hold = local.allow_mute_hold;
+    grammar::Compiled compiled =
+        grammar::compile({{"local.rule", local.text}, {"test.rule", rules, true}}, options);
     for (const engine::Diagnostic& d : compiled.diagnostics)
       errors_ += engine::render(d);
     program_ = compiled.program;
@@ -126,6 +143,10 @@ class RulesUnderTest {
     return judged;
   }
 
+  static std::string text_of(const engine::Hidden& hidden) {
+    return std::string(name(hidden.grade)) + " " + std::string(hidden.rule) + ": " + hidden.say;
+  }
+
   static Judged summary(const engine::Verdict& verdict) {
     Judged judged;
     judged.outcome = name(verdict.outcome);
@@ -133,6 +154,11 @@ class RulesUnderTest {
       judged.findings.push_back(std::string(name(f.grade)) + " " + std::string(f.rule) + ": " +
                                 f.say);
     }
+    for (const engine::Hidden& h : verdict.muted) {
+      judged.muted.push_back(text_of(h) + " (" + h.change->because + ", " + h.change->by + ")");
+    }
+    for (const engine::Hidden& h : verdict.trial)
+      judged.trial.push_back(text_of(h));
     for (const engine::NotAssessed& line : verdict.not_assessed) {
       std::string text = line.missing + ":";
       for (const std::string_view rule : line.rules)

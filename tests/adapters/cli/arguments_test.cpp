@@ -43,6 +43,17 @@ TEST(Arguments, CheckTakesFilesAndOptionsInAnyOrder) {
   EXPECT_EQ(got->log, LogLevel::Info);
 }
 
+TEST(Arguments, TheDayOfTheRulesAndTheLeaveBelongToEveryCommandWithRules) {
+  for (const char* command : {"check", "rules lint", "rules test", "rules list", "rules page"}) {
+    const auto got = parse_arguments(
+        words(std::string(command) + " --rules-as-of 2026-03-02 --allow-mute-hold"));
+    ASSERT_TRUE(got) << got.error().message;
+    EXPECT_EQ(got->rules_as_of, 20514);
+    EXPECT_TRUE(got->allow_mute_hold);
+    EXPECT_FALSE(got->as_of);
+  }
+}
+
 TEST(Arguments, CheckNeedsNothing) {
   const auto got = parse_arguments({"check"});
   ASSERT_TRUE(got) << got.error().message;
@@ -105,6 +116,8 @@ const MistakeCase kMistakes[] = {
     {"Twice", "check --to text --to jsonl", "--to can be given once"},
     {"DateTyped", "check --as-of 02/03/2026", "write a day as 2026-03-02"},
     {"DateImpossible", "check --as-of 2026-02-30", "write a day as 2026-03-02"},
+    {"RulesDateTyped", "rules list --rules-as-of tomorrow",
+     "--rules-as-of cannot be `tomorrow`; write a day as 2026-03-02"},
     {"MonthIsNoDay", "check --as-of 2026-02", "write a day as 2026-03-02"},
     {"AnswerNotChosen", "check --to hl7", "write --on-hold ua"},
     {"AnswerWithoutHl7", "check --on-hold ua", "write --to hl7 with it"},
@@ -134,8 +147,9 @@ INSTANTIATE_TEST_SUITE_P(Line, Mistakes, ::testing::ValuesIn(kMistakes),
 
 TEST(Help, NamesEveryOptionOfCheckAndEveryExitStatus) {
   const std::string page = help_page("check");
-  for (const std::string option : {"--rules", "--only-rules", "--from", "--to", "--on-hold",
-                                   "--fail-at", "--as-of", "--profile", "--no-slips", "--log"}) {
+  for (const std::string option :
+       {"--rules", "--only-rules", "--from", "--to", "--on-hold", "--fail-at", "--as-of",
+        "--rules-as-of", "--allow-mute-hold", "--profile", "--no-slips", "--log"}) {
     EXPECT_THAT(page, HasSubstr(option));
     // What the page names is understood: an option that is not known would be said.
     const auto got = parse_arguments({"check", option});
