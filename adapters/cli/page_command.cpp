@@ -5,6 +5,7 @@
 
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/rules_command.hpp"
+#include "adapters/report/local_changes.hpp"
 #include "adapters/rules/rule_files.hpp"
 #include "adapters/rules/rule_page.hpp"
 
@@ -36,7 +37,11 @@ ExitStatus run_rules_page(const Arguments& arguments, const Console& console) {
       files.push_back({name_below(path, root), path, std::move(*text)});
     }
   }
-  console.say(rule_page(*program, files));
+  std::string page = rule_page(*program, files);
+  if (!program->changes.empty()) page += "\n## Local changes\n\n";
+  for (const engine::LocalChange& change : program->changes)
+    page += "- " + change_sentence(change) + "\n";
+  console.say(page);
   return ExitStatus::Clean;
 }
 

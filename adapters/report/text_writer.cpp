@@ -100,8 +100,12 @@ void TextWriter::write(const Verdict& verdict, const OrderBlock& block, const Or
   ++orders_;
   ++counts_[static_cast<std::size_t>(verdict.outcome)];
   history_ = verdict.history;
-  for (const engine::Hidden& hidden : verdict.trial)
-    ++on_trial_[static_cast<std::size_t>(hidden.change - changes_.data())];
+  const engine::LocalChange* counted = nullptr;  // a rule may have found two things
+  for (const engine::Hidden& hidden : verdict.trial) {
+    if (hidden.change == counted) continue;
+    counted = hidden.change;
+    ++on_trial_[static_cast<std::size_t>(counted - changes_.data())];
+  }
   const bool details =
       !verdict.findings.empty() || !verdict.muted.empty() || verdict.outcome == Outcome::Incomplete;
   if (details || after_details_) {
