@@ -42,13 +42,15 @@ engine::Result<std::vector<std::string>> rule_paths(const Arguments& arguments,
 }
 
 std::shared_ptr<const engine::Program> load_rule_set(const Arguments& arguments,
-                                                     const Console& console) {
+                                                     const Console& console, bool apply_changes) {
   const auto paths = rule_paths(arguments, console);
   if (!paths) {
     console.complain(paths.error().message);
     return nullptr;
   }
-  const LoadedRules loaded = load_rules(*paths, re2_patterns(), load_options(arguments, console));
+  LoadOptions options = load_options(arguments, console);
+  options.apply_changes = apply_changes;
+  const LoadedRules loaded = load_rules(*paths, re2_patterns(), options);
   for (const std::string& sentence : loaded.unreadable)
     console.complain(sentence);
   for (const engine::Diagnostic& diagnostic : loaded.diagnostics) {

@@ -25,8 +25,10 @@ LoadOptions load_options(const Arguments& arguments, const Console& console);
 engine::Result<std::vector<std::string>> rule_paths(const Arguments& arguments,
                                                     const Console& console);
 
-/// Loads them and says what is wrong on stderr.  Null when something is.
+/// Loads them and says what is wrong on stderr.  Null when something is.  `apply_changes`: with the
+/// local changes, else as if there were none.
 std::shared_ptr<const engine::Program> load_rule_set(const Arguments& arguments,
-                                                     const Console& console);
+                                                     const Console& console,
+                                                     bool apply_changes = true);
 
 }  // namespace meniscus::adapters

@@ -9,6 +9,7 @@
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/report/local_changes.hpp"
 #include "adapters/report/marks.hpp"
+#include "adapters/report/wrap.hpp"
 #include "adapters/text/re2_pattern.hpp"
 #include "engine/base/diagnostic.hpp"
 

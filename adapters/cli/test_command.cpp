@@ -1,6 +1,11 @@
 // `meniscus rules test`: the examples and cases, what failed and why (contract: rules_command.hpp).
+#include <algorithm>
+#include <deque>
+#include <set>
 #include <string>
 #include <string_view>
+#include <utility>
+#include <vector>
 
 #include "adapters/cli/counted.hpp"
 #include "adapters/cli/rule_set.hpp"
@@ -8,6 +13,7 @@
 #include "adapters/report/output.hpp"
 #include "adapters/report/wrap.hpp"
 #include "adapters/rules/examples.hpp"
+#include "adapters/rules/rule_files.hpp"
 #include "adapters/rules/test_set.hpp"
 #include "engine/base/diagnostic.hpp"
 
@@ -73,13 +79,90 @@ void report_uncovered(std::string& out, const ExamplesReport& report) {
 }
 
 /// "12 examples and 3 cases".
-std::string tests_counted(const TestSet& set) {
-  const std::size_t examples = set.tests.size() - set.cases.size();
+std::string tests_counted(const ExamplesReport& report) {
+  const auto cases = static_cast<std::size_t>(
+      std::count_if(report.results.begin(), report.results.end(),
+                    [](const ExampleResult& result) { return result.example->in_table; }));
+  const std::size_t examples = report.results.size() - cases;
   std::string text;
-  if (examples > 0 || set.cases.empty()) text = counted(examples, "example");
-  if (set.cases.empty()) return text;
+  if (examples > 0 || cases == 0) text = counted(examples, "example");
+  if (cases == 0) return text;
   if (!text.empty()) text += " and ";
-  return text + counted(set.cases.size(), "case");
+  return text + counted(cases, "case");
+}
+
+/// Files that change rules of other files, where such a change is in force.
+std::set<std::string> changing_files(const engine::Program& program) {
+  std::set<std::string> files;
+  for (const engine::LocalChange& change : program.changes) {
+    if (!change.over && change.kind != engine::ChangeKind::Trial) files.insert(change.file);
+  }
+  return files;
+}
+
+/// Whether a test stands in one of `files`, or in the table of cases beside it.
+bool stands_in(const engine::Example& test, const std::set<std::string>& files) {
+  if (!test.in_table) return files.contains(test.file);
+  return std::any_of(files.begin(), files.end(), [&](const std::string& file) {
+    const auto tables = case_files_at(file);
+    return std::find(tables.begin(), tables.end(), test.file) != tables.end();
+  });
+}
+
+/// A program and the tests that are run on it.
+class Part {
+ public:
+  Part(std::shared_ptr<const engine::Program> program, const Arguments& arguments,
+       const std::vector<std::string>& paths)
+      : program_(std::move(program)), set_(find_tests(*program_, arguments.files, paths)) {}
+
+  Part(const Part&) = delete;  // the tests point into the set
+  Part& operator=(const Part&) = delete;
+
+  /// Keeps the tests of `files`, or those of all others.
+  void keep(const std::set<std::string>& files, bool inside) {
+    std::erase_if(set_.tests,
+                  [&](const engine::Example* test) { return stands_in(*test, files) != inside; });
+    std::erase_if(set_.rules, [&](std::uint32_t rule) {
+      return files.contains(program_->rules[rule].file) != inside;
+    });
+  }
+
+  /// Says what cannot be read.
+  [[nodiscard]] bool is_readable(const Console& console) const {
+    for (const std::string& sentence : set_.unreadable)
+      console.complain(sentence);
+    for (const engine::Diagnostic& diagnostic : set_.diagnostics)
+      console.say_err(render(diagnostic) + "\n");
+    return set_.unreadable.empty() && set_.diagnostics.empty();
+  }
+
+  void run(ExamplesReport& into) const {
+    ExamplesReport report = run_examples(program_, set_.tests, set_.rules);
+    into.results.insert(into.results.end(), report.results.begin(), report.results.end());
+    into.uncovered.insert(into.uncovered.end(), report.uncovered.begin(), report.uncovered.end());
+    into.clauses += report.clauses;
+  }
+
+ private:
+  std::shared_ptr<const engine::Program> program_;
+  TestSet set_;
+};
+
+/// Tests beside local changes are of the rules as changed, all others of the rules as they stand.
+std::deque<Part> parts(const std::shared_ptr<const engine::Program>& program,
+                       const Arguments& arguments, const Console& console,
+                       const std::vector<std::string>& paths) {
+  std::deque<Part> all;
+  const std::set<std::string> files = changing_files(*program);
+  const auto plain = files.empty() ? program : load_rule_set(arguments, console, false);
+  if (plain == nullptr) return all;
+  all.emplace_back(plain, arguments, paths);
+  if (files.empty()) return all;
+  all.front().keep(files, false);
+  all.emplace_back(program, arguments, paths);
+  all.back().keep(files, true);
+  return all;
 }
 }  // namespace
 
@@ -87,20 +170,20 @@ ExitStatus run_rules_test(const Arguments& arguments, const Console& console) {
   const auto program = load_rule_set(arguments, console);
   const auto paths = rule_paths(arguments, console);
   if (program == nullptr || !paths) return ExitStatus::Usage;
-  const TestSet set = find_tests(*program, arguments.files, *paths);
-  for (const std::string& sentence : set.unreadable)
-    console.complain(sentence);
-  for (const engine::Diagnostic& diagnostic : set.diagnostics)
-    console.say_err(render(diagnostic) + "\n");
-  ExitStatus status =
-      set.unreadable.empty() && set.diagnostics.empty() ? ExitStatus::Clean : ExitStatus::Usage;
-  const ExamplesReport report = run_examples(program, set.tests, set.rules);
+  const std::deque<Part> all = parts(program, arguments, console, *paths);
+  if (all.empty()) return ExitStatus::Usage;
+  // Both have read the same tables; the rules as they stand know every name that these use.
+  const ExitStatus status =
+      all.front().is_readable(console) ? ExitStatus::Clean : ExitStatus::Usage;
+  ExamplesReport report;
+  for (const Part& part : all)
+    part.run(report);
   std::string out;
   for (const ExampleResult& result : report.results) {
     if (!result.failures.empty()) report_failure(out, result);
   }
   report_uncovered(out, report);
-  out += tests_counted(set) + ": " + std::to_string(report.results.size() - report.failed()) +
+  out += tests_counted(report) + ": " + std::to_string(report.results.size() - report.failed()) +
          " passed, " + std::to_string(report.failed()) + " failed";
   if (report.clauses > 0) {
     out += "; " + std::to_string(report.clauses - report.uncovered.size()) + " of " +

@@ -49,6 +49,15 @@ std::string given_by(const Verdict& verdict, std::string_view rule) {
     text += engine::name(finding.grade);
     text += " (\"" + finding.say + "\")";
   }
+  for (const auto* hidden : {&verdict.trial, &verdict.muted}) {
+    for (const engine::Hidden& each : *hidden) {
+      if (each.rule != rule) continue;
+      if (!text.empty()) text += " and ";
+      text += hidden == &verdict.muted ? "muted " : "on trial ";
+      text += engine::name(each.grade);
+      text += " (\"" + each.say + "\")";
+    }
+  }
   for (const auto& entry : verdict.not_assessed) {
     if (std::find(entry.rules.begin(), entry.rules.end(), rule) == entry.rules.end()) continue;
     if (!text.empty()) text += "; ";
@@ -72,15 +81,22 @@ std::string given_by_order(const Verdict& verdict) {
   return text;
 }
 
+/// Whether the rule found something of a grade that `fits`, on trial or not.
+template <class Fits>
+bool found_by(const Verdict& verdict, std::string_view rule, Fits fits) {
+  const auto is = [&](const auto& found) { return found.rule == rule && fits(found.grade); };
+  return std::any_of(verdict.findings.begin(), verdict.findings.end(), is) ||
+         std::any_of(verdict.trial.begin(), verdict.trial.end(), is);
+}
+
 bool holds_for_rule(const Expectation& expectation, const Verdict& verdict) {
   const std::string& rule = expectation.rule;
-  const bool found = std::any_of(verdict.findings.begin(), verdict.findings.end(),
-                                 [&](const Finding& f) { return f.rule == rule; });
+  const bool found = found_by(verdict, rule, [](engine::Grade) { return true; });
   if (expectation.nothing) return !found;
   if (*expectation.outcome == Outcome::Clear) return !found && !not_assessed(verdict, rule);
   if (*expectation.outcome == Outcome::Incomplete) return not_assessed(verdict, rule);
-  return std::any_of(verdict.findings.begin(), verdict.findings.end(), [&](const Finding& f) {
-    return f.rule == rule && engine::outcome_of(f.grade) == *expectation.outcome;
+  return found_by(verdict, rule, [&](engine::Grade grade) {
+    return engine::outcome_of(grade) == *expectation.outcome;
   });
 }
 
@@ -233,6 +249,7 @@ ExamplesReport run_examples(const std::shared_ptr<const Program>& program, const
     report.results.push_back(runner.run(*example, fired));
   for (const std::uint32_t number : rules) {
     const engine::Rule& rule = program->rules[number];
+    if (rule.trial) continue;  // what it found does not say which clause it is of
     for (std::size_t clause = 1; clause <= rule.clauses.size(); ++clause) {
       ++report.clauses;
       if (fired.contains({rule.name, 0, clause})) continue;

@@ -3,24 +3,11 @@
 
 #include <algorithm>
 
-#include "engine/base/ascii.hpp"
+#include "engine/base/one_line.hpp"
 #include "engine/eval/say.hpp"
 
 namespace meniscus::engine {
 namespace {
-
-std::string on_one_line(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    const bool blank = ascii::is_blank(c) || c == '\n' || c == '\r';
-    if (!blank) {
-      out += c;
-    } else if (!out.empty() && out.back() != ' ') {
-      out += ' ';
-    }
-  }
-  return out;
-}
 
 bool stands_in(const Program& program, const Rule& rule, const Spelling& spelling) {
   const SourceText& source = *program.sources[spelling.source];

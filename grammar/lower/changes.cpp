@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "engine/base/one_line.hpp"
 #include "engine/quantity/calendar.hpp"
 #include "engine/quantity/quantity.hpp"
 #include "grammar/lower/literals.hpp"
@@ -41,20 +42,6 @@ Names::Kind target_kind(ChangeKind kind) {
       break;
   }
   return Names::Kind::Rule;
-}
-
-/// One blank for each run of blanks and line ends.
-std::string on_one_line(std::string_view text) {
-  std::string line;
-  for (const char c : text) {
-    const bool blank = c == ' ' || c == '\n' || c == '\r';
-    if (!blank) {
-      line += c;
-    } else if (!line.empty() && line.back() != ' ') {
-      line += ' ';
-    }
-  }
-  return line;
 }
 
 class ChangeReader {
@@ -103,7 +90,7 @@ class ChangeReader {
       end = std::max(end, part->span.end);
     end = std::max(end, ast.path_span.end);
     if (ast.scope) end = std::max(end, ast.scope->span.end);
-    return on_one_line(text.substr(0, end - ast.span.begin));
+    return engine::on_one_line(text.substr(0, end - ast.span.begin));
   }
 
   /// The row of a change in force; nothing for one that has ended or whose end is wrong.
