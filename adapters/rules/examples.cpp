@@ -40,24 +40,25 @@ bool not_assessed(const Verdict& verdict, std::string_view rule) {
       });
 }
 
+/// Appends what stands of `rule` in a list of findings, with `word` before each.
+template <class List>
+void append_found(std::string& text, const List& list, std::string_view rule,
+                  std::string_view word) {
+  for (const auto& found : list) {
+    if (found.rule != rule) continue;
+    if (!text.empty()) text += " and ";
+    text += word;
+    text += engine::name(found.grade);
+    text += " (\"" + found.say + "\")";
+  }
+}
+
 /// What one rule gave, in words.
 std::string given_by(const Verdict& verdict, std::string_view rule) {
   std::string text;
-  for (const Finding& finding : verdict.findings) {
-    if (finding.rule != rule) continue;
-    if (!text.empty()) text += " and ";
-    text += engine::name(finding.grade);
-    text += " (\"" + finding.say + "\")";
-  }
-  for (const auto* hidden : {&verdict.trial, &verdict.muted}) {
-    for (const engine::Hidden& each : *hidden) {
-      if (each.rule != rule) continue;
-      if (!text.empty()) text += " and ";
-      text += hidden == &verdict.muted ? "muted " : "on trial ";
-      text += engine::name(each.grade);
-      text += " (\"" + each.say + "\")";
-    }
-  }
+  append_found(text, verdict.findings, rule, "");
+  append_found(text, verdict.trial, rule, "on trial ");
+  append_found(text, verdict.muted, rule, "muted ");
   for (const auto& entry : verdict.not_assessed) {
     if (std::find(entry.rules.begin(), entry.rules.end(), rule) == entry.rules.end()) continue;
     if (!text.empty()) text += "; ";

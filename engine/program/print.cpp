@@ -144,10 +144,16 @@ std::string print(const Program& program) {
     out += "rule " + rule.name;
     if (rule.concerns != kNoNode) out += " concerns n" + std::to_string(rule.concerns);
     if (rule.history) out += " history";
+    if (rule.trial) out += " on trial";
     out += "\n";
     for (const Clause& clause : rule.clauses) {
       out +=
           "  " + std::string(name(clause.grade)) + " when n" + std::to_string(clause.when) + "\n";
+    }
+    for (const Mute& mute : rule.mutes) {
+      out += "  mute";
+      if (mute.scope != kNoNode) out += " when n" + std::to_string(mute.scope);
+      out += "\n";
     }
   }
   for (NodeId id = 0; id < program.nodes.size(); ++id)

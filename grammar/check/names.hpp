@@ -36,7 +36,7 @@ class Names {
 
   [[nodiscard]] std::optional<Declared> find(Kind kind, std::string_view name) const;
   /// As find(); an unknown name is reported where it stands, with the nearest one.
-  std::optional<Declared> known(Kind kind, const Name& name, SourceId source) const;
+  [[nodiscard]] std::optional<Declared> known(Kind kind, const Name& name, SourceId source) const;
   /// Offers every name of a kind.
   void offer(Kind kind, Nearest& nearest) const;
 

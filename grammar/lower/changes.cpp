@@ -108,7 +108,8 @@ class ChangeReader {
                                   " days after " + engine::format_day(today),
                               {},
                               "write a day up to `" + engine::format_day(today + kLongestChange) +
-                                  "`, and decide again before it"});
+                                  "` and decide again before it; or judge by the rules of a later "
+                                  "day (`--rules-as-of`)"});
       return std::nullopt;
     }
     out.over = standing_on(today, {}, until) == Standing::Over;

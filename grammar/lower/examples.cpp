@@ -55,7 +55,7 @@ class ExampleLowering {
   engine::Expectation expectation(const Expectation& ast) {
     engine::Expectation result;
     result.rule = ast.rule.text;
-    w_.names.known(Names::Kind::Rule, ast.rule, source_);
+    static_cast<void>(w_.names.known(Names::Kind::Rule, ast.rule, source_));  // says what is wrong
     const std::string& what = ast.what.text;
     if (what == "nothing") {
       result.nothing = true;

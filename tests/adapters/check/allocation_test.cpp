@@ -3,7 +3,9 @@
 #include <gtest/gtest.h>
 
 #include <atomic>
+#include <cstdio>
 #include <cstdlib>
+#include <fstream>
 #include <new>
 
 #include "adapters/input/byte_sources.hpp"
@@ -96,9 +98,15 @@ TEST(Allocation, NoneForASoundOrder) {
 }
 
 /// Allocations of a run over orders that are held, once everything has grown to its size.
-std::size_t allocations_of_held_orders(bool slips) {
-  const auto program =
-      adapters::load_rules({MENISCUS_SOURCE_DIR "/rules"}, adapters::re2_patterns()).program;
+/// `local`: a file of local changes, or empty.
+std::size_t allocations_of_held_orders(bool slips, const std::string& local = {}) {
+  std::vector<std::string> paths = {MENISCUS_SOURCE_DIR "/rules"};
+  if (!local.empty()) paths.push_back(local);
+  adapters::LoadOptions load;
+  load.shipped = paths.front();
+  load.rules_day = 20514;  // 2026-03-02
+  load.allow_mute_hold = true;
+  const auto program = adapters::load_rules(paths, adapters::re2_patterns(), load).program;
   std::string text = sound_orders(64 * 40);
   const std::string_view sound = R"("volume":"0.25 mL")";
   for (std::size_t at = text.find(sound); at != std::string::npos; at = text.find(sound, at))
@@ -112,15 +120,20 @@ std::size_t allocations_of_held_orders(bool slips) {
   engine::History history(program->look_back, program->history_fields, program->history_written);
   engine::OrderBlock block;
   std::size_t named = 0;
+  std::size_t muted = 0;
   std::size_t blocks = 0;
   std::size_t counted = 0;
   while (true) {
     const std::size_t before = allocations().load();
     if (!source->next(block)) break;
-    checker.check(block, history, [&](const engine::Verdict& v) { named += v.slips.size(); });
+    checker.check(block, history, [&](const engine::Verdict& v) {
+      named += v.slips.size();
+      muted += v.muted.size();
+    });
     if (++blocks > 8) counted += allocations().load() - before;
   }
   EXPECT_EQ(named > 0, slips);
+  EXPECT_EQ(muted > 0, !local.empty());
   return counted;
 }
 
@@ -130,6 +143,16 @@ TEST(Allocation, NoneForTheSearchForSlips) {
   constexpr double kOrders = 64 * 32;
   EXPECT_LT((static_cast<double>(with) - static_cast<double>(without)) / kOrders, 0.5)
       << with << " with slips, " << without << " without";
+}
+
+TEST(Allocation, NoneForWhatIsMuted) {
+  const std::string local = ::testing::TempDir() + "allocation-local.rule";
+  std::ofstream(local) << "mute dose-volume-agreement where dose > 1 mg because \"r\" by \"n\" "
+                          "until 2026-12-31\n";
+  const std::size_t shown = allocations_of_held_orders(false);
+  const std::size_t muted = allocations_of_held_orders(false, local);
+  std::remove(local.c_str());
+  EXPECT_LE(muted, shown);
 }
 
 }  // namespace
