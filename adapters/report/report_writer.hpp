@@ -18,7 +18,7 @@ namespace meniscus::adapters {
 /// What is said once a run.
 struct Run {
   std::size_t inputs = 1;
-  std::string rules;                             // the program's hash
+  std::string rules;                                  // the program's hash
   std::span<const engine::LocalChange> changes = {};  // owned by the program
 };
 
