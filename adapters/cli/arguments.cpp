@@ -9,7 +9,9 @@
 #include <utility>
 
 #include "adapters/cli/nearest.hpp"
+#include "engine/base/ascii.hpp"
 #include "engine/quantity/calendar.hpp"
+#include "engine/quantity/quantity.hpp"
 
 namespace meniscus::adapters {
 
@@ -61,9 +63,9 @@ const Words<LogLevel>& log_words() {
 
 /// Named in the design of the program, and not in this version.
 bool comes_later(std::string_view word) {
-  constexpr std::array<std::string_view, 10> kLater = {"serve",    "replay",    "explain", "format",
-                                                       "compare",  "--history", "fhir",    "sarif",
-                                                       "--report", "--against"};
+  constexpr std::array<std::string_view, 9> kLater = {"serve",   "replay",    "format",
+                                                      "compare", "--history", "fhir",
+                                                      "sarif",   "--report",  "--against"};
   return std::find(kLater.begin(), kLater.end(), word) != kLater.end();
 }
 
@@ -91,7 +93,7 @@ Status choose(std::string_view option, std::string_view text, const Words<T>& wo
 
 /// What CLI11 fills, before it is checked.
 struct Raw {
-  std::string from, to, on_hold, fail_at, as_of, rules_as_of, profile, log, rule_name;
+  std::string from, to, on_hold, fail_at, as_of, rules_as_of, profile, log, rule_name, need;
   bool help = false;
   bool version = false;
 };
@@ -108,6 +110,20 @@ Status check_day(std::string_view option, std::string_view text,
   return engine::Done{};
 }
 
+/// "90%", "90 %" or "90".
+Status check_share(std::string_view text, std::optional<double>& into) {
+  if (text.empty()) return engine::Done{};
+  std::string_view number = text;
+  if (number.ends_with('%')) number.remove_suffix(1);
+  const auto share =
+      engine::parse_number(engine::ascii::trimmed(number), engine::DecimalMark::Point);
+  if (!share || *share < 0 || *share > 100) {
+    return usage("--need cannot be " + in_ticks(text) + "; write a share from 0% to 100%, as 90%");
+  }
+  into = *share;
+  return engine::Done{};
+}
+
 /// The parser and what belongs to it; CLI11 keeps references into it while it parses.
 class Parser {
  public:
@@ -117,6 +133,7 @@ class Parser {
     app_.add_flag("--version", raw_.version);
     help_flag(app_);
     add_check();
+    add_explain();
     add_rules();
     add_profile();
   }
@@ -176,16 +193,38 @@ class Parser {
     check_->add_flag_callback("--no-slips", [this] { arguments_.slips = false; });
   }
 
+  /// One order of some files.
+  void order_options(CLI::App& app) {
+    app.add_option("FILE", arguments_.files);
+    app.add_option("--order", arguments_.order);
+    app.add_option("--from", raw_.from);
+    app.add_option("--as-of", raw_.as_of);
+    app.add_option("--profile", raw_.profile);
+  }
+
+  void add_explain() {
+    explain_ = command(app_, "explain");
+    rules_options(*explain_);
+    order_options(*explain_);
+    explain_->add_option("--rule", raw_.rule_name);
+  }
+
   void add_rules() {
     rules_ = command(app_, "rules");
     for (const auto& [name, id] :
          {std::pair{"lint", Command::RulesLint}, std::pair{"test", Command::RulesTest},
-          std::pair{"list", Command::RulesList}, std::pair{"show", Command::RulesShow},
-          std::pair{"page", Command::RulesPage}}) {
+          std::pair{"case", Command::RulesCase}, std::pair{"list", Command::RulesList},
+          std::pair{"show", Command::RulesShow}, std::pair{"page", Command::RulesPage}}) {
       CLI::App* app = command(*rules_, name);
       rules_options(*app);
+      if (id == Command::RulesTest) {
+        app->add_flag("--coverage", arguments_.coverage);
+        app->add_option("--need", raw_.need);
+      }
       if (id == Command::RulesShow) {
         app->add_option("NAME", raw_.rule_name);
+      } else if (id == Command::RulesCase) {
+        order_options(*app);
       } else {
         app->add_option("PATH", arguments_.files);
       }
@@ -205,14 +244,16 @@ class Parser {
   }
 
   void choose_command() {
-    chosen_ = check_->parsed() ? check_ : rules_->parsed() ? rules_ : profile_;
+    for (CLI::App* app : {profile_, rules_, explain_, check_})
+      if (app->parsed() || chosen_ == nullptr) chosen_ = app;
     if (!chosen_->parsed()) {
       chosen_ = &app_;
       return;
     }
     arguments_.help_topic = chosen_->get_name();
     arguments_.command = Command::Check;
-    if (chosen_ == check_) return;
+    if (chosen_ == explain_) arguments_.command = Command::Explain;
+    if (is_whole()) return;
     arguments_.command = Command::Help;
     for (const auto& [app, id] : second_level_) {
       if (!app->parsed()) continue;
@@ -220,6 +261,9 @@ class Parser {
       leaf_ = app;
     }
   }
+
+  /// The command is one word, without a second.
+  [[nodiscard]] bool is_whole() const { return chosen_ == check_ || chosen_ == explain_; }
 
   /// The names below a command: of its commands, or of its options with their dashes.
   std::vector<std::string_view> known_words(const CLI::App& app, bool options) {
@@ -248,7 +292,7 @@ class Parser {
       return usage(in_ticks(path) + " has no option " + in_ticks(name) +
                    (hint.empty() ? "; see " + in_ticks(path + " --help") : hint));
     }
-    if (leaf_ != nullptr || chosen_ == check_) {
+    if (leaf_ != nullptr || is_whole()) {
       return usage(in_ticks(path) + " does not take " + in_ticks(word));
     }
     const std::string hint = did_you_mean(word, known_words(at, false));
@@ -268,23 +312,24 @@ class Parser {
     const std::vector<std::string> extras = app_.remaining(true);
     if (!extras.empty()) return stray(extras.front());
     if (chosen_ == &app_) return usage("name a command; `meniscus --help` lists them");
-    if (chosen_ != check_ && leaf_ == nullptr) {
+    if (!is_whole() && leaf_ == nullptr) {
       const bool rules = chosen_ == rules_;
       return usage(in_ticks(command_path()) + " needs one more word: " +
-                   (rules ? "lint, test, list or show" : "lint or learn"));
+                   (rules ? "lint, test, case, list or show" : "lint or learn"));
     }
     return engine::Done{};
   }
 
   Status check_values() {
-    const std::array<Status, 7> checks = {
+    const std::array<Status, 8> checks = {
         choose("--from", raw_.from, from_words(), arguments_.from),
         choose("--to", raw_.to, to_words(), arguments_.to),
         choose("--on-hold", raw_.on_hold, on_hold_words(), arguments_.on_hold),
         choose("--fail-at", raw_.fail_at, grade_words(), arguments_.fail_at),
         choose("--log", raw_.log, log_words(), arguments_.log),
         check_day("--as-of", raw_.as_of, arguments_.as_of),
-        check_day("--rules-as-of", raw_.rules_as_of, arguments_.rules_as_of)};
+        check_day("--rules-as-of", raw_.rules_as_of, arguments_.rules_as_of),
+        check_share(raw_.need, arguments_.need)};
     for (const Status& status : checks) {
       if (!status) return status;
     }
@@ -308,6 +353,9 @@ class Parser {
       return usage("--only-rules leaves no rules; write --rules PATH with it");
     }
     if (arguments_.command == Command::Check) return check_files();
+    const bool one_order =
+        arguments_.command == Command::Explain || arguments_.command == Command::RulesCase;
+    if (one_order) return check_order();
     if (arguments_.command == Command::RulesShow && arguments_.rule_name.empty()) {
       return usage("name the rule to show: `meniscus rules show NAME`");
     }
@@ -317,6 +365,17 @@ class Parser {
       return usage("name the file: " + in_ticks(command_path() + " FILE"));
     }
     return engine::Done{};
+  }
+
+  [[nodiscard]] Status check_order() const {
+    const std::string usual = in_ticks(command_path() + " FILE --order ID");
+    if (arguments_.files.empty()) return usage("name the file that holds the order: " + usual);
+    if (arguments_.order.empty()) return usage("name the order by its id: " + usual);
+    const bool twice = arguments_.command == Command::RulesCase;  // it reads its files again
+    if (twice && std::count(arguments_.files.begin(), arguments_.files.end(), "-") > 0) {
+      return usage("a case is made from a file, not from standard input");
+    }
+    return check_files();
   }
 
   [[nodiscard]] Status check_files() const {
@@ -349,6 +408,7 @@ class Parser {
   Raw raw_;
   CLI::App app_;
   CLI::App* check_ = nullptr;
+  CLI::App* explain_ = nullptr;
   CLI::App* rules_ = nullptr;
   CLI::App* profile_ = nullptr;
   std::vector<std::pair<CLI::App*, Command>> second_level_;

@@ -16,8 +16,10 @@ enum class Command : std::uint8_t {
   Help,
   Version,
   Check,
+  Explain,
   RulesLint,
   RulesTest,
+  RulesCase,
   RulesList,
   RulesShow,
   RulesPage,
@@ -31,7 +33,7 @@ enum class LogLevel : std::uint8_t { Off, Error, Warn, Info, Debug };
 
 struct Arguments {
   Command command = Command::Help;
-  std::string help_topic;  // "", "check", "rules", "profile"
+  std::string help_topic;  // "", "check", "explain", "rules", "profile"
   std::vector<std::string> files;
   std::vector<std::string> rules;
   bool only_rules = false;
@@ -45,7 +47,10 @@ struct Arguments {
   bool allow_mute_hold = false;
   std::string profile;  // path, or empty
   LogLevel log = LogLevel::Warn;
-  std::string rule_name;  // rules show
+  std::string rule_name;       // rules show, explain
+  std::string order;           // explain, rules case: its id
+  bool coverage = false;       // rules test: what no test notices, one by one
+  std::optional<double> need;  // rules test: least share that must be noticed, in percent
 };
 
 /// `arguments` are those after the program's name.  Errors: Usage, one sentence.

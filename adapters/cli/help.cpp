@@ -11,8 +11,10 @@ constexpr std::string_view kProgramPage =
     R"(meniscus - reads injection orders and says, before anything is drawn up, what does not fit.
 
   meniscus check [FILE...]        judge orders (JSON, NDJSON, CSV, HL7 v2)
+  meniscus explain FILE...        why rules spoke about one order, or did not
   meniscus rules lint [PATH...]   find mistakes in rule files
-  meniscus rules test [PATH...]   run the examples that stand beside the rules
+  meniscus rules test [PATH...]   run the examples and tables of cases beside the rules
+  meniscus rules case FILE...     a checked order as a row of a table of cases
   meniscus rules list             the rules in force
   meniscus rules show NAME        one rule: its text, settings, source and examples
   meniscus rules page             all rules in words, as Markdown
@@ -70,12 +72,43 @@ What stands earlier in the same run is the patients' history.  Files that cannot
 and the others are still judged.
 )";
 
+constexpr std::string_view kExplainPage =
+    R"(meniscus explain FILE... --order ID [options] - why rules spoke about an order, or did not.
+
+  FILE                 files of orders, in order; - is standard input
+  --order ID           the order to explain; what stands before it is its patient's history
+  --rule NAME          one rule at length: also why it had nothing to say
+  --rules PATH         rule files or folders, beside the shipped set; may be repeated
+  --only-rules         leave the shipped set out
+  --from FORMAT        auto (by content), json, ndjson, csv, hl7         (auto)
+  --as-of DATE         judge as of this day, as 2026-03-02
+  --profile FEED.json  what is particular to this feed
+  --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
+
+Of each rule that spoke or could not be assessed: the conditions that decided, where they stand in
+the rule, the values on their sides and where those stand in the file, and the smallest change of
+one value that was found to turn the answer round.  A change is tried by judging the order again; it
+says what the rule would do, not what is right for the patient.
+
+Example:
+
+  meniscus explain orders.ndjson --order A-102 --rule needle-length
+
+Exit status: 0 the order was found and explained, whatever its outcome; 2 a file could not be read;
+3 no order or rule of that name, or other bad usage.
+)";
+
 constexpr std::string_view kRulesPage =
-    R"(meniscus rules lint|test|list|show|page - look after rule files.
+    R"(meniscus rules lint|test|case|list|show|page - look after rule files.
 
   meniscus rules lint [PATH...]   every mistake, with its place; exit status 3 when there is one
   meniscus rules test [PATH...]   the examples of these files and the rows of their tables of cases
                                   (of all when none is named); exit status 1 when one fails
+  meniscus rules case FILE... --order ID
+                                  an order of these files, with what stands before it, as a table
+                                  of cases on standard output: what it gives now is expected.  Ids
+                                  are invented, dates are moved by whole weeks; who ordered it and
+                                  all free texts are left out
   meniscus rules list             name, gravest grade and title of each rule
   meniscus rules show NAME        a rule's text, settings, source, owner and examples
   meniscus rules page             the rules in words with all that belongs to them, as Markdown
@@ -84,14 +117,24 @@ constexpr std::string_view kRulesPage =
   --only-rules         leave the shipped set out
   --rules-as-of DATE   the rules of this day, as 2026-03-02              (today)
   --allow-mute-hold    let local changes hide, regrade or retire what raises a hold
+  --coverage           with test: list every small change of a rule that no test notices, with an
+                       order that would tell where one was found
+  --need N%            with test: exit status 1 when fewer than N % of all changes are noticed
+  --order ID, --from FORMAT, --as-of DATE, --profile FEED.json
+                       with case: as for `meniscus explain`
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
 
 A file of your own may change the shipped rules: adjust, regrade, mute, retire, extend table, each
 with a reason, a role and a last day.  docs/rule-language.md says how.
 
-Example:
+The changes that `test` tries, one at a time: of each comparison the opposite; of each limit the
+limit itself on the other side (< for <=), a tenth more and a tenth less; of each clause another
+grade.
 
-  meniscus rules test our-rules/
+Examples:
+
+  meniscus rules test our-rules/ --coverage
+  meniscus rules case orders.ndjson --order A-102 > our-rules/needle.cases.csv
 )";
 
 constexpr std::string_view kProfilePage =
@@ -111,6 +154,7 @@ Example:
 
 std::string help_page(std::string_view topic) {
   if (topic == "check") return std::string(kCheckPage);
+  if (topic == "explain") return std::string(kExplainPage);
   if (topic == "rules") return std::string(kRulesPage);
   if (topic == "profile") return std::string(kProfilePage);
   std::string page(kProgramPage);

@@ -1,6 +1,7 @@
 // Contract: see rule_set.hpp.
 #include "adapters/cli/rule_set.hpp"
 
+#include "adapters/cli/nearest.hpp"
 #include "adapters/text/re2_pattern.hpp"
 
 namespace meniscus::adapters {
@@ -58,6 +59,19 @@ std::shared_ptr<const engine::Program> load_rule_set(const Arguments& arguments,
   }
   if (loaded.program == nullptr) console.complain("the rules have mistakes; nothing was judged");
   return loaded.program;
+}
+
+std::optional<std::uint32_t> find_rule(const engine::Program& program, const std::string& name,
+                                       const Console& console) {
+  std::vector<std::string_view> known;
+  for (std::uint32_t i = 0; i < program.rules.size(); ++i) {
+    if (program.rules[i].name == name) return i;
+    known.push_back(program.rules[i].name);
+  }
+  const std::string hint = did_you_mean(name, known);
+  console.complain("there is no rule `" + name + "`" +
+                   (hint.empty() ? "; `meniscus rules list` names them" : hint));
+  return std::nullopt;
 }
 
 }  // namespace meniscus::adapters

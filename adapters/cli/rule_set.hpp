@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -30,5 +31,9 @@ engine::Result<std::vector<std::string>> rule_paths(const Arguments& arguments,
 std::shared_ptr<const engine::Program> load_rule_set(const Arguments& arguments,
                                                      const Console& console,
                                                      bool apply_changes = true);
+
+/// The rule of this name; complains, with what may be meant, when there is none.
+std::optional<std::uint32_t> find_rule(const engine::Program& program, const std::string& name,
+                                       const Console& console);
 
 }  // namespace meniscus::adapters

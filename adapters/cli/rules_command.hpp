@@ -1,4 +1,4 @@
-// `meniscus rules lint|test|list|show|page`.
+// `meniscus rules lint|test|case|list|show|page`.
 #pragma once
 
 #include "adapters/cli/arguments.hpp"
@@ -9,8 +9,11 @@ namespace meniscus::adapters {
 
 /// Every diagnostic with its place, then how many.
 ExitStatus run_rules_lint(const Arguments& arguments, const Console& console);
-/// What failed: expected, got; then counts and the clauses that no example reaches.
+/// What failed: expected, got, what decided; the clauses that nothing reaches; what the tests would
+/// notice.
 ExitStatus run_rules_test(const Arguments& arguments, const Console& console);
+/// A checked order as a row of a table of cases, to standard output.
+ExitStatus run_rules_case(const Arguments& arguments, const Console& console);
 ExitStatus run_rules_list(const Arguments& arguments, const Console& console);
 ExitStatus run_rules_show(const Arguments& arguments, const Console& console);
 /// The rule set in words, for the people who sign it (docs/rule-set.md).

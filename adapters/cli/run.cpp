@@ -3,6 +3,7 @@
 
 #include "adapters/cli/arguments.hpp"
 #include "adapters/cli/check_command.hpp"
+#include "adapters/cli/explain_command.hpp"
 #include "adapters/cli/help.hpp"
 #include "adapters/cli/log.hpp"
 #include "adapters/cli/profile_command.hpp"
@@ -26,10 +27,14 @@ ExitStatus run_program(const std::vector<std::string>& arguments, const Console&
       return ExitStatus::Clean;
     case Command::Check:
       return run_check(*parsed, console, log);
+    case Command::Explain:
+      return run_explain(*parsed, console);
     case Command::RulesLint:
       return run_rules_lint(*parsed, console);
     case Command::RulesTest:
       return run_rules_test(*parsed, console);
+    case Command::RulesCase:
+      return run_rules_case(*parsed, console);
     case Command::RulesList:
       return run_rules_list(*parsed, console);
     case Command::RulesShow:

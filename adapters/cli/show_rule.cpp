@@ -2,9 +2,7 @@
 #include <algorithm>
 #include <string>
 #include <string_view>
-#include <vector>
 
-#include "adapters/cli/nearest.hpp"
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/rules_command.hpp"
 #include "adapters/report/local_changes.hpp"
@@ -58,14 +56,13 @@ std::string reviewed(const Rule& rule) {
   return text;
 }
 
-/// Of those in force, else of those that are set aside.
-const Rule* find_rule(const Program& program, const std::string& name) {
-  for (const auto* rules : {&program.rules, &program.aside}) {
-    const auto at = std::find_if(rules->begin(), rules->end(),
-                                 [&](const Rule& rule) { return rule.name == name; });
-    if (at != rules->end()) return &*at;
-  }
-  return nullptr;
+/// Of those that are set aside, else of those in force; complains when there is none.
+const Rule* rule_to_show(const Program& program, const std::string& name, const Console& console) {
+  const auto aside = std::find_if(program.aside.begin(), program.aside.end(),
+                                  [&](const Rule& rule) { return rule.name == name; });
+  if (aside != program.aside.end()) return &*aside;
+  const auto number = find_rule(program, name, console);
+  return number ? &program.rules[*number] : nullptr;
 }
 
 /// What a site changes in the rule, its settings and the tables that it looks into.
@@ -96,23 +93,13 @@ void append_changes_of(std::string& out, const Program& program, const Rule& rul
     out += "force     not in force on " + engine::format_day(program.rules_day) + '\n';
   }
 }
-
-ExitStatus unknown_rule(const Program& program, const std::string& name, const Console& console) {
-  std::vector<std::string_view> known;
-  for (const Rule& rule : program.rules)
-    known.push_back(rule.name);
-  const std::string hint = did_you_mean(name, known);
-  console.complain("there is no rule `" + name + "`" +
-                   (hint.empty() ? "; `meniscus rules list` names them" : hint));
-  return ExitStatus::Usage;
-}
 }  // namespace
 
 ExitStatus run_rules_show(const Arguments& arguments, const Console& console) {
   const auto program = load_rule_set(arguments, console);
   if (program == nullptr) return ExitStatus::Usage;
-  const Rule* rule = find_rule(*program, arguments.rule_name);
-  if (rule == nullptr) return unknown_rule(*program, arguments.rule_name, console);
+  const Rule* rule = rule_to_show(*program, arguments.rule_name, console);
+  if (rule == nullptr) return ExitStatus::Usage;
   std::string out = rule->name + ": " + rule->title + "\n\n" + rule->text;
   while (!out.empty() && (out.back() == '\n' || out.back() == ' '))
     out.pop_back();

@@ -12,14 +12,18 @@
 #include "adapters/cli/rules_command.hpp"
 #include "adapters/report/output.hpp"
 #include "adapters/report/wrap.hpp"
+#include "adapters/rules/coverage.hpp"
 #include "adapters/rules/examples.hpp"
 #include "adapters/rules/rule_files.hpp"
 #include "adapters/rules/test_set.hpp"
 #include "engine/base/diagnostic.hpp"
+#include "engine/quantity/quantity.hpp"
 
 namespace meniscus::adapters {
 
 namespace {
+using engine::MutantKind;
+
 constexpr std::size_t kIndent = 14;
 constexpr std::size_t kMostConditions = 4;
 
@@ -76,6 +80,79 @@ void report_uncovered(std::string& out, const ExamplesReport& report) {
     append_number(out, clause.line);
   }
   out += '\n';
+}
+
+std::string share_text(std::size_t part, std::size_t whole) {
+  return std::to_string(part) + " of " + std::to_string(whole);
+}
+
+/// Rounded down: 100 % is said of all only.
+std::size_t percent(std::size_t part, std::size_t whole) {
+  return whole == 0 ? 100 : part * 100 / whole;
+}
+
+std::string_view what_goes_unnoticed(MutantKind kind) {
+  switch (kind) {
+    case MutantKind::AtLimit:
+      return "no test stands at the limit: `<` or `<=`, `>` or `>=` makes no difference";
+    case MutantKind::LimitUp:
+      return "no test notices a limit that is a tenth higher";
+    case MutantKind::LimitDown:
+      return "no test notices a limit that is a tenth lower";
+    case MutantKind::Opposite:
+      return "no test notices the opposite";
+    case MutantKind::Milder:
+      return "no test notices another grade";
+  }
+  return {};
+}
+
+void append_unnoticed(std::string& out, const Unnoticed& each, const std::string& condition) {
+  if (each.condition != condition || each.condition.empty()) {
+    out += "  ";
+    out += each.place;
+    out += ": ";
+    append_plain(out, each.condition.empty() ? each.grade : each.condition);
+    out += '\n';
+  }
+  append_entry(out, "", what_goes_unnoticed(each.kind));
+  if (!each.telling) return;
+  const TellingOrder& telling = *each.telling;
+  std::string text = telling.order;
+  if (telling.earlier > 0) text += " (after " + counted(telling.earlier, "earlier line") + ")";
+  text += ": now " + telling.now + ", changed " + telling.changed;
+  append_entry(out, "would tell", text);
+}
+
+/// One by one, what no test notices.
+void append_details(std::string& out, const Coverage& coverage) {
+  if (coverage.unnoticed.empty()) return;
+  out += "What no test notices:\n";
+  std::string rule;
+  std::string condition;
+  for (const Unnoticed& each : coverage.unnoticed) {
+    if (each.rule != rule) {
+      rule = each.rule;
+      condition.clear();
+      out += rule + '\n';
+    }
+    append_unnoticed(out, each, condition);
+    condition = each.condition;
+  }
+}
+
+void append_coverage(std::string& out, const Coverage& coverage) {
+  const std::size_t points = coverage.below.all + coverage.at.all + coverage.above.all;
+  if (points > 0) {
+    const std::size_t held = coverage.below.held + coverage.at.held + coverage.above.held;
+    out += "limits: " + share_text(held, points) + " points are held by a test (just below " +
+           share_text(coverage.below.held, coverage.below.all) + ", at the limit " +
+           share_text(coverage.at.held, coverage.at.all) + ", just above " +
+           share_text(coverage.above.held, coverage.above.all) + ")\n";
+  }
+  out += "changes: " + share_text(coverage.noticed, coverage.changes) +
+         " small changes of the rules are noticed by a test, " +
+         std::to_string(percent(coverage.noticed, coverage.changes)) + " %\n";
 }
 
 /// "12 examples and 3 cases".
@@ -144,6 +221,10 @@ class Part {
     into.clauses += report.clauses;
   }
 
+  void cover(Coverage& into, bool detail) const {
+    into.add(adapters::cover(program_, set_.tests, set_.rules, detail));
+  }
+
  private:
   std::shared_ptr<const engine::Program> program_;
   TestSet set_;
@@ -173,8 +254,7 @@ ExitStatus run_rules_test(const Arguments& arguments, const Console& console) {
   const std::deque<Part> all = parts(program, arguments, console, *paths);
   if (all.empty()) return ExitStatus::Usage;
   // Both have read the same tables; the rules as they stand know every name that these use.
-  const ExitStatus status =
-      all.front().is_readable(console) ? ExitStatus::Clean : ExitStatus::Usage;
+  ExitStatus status = all.front().is_readable(console) ? ExitStatus::Clean : ExitStatus::Usage;
   ExamplesReport report;
   for (const Part& part : all)
     part.run(report);
@@ -190,10 +270,21 @@ ExitStatus run_rules_test(const Arguments& arguments, const Console& console) {
            counted(report.clauses, "clause") + " reached";
   }
   out += '\n';
+  Coverage coverage;
+  for (const Part& part : all)
+    part.cover(coverage, arguments.coverage);
+  if (arguments.coverage) append_details(out, coverage);
+  append_coverage(out, coverage);
   console.say(out);
   if (report.results.empty()) {
     console.complain("there is no example or case in these files");
     return ExitStatus::Usage;
+  }
+  const auto noticed = static_cast<double>(coverage.noticed) * 100;
+  if (arguments.need && noticed < *arguments.need * static_cast<double>(coverage.changes)) {
+    console.complain("fewer than " + engine::format_number(*arguments.need) +
+                     " % of the changes are noticed; `--coverage` lists the others");
+    status = worst(status, ExitStatus::Found);
   }
   return worst(status, report.failed() == 0 ? ExitStatus::Clean : ExitStatus::Found);
 }

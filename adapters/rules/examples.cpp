@@ -141,43 +141,49 @@ class Runner {
       : program_(std::move(program)), orders_(*program_), scalar_(*program_), why_(*program_) {}
 
   ExampleResult run(const Example& example, ClauseSet& fired) {
+    ExampleResult result;
+    result.example = &example;
+    judge(example,
+          [&](const Verdict& verdict, const engine::Days& days, const engine::History& history) {
+            for (const Finding& finding : verdict.findings)
+              note(finding, fired);
+            for (const Expectation& expectation : example.expectations) {
+              if (holds(expectation, verdict)) continue;
+              begin(verdict.lane, days, history);
+              result.failures.push_back(failure(expectation, verdict));
+            }
+          });
+    return result;
+  }
+
+  /// Calls `report` with the verdict of the example's order, while history has what came before it.
+  template <class Report>
+  void judge(const Example& example, const Report& report) {
+    const engine::Days days{example.as_of, day_of(example)};
     engine::CheckOptions options;
-    options.today = day_of(example);
-    options.as_of = example.as_of;
+    options.today = days.host;
+    options.as_of = days.as_of;
     options.slips = false;
     engine::Checker checker(program_, options);
     engine::History history(program_->look_back, program_->history_fields,
                             program_->history_written);
-    ExampleResult result;
-    result.example = &example;
     unsigned judged = engine::kLanes;
-    const engine::Checker::Report report = [&](const Verdict& verdict) {
-      if (verdict.lane != judged) return;
-      for (const Finding& finding : verdict.findings)
-        note(finding, fired);
-      for (const Expectation& expectation : example.expectations) {
-        if (holds(expectation, verdict)) continue;
-        begin(verdict.lane, {options.as_of, options.today}, history);
-        result.failures.push_back(failure(expectation, verdict));
-      }
+    const auto check = [&] {
+      checker.check(block_, history, [&](const Verdict& verdict) {
+        if (verdict.lane == judged) report(verdict, days, history);
+      });
+      block_.clear();
     };
     block_.clear();
     for (std::size_t i = 0; i < example.earlier.size(); ++i) {
-      if (block_.full()) {
-        checker.check(block_, history, report);
-        block_.clear();
-      }
+      if (block_.full()) check();
       const std::string_view id = block_.keep("earlier-" + std::to_string(i + 1));
       orders_.add(block_, example.earlier[i], id, true);
     }
-    if (block_.full()) {
-      checker.check(block_, history, report);
-      block_.clear();
-    }
+    if (block_.full()) check();
     judged = block_.size();
     orders_.add(block_, example.order, "example", !example.earlier.empty());
-    checker.check(block_, history, report);
-    return result;
+    check();
   }
 
  private:
@@ -239,6 +245,18 @@ class Runner {
 std::size_t ExamplesReport::failed() const {
   return static_cast<std::size_t>(std::count_if(
       results.begin(), results.end(), [](const ExampleResult& r) { return !r.failures.empty(); }));
+}
+
+engine::Verdict judge_example(const std::shared_ptr<const Program>& program,
+                              const Example& example) {
+  Verdict copy;
+  Runner(program).judge(example, [&](const Verdict& verdict, const engine::Days& /*days*/,
+                                     const engine::History& /*history*/) {
+    copy = verdict;
+    copy.order = {};  // of the block
+    copy.patient = {};
+  });
+  return copy;
 }
 
 ExamplesReport run_examples(const std::shared_ptr<const Program>& program, const Tests& tests,

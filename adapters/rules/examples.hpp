@@ -13,6 +13,7 @@
 
 #include "adapters/rules/why.hpp"
 #include "engine/program/program.hpp"
+#include "engine/verdict/verdict.hpp"
 
 namespace meniscus::adapters {
 
@@ -44,5 +45,9 @@ using Tests = std::vector<const engine::Example*>;
 /// Runs `tests`.  `rules`: those whose clauses are counted.
 ExamplesReport run_examples(const std::shared_ptr<const engine::Program>& program,
                             const Tests& tests, const std::vector<std::uint32_t>& rules);
+
+/// The verdict of the checker about one example or case.
+engine::Verdict judge_example(const std::shared_ptr<const engine::Program>& program,
+                              const engine::Example& example);
 
 }  // namespace meniscus::adapters

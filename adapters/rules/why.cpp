@@ -86,6 +86,17 @@ void WhyTeller::add_sides(Scalar& scalar, const engine::Rule& rule, NodeId node,
     add_side(scalar, rule, side, out);
 }
 
+void WhyTeller::add_fields(Scalar& scalar, const engine::Rule& rule, NodeId node,
+                           WhyCondition& condition) const {
+  engine::NodeWalk walk(program_);
+  walk.from(node, [&](NodeId id, const Node& below) {
+    if (below.op != Op::Field || is_known(condition.sides, wording_.name(rule, id))) return;
+    if (scalar.value(id).state != engine::State::Missing) {
+      add_side(scalar, rule, id, condition.fields);
+    }
+  });
+}
+
 std::vector<WhyCondition> WhyTeller::conditions(Scalar& scalar, const engine::Rule& rule,
                                                 const std::vector<engine::Decided>& decided) const {
   std::vector<WhyCondition> out;
@@ -98,6 +109,7 @@ std::vector<WhyCondition> WhyTeller::conditions(Scalar& scalar, const engine::Ru
     condition.place.append(place.file).append(":").append(std::to_string(place.at.line));
     condition.place.append(":").append(std::to_string(place.at.column));
     add_sides(scalar, rule, each.node, condition.sides);
+    add_fields(scalar, rule, each.node, condition);
     const auto same = [&](const WhyCondition& other) { return other.node == condition.node; };
     if (std::none_of(out.begin(), out.end(), same)) out.push_back(std::move(condition));
   }

@@ -28,6 +28,7 @@ struct WhyCondition {
   std::string place;  // "dose/dose-range.rule:7:29"
   engine::Truth truth{};
   std::vector<WhyValue> sides;
+  std::vector<WhyValue> fields;           // of the order, that the sides were worked out from
   engine::NodeId node = engine::kNoNode;  // the comparison
 };
 
@@ -48,6 +49,8 @@ class WhyTeller {
  private:
   void add_sides(engine::Scalar& scalar, const engine::Rule& rule, engine::NodeId node,
                  std::vector<WhyValue>& out) const;
+  void add_fields(engine::Scalar& scalar, const engine::Rule& rule, engine::NodeId node,
+                  WhyCondition& condition) const;
   void add_side(engine::Scalar& scalar, const engine::Rule& rule, engine::NodeId node,
                 std::vector<WhyValue>& out) const;
   [[nodiscard]] WhyValue value(engine::Scalar& scalar, engine::NodeId node, std::string name) const;

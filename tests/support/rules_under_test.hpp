@@ -83,6 +83,7 @@ class RulesUnderTest {
   }
 
   [[nodiscard]] const engine::Program& program() const { return *program_; }
+  [[nodiscard]] const std::shared_ptr<const engine::Program>& shared() const { return program_; }
   [[nodiscard]] const std::string& errors() const { return errors_; }
 
   engine::CheckOptions options = on_day(20514);  // 2026-03-02
