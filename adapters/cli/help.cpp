@@ -110,7 +110,8 @@ constexpr std::string_view kRulesPage =
                                   are invented, dates are moved by whole weeks; who ordered it and
                                   all free texts are left out
   meniscus rules list             name, gravest grade and title of each rule
-  meniscus rules show NAME        a rule's text, settings, source, owner and examples
+  meniscus rules show NAME        a rule in words and as written, its settings, source, owner,
+                                  changes of the site and examples
   meniscus rules page             the rules in words with all that belongs to them, as Markdown
 
   PATH, --rules PATH   rule files or folders, beside the shipped set

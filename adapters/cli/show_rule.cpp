@@ -6,7 +6,10 @@
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/rules_command.hpp"
 #include "adapters/report/local_changes.hpp"
+#include "adapters/report/wrap.hpp"
+#include "adapters/rules/rule_prose.hpp"
 #include "adapters/rules/rule_reads.hpp"
+#include "adapters/rules/rule_text.hpp"
 #include "engine/quantity/calendar.hpp"
 
 namespace meniscus::adapters {
@@ -93,6 +96,43 @@ void append_changes_of(std::string& out, const Program& program, const Rule& rul
     out += "force     not in force on " + engine::format_day(program.rules_day) + '\n';
   }
 }
+
+void append_saying(std::string& out, const std::string& say, const std::string& ask) {
+  constexpr std::size_t kIndent = 10;
+  const auto append = [&](std::string_view label, const std::string& text) {
+    if (text.empty()) return;
+    out.append(kIndent, ' ');
+    append_wrapped(out, std::string(label) + "\"" + text + "\"", kIndent, kIndent + 2);
+  };
+  append("says: ", say);
+  append("asks: ", ask);
+}
+
+void append_grade(std::string& out, const std::string& grade, const std::string& text) {
+  out += grade;
+  out.append(std::max<std::size_t>(10, grade.size() + 1) - grade.size(), ' ');
+  append_wrapped(out, text, 10, 10);
+}
+
+/// What the rule looks at and when it speaks, with its figures.
+void append_words(std::string& out, const Program& program, const Rule& rule) {
+  const RuleText text = split_rule(rule.text);
+  const RuleProse prose(program);
+  append_grade(out, "about", text.concerns.empty() ? "all orders" : prose(text.concerns));
+  for (const ClauseText& clause : text.clauses) {
+    append_grade(out, clause.grade, "when " + prose(clause.when));
+    append_saying(out, clause.say, clause.ask);
+  }
+  for (const WithoutText& without : text.withouts) {
+    const bool silent = without.grade.empty();
+    append_grade(out, silent ? "silent" : without.grade,
+                 "where it cannot be told for lack of " + without.fields);
+    append_saying(out, without.say, without.ask);
+  }
+  for (const auto& [name, expression] : text.lets)
+    append_grade(out, "where", name + " is " + prose(expression));
+  out += '\n';
+}
 }  // namespace
 
 ExitStatus run_rules_show(const Arguments& arguments, const Console& console) {
@@ -100,7 +140,9 @@ ExitStatus run_rules_show(const Arguments& arguments, const Console& console) {
   if (program == nullptr) return ExitStatus::Usage;
   const Rule* rule = rule_to_show(*program, arguments.rule_name, console);
   if (rule == nullptr) return ExitStatus::Usage;
-  std::string out = rule->name + ": " + rule->title + "\n\n" + rule->text;
+  std::string out = rule->name + ": " + rule->title + "\n\n";
+  append_words(out, *program, *rule);
+  out += "As it is written:\n\n" + rule->text;
   while (!out.empty() && (out.back() == '\n' || out.back() == ' '))
     out.pop_back();
   out += "\n\n";

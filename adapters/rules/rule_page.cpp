@@ -2,11 +2,11 @@
 #include "adapters/rules/rule_page.hpp"
 
 #include <algorithm>
-#include <map>
 #include <optional>
 #include <set>
 #include <string_view>
 
+#include "adapters/rules/rule_prose.hpp"
 #include "adapters/rules/rule_reads.hpp"
 #include "adapters/rules/rule_text.hpp"
 #include "engine/quantity/calendar.hpp"
@@ -17,48 +17,6 @@ namespace {
 using engine::Program;
 using engine::Rule;
 using engine::Setting;
-
-bool is_name_char(char c) {
-  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' ||
-         c == '.';
-}
-
-struct Wording {
-  std::string_view written;
-  std::string_view read;
-};
-// How the signs and the queries of the language are read aloud.
-constexpr Wording kWordings[] = {
-    {" >= ", " is at least "},
-    {" <= ", " is at most "},
-    {" > ", " is more than "},
-    {" < ", " is less than "},
-    {" * ", " times "},
-    {" / ", " divided by "},
-    {"any row of ", "a row of the table "},
-    {"look up every ", "every "},
-    {"look up ", "the "},
-    {"row.", "the row's "},
-    {"earlier.", "the earlier one's "},
-    {"active.", "the other order's "},
-    {"each.", "the part's "},
-    {"previous.", "the part before's "},
-};
-
-void replace_all(std::string& text, const Wording& wording) {
-  for (std::size_t at = text.find(wording.written); at != std::string::npos;
-       at = text.find(wording.written, at)) {
-    // A word is replaced where it begins, not inside another: `earlier.` but not `x-earlier.`.
-    const bool inside =
-        at > 0 && is_name_char(wording.written.front()) && is_name_char(text[at - 1]);
-    if (inside) {
-      at += wording.written.size();
-      continue;
-    }
-    text.replace(at, wording.written.size(), wording.read);
-    at += wording.read.size();
-  }
-}
 
 /// A text in a Markdown table or sentence.
 std::string escaped(std::string_view text) {
@@ -123,9 +81,7 @@ std::string example_fields(const engine::ExampleOrder& order) {
 class Page {
  public:
   Page(const Program& program, const std::vector<RuleFile>& files)
-      : program_(program), files_(files) {
-    for (const Setting& setting : program.settings)
-      settings_.emplace(setting.name, &setting);
+      : program_(program), files_(files), prose_(program) {
     for (const auto& [name, node] : program.defines)
       terms_.insert(name);
   }
@@ -177,28 +133,8 @@ class Page {
     if (!all.empty() && all.front().lines.empty()) out_ += escaped(all.front().comment) + "\n";
   }
 
-  /// A condition or an expression as people read it, with the figures of the settings in it.
-  [[nodiscard]] std::string prose(std::string_view code) const {
-    std::string text;
-    while (!code.empty()) {
-      std::size_t end = 0;
-      while (end < code.size() && is_name_char(code[end]))
-        ++end;
-      if (end == 0) {
-        text += code.front();
-        code.remove_prefix(1);
-        continue;
-      }
-      const std::string_view word = code.substr(0, end);
-      text += word;
-      const auto setting = settings_.find(word);
-      if (setting != settings_.end()) text += " (" + setting_text(*setting->second) + ")";
-      code.remove_prefix(end);
-    }
-    for (const Wording& wording : kWordings)
-      replace_all(text, wording);
-    return escaped(text);
-  }
+  /// A condition or an expression as people read it.
+  [[nodiscard]] std::string prose(std::string_view code) const { return escaped(prose_(code)); }
 
   void append_saying(const std::string& say, const std::string& ask) {
     if (!say.empty()) out_ += " Says: *" + escaped(say) + "*";
@@ -319,9 +255,9 @@ class Page {
     for (const std::string& line : paragraph.lines) {
       if (!line.starts_with(kSetting)) continue;
       const std::string name = line.substr(kSetting.size(), line.find(' ', kSetting.size()) - 8);
-      const auto at = settings_.find(name);
-      if (at == settings_.end()) continue;
-      const Setting& setting = *at->second;
+      const Setting* known = prose_.setting(name);
+      if (known == nullptr) continue;
+      const Setting& setting = *known;
       if (!headed) {
         out_ += '\n' + escaped(paragraph.comment) + "\n\n";
         out_ += "| setting | shipped | limits | what it is |\n| --- | --- | --- | --- |\n";
@@ -413,7 +349,7 @@ class Page {
 
   const Program& program_;
   const std::vector<RuleFile>& files_;
-  std::map<std::string, const Setting*, std::less<>> settings_;
+  RuleProse prose_;
   std::set<std::string> terms_;
   std::string out_;
 };
