@@ -62,6 +62,10 @@ class Reader {
       take();
       all.push_back(sequence(depth));
     }
+    if (all.size() > 1) {
+      for (std::string& each : all)
+        if (each.find(", ") != std::string::npos) each = "(" + each + ")";
+    }
     return joined(all, " or ");
   }
 

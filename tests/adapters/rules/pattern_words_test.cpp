@@ -25,6 +25,7 @@ const Pattern kPatterns[] = {
     {"(^|[^0-9])[.][0-9]", "(the beginning or anything but a digit), then `.`, then a digit"},
     {"[0-9] *I?U", "a digit, then blanks or none, then perhaps `I`, then `U`"},
     {"(mg|mcg)", "(`mg` or `mcg`)"},
+    {"(mg|units?)", "(`mg` or (`unit`, then perhaps `s`))"},
     {"(?i)days?", "`day`, then perhaps `s`, in small or capital letters"},
     {"[A-Za-z]+", "a letter, once or more"},
     {"a.*b", "`a`, then any character, any number of times or not at all, then `b`"},
