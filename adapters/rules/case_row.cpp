@@ -116,6 +116,37 @@ std::string expect_text(const Expectation& expectation) {
   if (!expectation.rule.empty()) text += " from " + expectation.rule;
   return text;
 }
+std::string expect_text(const std::vector<Expectation>& all) {
+  std::string text;
+  for (const Expectation& each : all) {
+    if (!text.empty()) text += "; ";
+    text += expect_text(each);
+  }
+  return text;
+}
+
+const engine::ExampleField* find_field(const ExampleOrder& row, FieldId field) {
+  const auto at = std::find_if(row.fields.begin(), row.fields.end(),
+                               [&](const engine::ExampleField& f) { return f.field == field; });
+  return at == row.fields.end() ? nullptr : &*at;
+}
+
+/// Every field that some row has, in the order of the table of fields.
+std::vector<FieldId> columns_of(const std::vector<const ExampleOrder*>& rows) {
+  std::vector<FieldId> columns;
+  for (const engine::FieldInfo& field : engine::fields()) {
+    const auto has = [&](const ExampleOrder* row) { return find_field(*row, field.id) != nullptr; };
+    if (std::any_of(rows.begin(), rows.end(), has)) columns.push_back(field.id);
+  }
+  return columns;
+}
+
+void append_fields(std::string& out, const ExampleOrder& row, const std::vector<FieldId>& columns) {
+  for (const FieldId column : columns) {
+    out += ',';
+    if (const engine::ExampleField* field = find_field(row, column)) append_cell(out, field->text);
+  }
+}
 }  // namespace
 
 CaseRows::CaseRows(std::int64_t day) : day_(day) {
@@ -129,7 +160,7 @@ std::string CaseRows::invented_id(std::uint64_t id) {
   return text;
 }
 
-std::string CaseRows::text(const OrderBlock& block, unsigned lane, FieldId field) {
+std::string CaseRows::text(const OrderBlock& block, unsigned lane, FieldId field) const {
   const Value value = block.value(lane, field);
   if (value.state == engine::State::None) return "none";
   const std::string_view written = block.written(lane, field);
@@ -187,14 +218,7 @@ std::string case_table_text(const engine::Example& example) {
   for (const ExampleOrder& earlier : example.earlier)
     rows.push_back(&earlier);
   rows.push_back(&example.order);
-  std::vector<FieldId> columns;
-  for (const engine::FieldInfo& field : engine::fields()) {
-    const auto has = [&](const ExampleOrder* row) {
-      return std::any_of(row->fields.begin(), row->fields.end(),
-                         [&](const engine::ExampleField& f) { return f.field == field.id; });
-    };
-    if (std::any_of(rows.begin(), rows.end(), has)) columns.push_back(field.id);
-  }
+  const std::vector<FieldId> columns = columns_of(rows);
   std::string out = "title,as-of";
   for (const FieldId column : columns)
     out.append(",").append(engine::info(column).name);
@@ -204,18 +228,9 @@ std::string case_table_text(const engine::Example& example) {
     append_cell(out, own ? example.title : std::string("earlier"));
     out += ',';
     if (own && example.as_of) out += engine::format_day(*example.as_of);
-    for (const FieldId column : columns) {
-      out += ',';
-      for (const engine::ExampleField& field : row->fields)
-        if (field.field == column) append_cell(out, field.text);
-    }
-    std::string expect;
-    if (own) {
-      for (const Expectation& each : example.expectations)
-        expect += (expect.empty() ? "" : "; ") + expect_text(each);
-    }
+    append_fields(out, *row, columns);
     out += ',';
-    append_cell(out, expect);
+    append_cell(out, own ? expect_text(example.expectations) : std::string());
     out += '\n';
   }
   return out;

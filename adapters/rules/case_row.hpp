@@ -35,7 +35,8 @@ class CaseRows {
   [[nodiscard]] std::int64_t as_of() const { return day_ + shift_; }
 
  private:
-  std::string text(const engine::OrderBlock& block, unsigned lane, engine::FieldId field);
+  [[nodiscard]] std::string text(const engine::OrderBlock& block, unsigned lane,
+                                 engine::FieldId field) const;
   std::string invented_id(std::uint64_t id);
 
   std::int64_t day_;

@@ -64,7 +64,7 @@ class Reader {
     }
     if (all.size() > 1) {
       for (std::string& each : all)
-        if (each.find(", ") != std::string::npos) each = "(" + each + ")";
+        if (each.find(", ") != std::string::npos) each.insert(0, "(").append(")");
     }
     return joined(all, " or ");
   }
@@ -84,6 +84,7 @@ class Reader {
       }
     }
     std::vector<std::string> words;
+    words.reserve(pieces.size());
     for (Piece& piece : pieces)
       words.push_back(std::move(piece.words));
     return words.empty() ? "nothing" : joined(words, ", then ");
@@ -138,38 +139,54 @@ class Reader {
   std::string any_of() {
     const bool but = at('^');
     if (but) take();
-    std::vector<std::string> all;
+    Class all;
+    while (!bad_ && !rest_.empty() && !at(']'))
+      member(all);
+    if (bad_ || rest_.empty()) return fail();
+    take();
+    std::vector<std::string> words;
+    if (all.small || all.capital) {
+      words.emplace_back(all.small && all.capital ? "a letter"
+                         : all.small              ? "a small letter"
+                                                  : "a capital letter");
+    }
+    if (all.digit) words.emplace_back("a digit");
+    words.insert(words.end(), all.others.begin(), all.others.end());
+    if (words.empty()) return fail();
+    const std::string text = joined(words, " or ");
+    if (but) return "anything but " + text;
+    return words.size() > 1 ? "(" + text + ")" : text;
+  }
+
+  struct Class {
     bool small = false;
     bool capital = false;
-    while (!rest_.empty() && !at(']')) {
-      const char from = take();
-      if (from == '\\') return fail();
-      if (rest_.size() < 2 || rest_[0] != '-' || rest_[1] == ']') {
-        all.push_back(quoted({&from, 1}));
-        continue;
-      }
-      take();
-      const char to = take();
-      small = small || (from == 'a' && to == 'z');
-      capital = capital || (from == 'A' && to == 'Z');
-      if (from == '0' && to == '9') {
-        all.insert(all.begin(), "a digit");
-      } else if ((from != 'a' || to != 'z') && (from != 'A' || to != 'Z')) {
-        all.push_back(quoted({&from, 1}) + " to " + quoted({&to, 1}));
-      }
+    bool digit = false;
+    std::vector<std::string> others;
+  };
+
+  /// One character or range between the brackets.
+  void member(Class& out) {
+    const char from = take();
+    if (from == '\\') {
+      bad_ = true;
+      return;
     }
-    if (rest_.empty()) return fail();
+    if (rest_.size() < 2 || rest_[0] != '-' || rest_[1] == ']') {
+      out.others.push_back(quoted({&from, 1}));
+      return;
+    }
     take();
-    if (small || capital) {
-      const std::string letter = small && capital ? "a letter"
-                                 : small          ? "a small letter"
-                                                  : "a capital letter";
-      all.insert(all.begin(), letter);
+    const char to = take();
+    if (from == '0' && to == '9') {
+      out.digit = true;
+    } else if (from == 'a' && to == 'z') {
+      out.small = true;
+    } else if (from == 'A' && to == 'Z') {
+      out.capital = true;
+    } else {
+      out.others.push_back(quoted({&from, 1}) + " to " + quoted({&to, 1}));
     }
-    if (all.empty()) return fail();
-    const std::string words = joined(all, " or ");
-    if (but) return "anything but " + words;
-    return all.size() > 1 ? "(" + words + ")" : words;
   }
 
   /// What stands behind an atom; false when nothing does.

@@ -57,6 +57,33 @@ std::string_view unit_of(FieldId field) {
   return field == FieldId::PatientAge ? std::string_view("1 years") : std::string_view();
 }
 
+/// What the left side of a comparison must be to stand at one of its limits.
+std::optional<double> where_it_meets(Op op, int limit, double y, std::optional<double> z) {
+  switch (op) {
+    case Op::Less:
+    case Op::LessEqual:
+    case Op::Greater:
+    case Op::GreaterEqual:
+    case Op::Equal:
+    case Op::NotEqual:
+    case Op::ThinnerThan:
+    case Op::WiderThan:
+      return limit == 0 ? std::optional<double>(y) : std::nullopt;
+    case Op::Between:
+      if (limit == 2) return std::nullopt;
+      return limit == 0 ? y : z;
+    case Op::DiffersByShare:
+    case Op::DiffersByAmount: {
+      if (limit == 2) return y;
+      if (!z) return std::nullopt;
+      const double room = op == Op::DiffersByShare ? *z * std::fabs(y) : *z;
+      return limit == 0 ? y + room : y - room;
+    }
+    default:  // other conditions have no sides that meet
+      return std::nullopt;
+  }
+}
+
 }  // namespace
 
 Reach::Reach(const Program& program, const Days& days)
@@ -79,44 +106,23 @@ const OrderFacts& Reach::trial(const OrderFacts& order, const Reached& reached) 
   return stand(order, reached.field, reached.value);
 }
 
+std::optional<double> Reach::side(NodeId node, Type type) {
+  if (node == kNoNode) return std::nullopt;
+  const Value value = scalar_.value(node);
+  if (!value.known()) return std::nullopt;
+  return type == Type::Date ? std::floor(value.number / kDay) * kDay : value.number;
+}
+
 std::optional<double> Reach::gap(NodeId id, int limit) {
   const Node& node = program_.nodes[id];
   if (node.x == kNoNode || node.y == kNoNode) return std::nullopt;
   const Type type = program_.nodes[node.x].type;
   if (type != Type::Quantity && type != Type::Gauge && type != Type::Date) return std::nullopt;
-  const auto number = [&](NodeId side) -> std::optional<double> {
-    if (side == kNoNode) return std::nullopt;
-    const Value value = scalar_.value(side);
-    if (!value.known()) return std::nullopt;
-    return type == Type::Date ? std::floor(value.number / kDay) * kDay : value.number;
-  };
-  const auto x = number(node.x);
-  const auto y = number(node.y);
-  const auto z = number(node.z);
+  const auto x = side(node.x, type);
+  const auto y = side(node.y, type);
   if (!x || !y) return std::nullopt;
-  switch (node.op) {
-    case Op::Less:
-    case Op::LessEqual:
-    case Op::Greater:
-    case Op::GreaterEqual:
-    case Op::Equal:
-    case Op::NotEqual:
-    case Op::ThinnerThan:
-    case Op::WiderThan:
-      return limit == 0 ? std::optional<double>(subtract(*x, *y)) : std::nullopt;
-    case Op::Between:
-      if (!z || limit == 2) return std::nullopt;
-      return subtract(*x, limit == 0 ? *y : *z);
-    case Op::DiffersByShare:
-    case Op::DiffersByAmount: {
-      if (limit == 2) return subtract(*x, *y);
-      if (!z) return std::nullopt;
-      const double room = node.op == Op::DiffersByShare ? *z * std::fabs(*y) : *z;
-      return subtract(*x, limit == 0 ? *y + room : *y - room);
-    }
-    default:  // other conditions have no sides that meet
-      return std::nullopt;
-  }
+  const auto meets = where_it_meets(node.op, limit, *y, side(node.z, type));
+  return meets ? std::optional<double>(subtract(*x, *meets)) : std::nullopt;
 }
 
 std::optional<double> Reach::gap_at(const OrderFacts& order, NodeId node, FieldId field, int limit,
@@ -182,22 +188,28 @@ void Reach::add_numbers(const OrderFacts& order, NodeId node, FieldId field,
     if (is_date(field)) {
       for (const double days : {0.0, -1.0, 1.0})
         add(order, field, with_number(field, now, *root + days * kDay), out);
-      continue;
+    } else {
+      add_neighbours(order, field, *root, out);
     }
-    const std::string_view written = order.block->written(order.lane, field);
-    const double factor =
-        is_whole(field) ? 1
-                        : slips::measure(now, written.empty() ? unit_of(field) : written).factor;
-    const double number = *root / factor;
-    const double step = is_whole(field) ? 1 : written_step(number);
-    const double steps = number / step;
-    const bool on_step = primitives::is_multiple(number, step);
-    const double below = on_step ? std::round(steps) - 1 : std::floor(steps);
-    const double above = on_step ? std::round(steps) + 1 : std::ceil(steps);
-    if (!is_whole(field) || on_step) add(order, field, with_number(field, now, *root), out);
-    if (below * step > 0) add(order, field, with_number(field, now, below * step * factor), out);
-    add(order, field, with_number(field, now, above * step * factor), out);
   }
+}
+
+void Reach::add_neighbours(const OrderFacts& order, FieldId field, double root,
+                           std::vector<Reached>& out) {
+  const Value now = order.block->value(order.lane, field);
+  const std::string_view written = order.block->written(order.lane, field);
+  const bool whole = is_whole(field);
+  const double factor =
+      whole ? 1 : slips::measure(now, written.empty() ? unit_of(field) : written).factor;
+  const double number = root / factor;
+  const double step = whole ? 1 : written_step(number);
+  const double steps = number / step;
+  const bool on_step = primitives::is_multiple(number, step);
+  const double below = on_step ? std::round(steps) - 1 : std::floor(steps);
+  const double above = on_step ? std::round(steps) + 1 : std::ceil(steps);
+  if (!whole || on_step) add(order, field, with_number(field, now, root), out);
+  if (below * step > 0) add(order, field, with_number(field, now, below * step * factor), out);
+  add(order, field, with_number(field, now, above * step * factor), out);
 }
 
 void Reach::add_words(const OrderFacts& order, NodeId node, std::vector<Reached>& out) {

@@ -50,9 +50,12 @@ class Reach {
 
  private:
   void add_numbers(const OrderFacts& order, NodeId node, FieldId field, std::vector<Reached>& out);
+  void add_neighbours(const OrderFacts& order, FieldId field, double root,
+                      std::vector<Reached>& out);
   void add_words(const OrderFacts& order, NodeId node, std::vector<Reached>& out);
   void add(const OrderFacts& order, FieldId field, const Value& value, std::vector<Reached>& out);
   std::optional<double> meet(const OrderFacts& order, NodeId node, FieldId field, int limit);
+  std::optional<double> side(NodeId node, Type type);
   std::optional<double> gap(NodeId node, int limit);
   std::optional<double> gap_at(const OrderFacts& order, NodeId node, FieldId field, int limit,
                                double number);
