@@ -73,22 +73,6 @@ std::uint8_t JsonKeys::group_of(engine::FieldId field) const {
   return static_cast<std::uint8_t>(known - groups_.begin());
 }
 
-namespace {
-
-std::array<std::uint64_t, 2> two_words(const char* at) {
-  std::array<std::uint64_t, 2> words{};
-  std::memcpy(words.data(), at, sizeof words);
-  return words;
-}
-
-}  // namespace
-
-std::size_t KeyGuess::place_of(JsonKey key) {
-  constexpr std::size_t kFirstGroup = 128;
-  static_assert(engine::kFieldCount <= kFirstGroup);
-  return key.kind == JsonKey::Kind::Group ? kFirstGroup + key.id : key.id;
-}
-
 void KeyGuess::learn(std::uint8_t group, std::string_view key, JsonKey meaning) {
   if (key.empty() || key.size() >= kShort) return;
   Guess guess;
@@ -98,29 +82,15 @@ void KeyGuess::learn(std::uint8_t group, std::string_view key, JsonKey meaning) 
   const std::size_t size = key.size() + 1;
   std::array<char, kShort> bytes{};
   std::memset(bytes.data(), 0xFF, size);
-  guess.mask = two_words(bytes.data());
+  guess.mask = words_at(bytes.data());
   std::memcpy(bytes.data(), key.data(), key.size());
   bytes[key.size()] = '"';
-  guess.key = two_words(bytes.data());
+  guess.key = words_at(bytes.data());
   next_[2 * before_ + 1] = next_[2 * before_];
   next_[2 * before_] = guess;
 }
 
-JsonKey KeyGuess::find(std::uint8_t group, const char* raw, std::size_t& length) {
-  const std::array<std::uint64_t, 2> words = two_words(raw);
-  for (std::size_t i = 2 * before_; i < 2 * before_ + 2; ++i) {
-    const Guess& guess = next_[i];
-    const bool same = ((words[0] ^ guess.key[0]) & guess.mask[0]) == 0 &&
-                      ((words[1] ^ guess.key[1]) & guess.mask[1]) == 0;
-    if (!same || guess.length == 0 || guess.group != group) continue;
-    length = guess.length;
-    before_ = place_of(guess.meaning);
-    return guess.meaning;
-  }
-  length = 0;
-  while (raw[length] != '"')
-    length += raw[length] == '\\' ? 2 : 1;
-  const std::string_view key(raw, length);
+JsonKey KeyGuess::look_up(std::uint8_t group, std::string_view key) {
   const JsonKey meaning = JsonKeys::instance().find(group, key);
   if (meaning.kind != JsonKey::Kind::Unknown) {
     learn(group, key, meaning);

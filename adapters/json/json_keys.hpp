@@ -8,6 +8,7 @@
 
 #include <array>
 #include <cstdint>
+#include <cstring>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -63,22 +64,47 @@ class KeyGuess {
   KeyGuess() : next_(2 * kKeys) {}
 
   void start() { before_ = kKeys - 1; }
-  /// The key whose content starts at `raw`, closed by a quote; 16 bytes behind it can be read.
-  /// `length` is set to its size.
-  JsonKey find(std::uint8_t group, const char* raw, std::size_t& length);
+  /// The key whose content starts at `raw`, closed by a quote, and its `length`, when it is one of
+  /// those that last stood here; else length 0.  16 bytes from `raw` on can be read.
+  JsonKey find(std::uint8_t group, const char* raw, std::size_t& length) {
+    const Words words = words_at(raw);
+    for (std::size_t i = 2 * before_; i < 2 * before_ + 2; ++i) {
+      const Guess& guess = next_[i];
+      const bool same = (((words[0] ^ guess.key[0]) & guess.mask[0]) |
+                         ((words[1] ^ guess.key[1]) & guess.mask[1])) == 0;
+      if (!same || guess.length == 0 || guess.group != group) continue;
+      length = guess.length;
+      before_ = place_of(guess.meaning);
+      return guess.meaning;
+    }
+    length = 0;
+    return {};
+  }
+  /// A key that was not guessed: looked up, and guessed the next time.
+  JsonKey look_up(std::uint8_t group, std::string_view key);
 
  private:
   static constexpr std::size_t kKeys = 256;  // fields, then groups, then the start of a record
   static constexpr std::size_t kShort = 16;  // bytes compared at once
 
+  using Words = std::array<std::uint64_t, 2>;
   struct Guess {
-    std::array<std::uint64_t, 2> key{};   // with its closing quote
-    std::array<std::uint64_t, 2> mask{};  // the bytes of it that count
+    Words key{};                          // with its closing quote
+    Words mask{};                         // the bytes of it that count
     std::uint8_t length = 0;              // without the quote; 0: no guess
     std::uint8_t group = 0;
     JsonKey meaning;
   };
-  static std::size_t place_of(JsonKey key);
+  static std::size_t place_of(JsonKey key) {
+    constexpr std::size_t kFirstGroup = 128;
+    static_assert(engine::kFieldCount <= kFirstGroup);
+    return key.kind == JsonKey::Kind::Group ? kFirstGroup + key.id : key.id;
+  }
+  static Words words_at(const char* at) {
+    Words words{};
+    std::memcpy(words.data(), at, sizeof words);
+    return words;
+  }
   void learn(std::uint8_t group, std::string_view key, JsonKey meaning);
 
   std::vector<Guess> next_;  // two for each key

@@ -1,4 +1,4 @@
-// Walking an object with simdjson (contract: order_json.hpp).
+// Walking an object with simdjson (contract: order_json.hpp), where it is not of the plain shape.
 //
 // simdjson 3, "on demand": its first pass checks UTF-8 and finds the structure at several bytes a
 // nanosecond; values are then cut out by that structure without looking at them again.
@@ -12,6 +12,8 @@
 #include <vector>
 
 #include "adapters/json/json_keys.hpp"
+#include "adapters/json/json_target.hpp"
+#include "adapters/json/plain_object.hpp"
 #include "adapters/support/chunk_buffer.hpp"
 #include "adapters/support/json_scan.hpp"
 
@@ -36,23 +38,6 @@ std::string_view token_of(od::value& value) {
   return token;
 }
 
-bool is_list(FieldKind kind) {
-  return kind == FieldKind::Words || kind == FieldKind::Components || kind == FieldKind::Steps ||
-         kind == FieldKind::Sites;
-}
-
-bool is_quantity(FieldKind kind) {
-  return kind == FieldKind::Quantity || kind == FieldKind::Amount || kind == FieldKind::Strength ||
-         kind == FieldKind::AmountPerBodyMass;
-}
-
-/// Kinds whose text may be a bare JSON number.  A bare number for a quantity is handed on too, and
-/// found to have no unit.
-bool takes_number(FieldKind kind) {
-  return is_quantity(kind) || kind == FieldKind::Count || kind == FieldKind::Gauge ||
-         kind == FieldKind::Id;
-}
-
 std::string_view type_name(char first) {
   switch (first) {
     case '{':
@@ -74,39 +59,13 @@ std::string_view type_name(char first) {
 }  // namespace
 
 /// One record being read.
-struct OrderJson::State {
-  explicit State(const engine::ReadContext& feed_context)
-      : context(feed_context), json_feed(*feed_context.feed), numbers(feed_context) {
-    // A JSON number has a point whatever the feed writes in its texts.
-    json_feed.decimal = engine::DecimalMark::Point;
-    numbers.feed = &json_feed;
-    context.memo = &texts_read;
-    numbers.memo = &numbers_read;
-  }
+struct OrderJson::State : JsonTarget {
+  explicit State(const engine::ReadContext& feed_context) : JsonTarget(feed_context) {}
 
-  engine::ReadContext context;
-  engine::Feed json_feed;
-  engine::ReadContext numbers;
-  engine::ValueMemo texts_read;
-  engine::ValueMemo numbers_read;
+  PlainObject plain;
   od::parser parser;
-  KeyGuess guess;
-  std::vector<ListItem> items;
   std::string reason;
-
-  engine::OrderBlock* block = nullptr;
-  unsigned lane = 0;
-  std::string_view record;
-  engine::FieldSet seen;
   bool failed = false;
-
-  [[nodiscard]] Origin origin_of(std::string_view part) const {
-    return {static_cast<std::uint32_t>(part.data() - record.data()),
-            static_cast<std::uint32_t>(part.size())};
-  }
-  void doubt(FieldId field, std::string why, std::string_view written) const {
-    block->doubt(lane, field, std::move(why), written, origin_of(written));
-  }
 
   /// The text of a string token, escapes undone.  Nothing when an escape is malformed.
   [[nodiscard]] std::optional<std::string_view> text_of(std::string_view token) const {
@@ -128,7 +87,12 @@ struct OrderJson::State {
       }
       std::size_t length = 0;
       const char* raw = field.key().raw();
-      const JsonKey key = guess.find(group, raw, length);
+      JsonKey key = guess.find(group, raw, length);
+      if (length == 0) {
+        while (raw[length] != '"')
+          length += raw[length] == '\\' ? 2 : 1;
+        key = guess.look_up(group, {raw, length});
+      }
       switch (key.kind) {
         case JsonKey::Kind::Field:
           member(static_cast<FieldId>(key.id), field.value());
@@ -161,15 +125,6 @@ struct OrderJson::State {
                 std::string(JsonKeys::instance().group_name(group)) + "` is needed",
             first_line(token));
     }
-  }
-
-  /// `"draw-needle": null`: it is known that there is none.  The order, its patient and its
-  /// medicine cannot be none; those are just not there.
-  void no_group(std::uint8_t group, std::string_view token) const {
-    const std::string_view name = JsonKeys::instance().group_name(group);
-    if (name == "order" || name == "patient" || name == "substance" || name == "stated") return;
-    for (const FieldId field : JsonKeys::instance().fields_of(group))
-      block->set(lane, field, Value::none(), token, origin_of(token));
   }
 
   /// A key that no field has is said, so that a slip of the pen never drops a dose in silence.
@@ -374,40 +329,31 @@ struct OrderJson::State {
       wrong_type(field, start);
     } else if (!bad.empty()) {
       doubt(field, reason, bad);
-    } else if (items.empty()) {
-      block->set(lane, field, Value::none(), whole, origin_of(whole));
     } else {
-      Value all;
-      all.state = engine::State::Known;
-      all.aux = block->add_items(items);
-      block->set(lane, field, all, whole, origin_of(whole));
+      set_list(field, whole);
     }
   }
 
   /// False, with `reason`, when the item cannot be read.
   bool list_item(FieldId field, FieldKind kind, od::value& value, std::string_view token) {
-    ListItem& item = items.emplace_back();
-    item.origin = origin_of(token);
-    item.written = token;
     const bool text = token.size() >= 2 && token.front() == '"';
     if (kind == FieldKind::Words && text) {
       const auto content = text_of(token);
-      if (content) return word_item(field, item, *content);
-      reason = "the text has an escape that JSON does not have";
-      return false;
+      if (content)
+        list_word(field, *content, token);
+      else
+        reason = "the text has an escape that JSON does not have";
+      return content.has_value();
     }
+    ListItem& item = items.emplace_back();
+    item.origin = origin_of(token);
+    item.written = token;
     if (kind == FieldKind::Sites && text) return item_part(item, ItemField::Site, token, false);
     if (is_list(kind) && kind != FieldKind::Words && token.front() == '{')
       return item_object(item, value);
     reason = std::string(type_name(token.front())) + " where " +
              (kind == FieldKind::Words ? "a word" : "an object") + " of the list is needed";
     return false;
-  }
-
-  bool word_item(FieldId field, ListItem& item, std::string_view content) const {
-    item.written = content;
-    item.self = engine::read_list_word(context, field, content);
-    return true;
   }
 
   bool item_part(ListItem& item, ItemField part, std::string_view token, bool number) {
@@ -485,12 +431,13 @@ OrderJson::~OrderJson() = default;
 OrderJson::Outcome OrderJson::read(std::string_view record, engine::OrderBlock& block,
                                    unsigned lane) {
   State& s = *state_;
-  s.block = &block;
-  s.lane = lane;
-  s.record = record;
-  s.seen.reset();
+  s.start(block, lane, record);
+  if (s.plain.worth_trying()) {
+    if (const std::size_t size = s.plain.read(s); size > 0) return {true, size, s.seen.any()};
+    block.reopen_last_lane();
+    s.start(block, lane, record);
+  }
   s.failed = false;
-  s.guess.start();
   od::document document;
   const auto error =
       s.parser.iterate(record.data(), record.size(), record.size() + simdjson::SIMDJSON_PADDING)

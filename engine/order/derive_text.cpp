@@ -22,14 +22,21 @@ Value day_of(const OrderBlock& block, unsigned lane) {
   return block.message_date(lane);
 }
 
-/// Completed months and the days left over, as seconds.
+/// Completed months and the days left over, as seconds.  A month without the birth's day is
+/// completed on its last one.
 double age_seconds(const Date& born, std::int64_t on) {
   const CivilDay from = civil_from_days(born.day());
   const CivilDay to = civil_from_days(on);
   int months =
       (to.year - from.year) * 12 + static_cast<int>(to.month) - static_cast<int>(from.month);
-  if (add(born, {months, 0}).day() > on) --months;
-  const std::int64_t left = on - add(born, {months, 0}).day();
+  unsigned length = last_day_of_month(to.year, to.month);
+  std::int64_t before = on - to.day;  // the day before the month that completed last begins
+  if (to.day < std::min(from.day, length)) {
+    --months;
+    length = to.month == 1 ? 31 : last_day_of_month(to.year, to.month - 1);
+    before -= length;
+  }
+  const std::int64_t left = on - (before + std::min(from.day, length));
   return months * kMonthSeconds + static_cast<double>(left) * kDaySeconds;
 }
 

@@ -29,6 +29,18 @@ Word id_hash(std::string_view text);
 void set_field(const ReadContext& context, OrderBlock& block, unsigned lane, FieldId field,
                std::string_view text, Origin origin, bool from_text = false);
 
+/// The same as set_field; quick where the reader's memo knows the text.
+inline void set_known_field(const ReadContext& context, OrderBlock& block, unsigned lane,
+                            FieldId field, std::string_view text, Origin origin) {
+  if (context.memo != nullptr && !text.empty() && text.size() <= ValueMemo::kLongest) {
+    if (const Value* known = context.memo->find(ValueMemo::key(field, text), text)) {
+      block.set_known(lane, field, *known, text, origin);
+      return;
+    }
+  }
+  set_field(context, block, lane, field, text, origin);
+}
+
 /// A number and its unit that stand apart (HL7 RXE-3 and RXE-5, {"value":50,"unit":"mg"}).
 void set_quantity(const ReadContext& context, OrderBlock& block, unsigned lane, FieldId field,
                   std::string_view number, std::string_view unit, Origin origin);

@@ -104,6 +104,20 @@ class OrderBlock {
     c.written[lane] = written;
     c.origin[lane] = origin;
   }
+  /// The same for a known value; quick where nothing was set there before.
+  void set_known(unsigned lane, FieldId field, const Value& value, std::string_view written,
+                 Origin origin) {
+    Column& c = columns_[index(field)];
+    const Lanes bit = Lanes{1} << lane;
+    if ((c.present & bit) != 0) return set(lane, field, value, written, origin);
+    c.known |= bit;
+    c.present |= bit;
+    c.number[lane] = value.number;
+    c.aux[lane] = value.aux;
+    c.text[lane] = value.text;
+    c.written[lane] = written;
+    c.origin[lane] = origin;
+  }
   /// Remembers that a field was there but is in doubt: it stays missing, its text is kept.
   void doubt(unsigned lane, FieldId field, std::string reason, std::string_view written,
              Origin origin);

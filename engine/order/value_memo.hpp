@@ -7,6 +7,7 @@
 #pragma once
 
 #include <array>
+#include <bit>
 #include <cstdint>
 #include <cstring>
 #include <string_view>
@@ -41,9 +42,11 @@ class ValueMemo {
     } else if (n >= 8) {
       key.words[0] = word(p);
       key.words[1] = word(p + n - 8);
+    } else if (n >= 4) {
+      key.words[0] = std::uint64_t{half(p)} << 32U | half(p + n - 4);
     } else {
-      for (std::size_t i = 0; i < n; ++i)
-        key.words[0] = key.words[0] << 8U | static_cast<unsigned char>(p[i]);
+      const auto byte = [p](std::size_t i) { return static_cast<unsigned char>(p[i]); };
+      key.words[0] = std::uint64_t{byte(0)} << 16U | std::uint64_t{byte(n / 2)} << 8U | byte(n - 1);
     }
     key.rest = static_cast<std::uint32_t>(n) << 8U | static_cast<std::uint32_t>(field);
     return key;
@@ -79,11 +82,17 @@ class ValueMemo {
     std::memcpy(&word, at, sizeof word);
     return word;
   }
+  static std::uint32_t half(const char* at) {
+    std::uint32_t half = 0;
+    std::memcpy(&half, at, sizeof half);
+    return half;
+  }
   static std::size_t slot(const Key& key) {
-    std::uint64_t h = key.rest;
-    for (const std::uint64_t w : key.words)
-      h = (h ^ w) * 0xD6E8FEB86659FD93U;
-    return static_cast<std::size_t>((h ^ h >> 32U) % kEntries);
+    constexpr unsigned kBits = std::countr_zero(kEntries);
+    const std::uint64_t mixed = key.words[0] ^ std::rotl(key.words[1], 19) ^
+                                std::rotl(key.words[2], 31) ^ std::rotl(key.words[3], 43) ^
+                                std::uint64_t{key.rest} << 20U;
+    return static_cast<std::size_t>((mixed ^ mixed >> 29U) * 0xD6E8FEB86659FD93U >> (64 - kBits));
   }
 
   std::vector<Entry> entries_;

@@ -1,0 +1,200 @@
+// Contract: see plain_object.hpp.
+#include "adapters/json/plain_object.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <cstring>
+
+namespace meniscus::adapters {
+
+using engine::FieldId;
+using engine::FieldKind;
+using engine::Value;
+
+namespace {
+
+constexpr std::uint64_t kEach = 0x0101010101010101U;  // times a byte: that byte eight times
+constexpr std::uint64_t kHigh = 0x80 * kEach;
+
+/// In the high bit of each byte: up to the first one that is set, exactly the bytes that are zero.
+constexpr std::uint64_t zeros(std::uint64_t word) { return (word - kEach) & ~word; }
+
+/// The first byte from `at` on that ends a plain text: a quote, a backslash, a control character or
+/// one beyond ASCII.  Eight bytes at once; the caller's padding stops it.
+const char* text_end(const char* at) {
+  while (true) {
+    std::uint64_t word = 0;
+    std::memcpy(&word, at, sizeof word);
+    if constexpr (std::endian::native == std::endian::big) word = __builtin_bswap64(word);
+    const std::uint64_t control = (word - 0x20 * kEach) & ~word;
+    const std::uint64_t stops =
+        (zeros(word ^ '"' * kEach) | zeros(word ^ '\\' * kEach) | control | word) & kHigh;
+    if (stops != 0) return at + std::countr_zero(stops) / 8;
+    at += sizeof word;
+  }
+}
+
+bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+/// Behind the digits at `at`; `at` itself when there are none.
+const char* digits_end(const char* at) {
+  while (is_digit(*at))
+    ++at;
+  return at;
+}
+
+/// Behind the JSON number at `at` (RFC 8259, section 6); null when there is none.
+const char* number_end(const char* at) {
+  if (*at == '-') ++at;
+  const char* end = digits_end(at);
+  if (end == at || (*at == '0' && end != at + 1)) return nullptr;
+  if (*end == '.') {
+    const char* const fraction = end + 1;
+    end = digits_end(fraction);
+    if (end == fraction) return nullptr;
+  }
+  if (*end == 'e' || *end == 'E') {
+    const char* exponent = end + 1;
+    if (*exponent == '+' || *exponent == '-') ++exponent;
+    end = digits_end(exponent);
+    if (end == exponent) return nullptr;
+  }
+  return end;
+}
+
+bool is_blank(char c) { return c == ' ' || c == '\n' || c == '\t' || c == '\r'; }
+
+const char* skip_blanks(const char* at) {
+  while (is_blank(*at))
+    ++at;
+  return at;
+}
+
+/// Behind `word`; null when it does not stand here.
+const char* take(const char* at, std::string_view word) {
+  return std::memcmp(at, word.data(), word.size()) == 0 ? at + word.size() : nullptr;
+}
+
+std::string_view between(const char* from, const char* to) {
+  return {from, static_cast<std::size_t>(to - from)};
+}
+
+}  // namespace
+
+std::size_t PlainObject::read(JsonTarget& target) {
+  target_ = &target;
+  const std::string_view record = target.record;
+  const char* const end =
+      record.starts_with('{') ? object(record.data() + 1, kRootGroup) : nullptr;
+  if (end == nullptr || end > record.data() + record.size()) {
+    pause_ = next_pause_;
+    next_pause_ = std::min(2 * next_pause_, kMostPause);
+    return 0;
+  }
+  next_pause_ = 1;
+  return static_cast<std::size_t>(end - record.data());
+}
+
+/// The members of an object, behind its `{`, and its `}`.
+const char* PlainObject::object(const char* at, std::uint8_t group) {
+  at = skip_blanks(at);
+  if (*at == '}') return at + 1;
+  while (*at == '"') {
+    at = member(at + 1, group);
+    if (at == nullptr) return nullptr;
+    at = skip_blanks(at);
+    if (*at == '}') return at + 1;
+    if (*at != ',') return nullptr;
+    at = skip_blanks(at + 1);
+  }
+  return nullptr;
+}
+
+const char* PlainObject::member(const char* at, std::uint8_t group) {
+  std::size_t length = 0;
+  JsonKey key = target_->guess.find(group, at, length);
+  if (length == 0) {
+    const char* const end = text_end(at);
+    if (*end != '"') return nullptr;
+    length = static_cast<std::size_t>(end - at);
+    key = target_->guess.look_up(group, {at, length});
+    if (key.kind == JsonKey::Kind::Unknown) return nullptr;
+  }
+  at = skip_blanks(at + length + 1);
+  if (*at != ':') return nullptr;
+  at = skip_blanks(at + 1);
+  return key.kind == JsonKey::Kind::Field ? field(at, static_cast<FieldId>(key.id))
+                                          : this->group(at, key.id);
+}
+
+const char* PlainObject::group(const char* at, std::uint8_t group) {
+  if (*at == '{') return object(at + 1, group);
+  const char* const end = take(at, "null");
+  if (end != nullptr) target_->no_group(group, between(at, end));
+  return end;
+}
+
+const char* PlainObject::field(const char* at, FieldId field) {
+  JsonTarget& target = *target_;
+  if (target.seen[engine::index(field)]) return nullptr;
+  target.seen[engine::index(field)] = true;
+  if (*at != '"') return literal(at, field);
+  const char* const end = text_end(++at);
+  if (*end != '"') return nullptr;
+  const std::string_view content = between(at, end);
+  engine::set_known_field(target.context, *target.block, target.lane, field, content,
+                          target.origin_of(content));
+  return end + 1;
+}
+
+const char* PlainObject::literal(const char* at, FieldId field) {
+  switch (*at) {
+    case '[':
+      return list(at, field);
+    case 'n': {
+      const char* const end = take(at, "null");
+      if (end != nullptr) target_->set(field, Value::none(), between(at, end));
+      return end;
+    }
+    case 't':
+    case 'f': {
+      if (engine::info(field).kind != FieldKind::YesNo) return nullptr;
+      const char* const end = take(at, *at == 't' ? "true" : "false");
+      if (end != nullptr) target_->set(field, Value::yes_no(*at == 't'), between(at, end));
+      return end;
+    }
+    default:
+      return number(at, field);
+  }
+}
+
+const char* PlainObject::number(const char* at, FieldId field) {
+  const char* const end = takes_number(engine::info(field).kind) ? number_end(at) : nullptr;
+  if (end == nullptr) return nullptr;
+  JsonTarget& target = *target_;
+  const std::string_view token = between(at, end);
+  engine::set_known_field(target.numbers, *target.block, target.lane, field, token,
+                          target.origin_of(token));
+  return end;
+}
+
+const char* PlainObject::list(const char* at, FieldId field) {
+  const char* const from = at;
+  target_->items.clear();
+  at = skip_blanks(at + 1);
+  while (*at == '"' && engine::info(field).kind == FieldKind::Words) {
+    const char* const end = text_end(at + 1);
+    if (*end != '"') return nullptr;
+    target_->list_word(field, between(at + 1, end), between(at, end + 1));
+    at = skip_blanks(end + 1);
+    if (*at == ']') break;
+    if (*at != ',') return nullptr;
+    at = skip_blanks(at + 1);
+    if (*at != '"') return nullptr;
+  }
+  if (*at != ']') return nullptr;
+  target_->set_list(field, between(from, at + 1));
+  return at + 1;
+}
+
+}  // namespace meniscus::adapters

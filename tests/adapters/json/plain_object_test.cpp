@@ -1,0 +1,97 @@
+// The quick road through a record and the thorough one read the same.
+//
+// How:  a key that starts with `_` is passed over and is not of the plain shape, so that a record
+//       that has one is read by simdjson: the reference.  Blanks stand between it and the rest, so
+//       that no shown line has it.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <random>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "adapters/json/json_source.hpp"
+#include "tests/support/orders_text.hpp"
+
+namespace meniscus::adapters {
+namespace {
+
+using tests::ReadOrder;
+
+constexpr std::size_t kShown = 120;  // more than the line around a place that is shown
+
+/// One order whose last `}` is moved away from what stands before it.
+std::string padded(std::string_view record, std::string_view last_member) {
+  std::string text(record.substr(0, record.size() - 1));
+  text.append(kShown, ' ').append(last_member).append("}\n");
+  return text;
+}
+
+/// Read twice, so that keys and values are known the second time.
+std::vector<ReadOrder> read_twice(const std::string& record) {
+  return tests::read_text(make_json_source, record + record, std::string::npos, JsonLimits{});
+}
+
+void expect_same(std::string_view record) {
+  const auto quick = read_twice(padded(record, ""));
+  const auto thorough = read_twice(padded(record, record.size() > 2 ? ",\"_\":0" : "\"_\":0"));
+  ASSERT_EQ(quick.size(), thorough.size()) << record;
+  for (std::size_t i = 0; i < quick.size(); ++i) {
+    ASSERT_EQ(quick[i].kind, thorough[i].kind) << record;
+    if (quick[i].kind == engine::RecordKind::Unreadable) continue;
+    EXPECT_EQ(quick[i].fields, thorough[i].fields) << record;
+    EXPECT_EQ(quick[i].doubts, thorough[i].doubts) << record;
+  }
+}
+
+const std::vector<std::string>& records() {
+  static const std::vector<std::string> kRecords = {
+      R"({"order":{"id":"A-102","action":"new","placed":"2026-03-02T09:14:00+01:00"},)"
+      R"("patient":{"id":"SM-0012","born":"1988-04-02","weight":"71 kg","allergies":["sesame",)"
+      R"("peanut"]},"dose":"50 mg","strength":"200 mg/mL","volume":"0.25 mL","site":"abdomen"})",
+      R"({"order":{"id":"A-103"},"needle":{"gauge":25,"length":"5/8 in"},"draw-needle":null,)"
+      R"("self-injected":true,"syringe":{"capacity":"1 mL","needle":null},"injections":2,)"
+      R"("supply":{"vials":1,"doses":12}, "order.indication" : "a \"quoted\" word" })",
+      R"({"order.id":"A-104","volume":{"value":0.25,"unit":"mL"},"vial":{"opened":null},)"
+      R"("patient":{"allergies":[]},"schedule":{"every":"1 wk","times":1e0,"text":"w\u00f6chentlich")"
+      R"(,"steps":[{"dose":"5 mg","for":"4 wk"}]},"more-sites":["thigh"],"marks":-0.5})",
+      R"({"order":{"id":"A-105"},"volume":1,"volume":2,"syringe":{"capacity":true,"graduation":[]},)"
+      R"("needle":"25 G","gauge":"25 G","dose":"50-100 mg","dose-high":"1 g","route":["oral"]})",
+      R"({"order":{},"patient":{"id":""},"dose":"none","strength":" 200 mg/mL ","site":"none"})"};
+  return kRecords;
+}
+
+TEST(PlainObject, ReadsWhatTheThoroughRoadReads) {
+  for (const std::string& record : records())
+    expect_same(record);
+}
+
+TEST(PlainObject, ReadsADamagedRecordAsTheThoroughRoadDoes) {
+  constexpr std::string_view kBytes = "\"{}[],:\\ \t\n01.eE-+ntfalsu\x01\x7F\xC3\xA9";
+  constexpr int kRounds = 4000;
+  std::mt19937 random(20260301);  // NOLINT(cert-msc51-cpp): the same damage each time
+  const auto below = [&](std::size_t bound) { return random() % bound; };
+  for (int round = 0; round < kRounds; ++round) {
+    std::string record = records()[below(records().size())];
+    for (std::size_t damage = 1 + below(2); damage > 0; --damage) {
+      const std::size_t at = 1 + below(record.size() - 2);
+      switch (below(3)) {
+        case 0:
+          record[at] = kBytes[below(kBytes.size())];
+          break;
+        case 1:
+          record.erase(at, 1);
+          break;
+        default:
+          record.insert(at, 1, kBytes[below(kBytes.size())]);
+          break;
+      }
+    }
+    expect_same(record);
+    if (::testing::Test::HasFailure()) return;
+  }
+}
+
+}  // namespace
+}  // namespace meniscus::adapters
