@@ -73,6 +73,36 @@ std::uint8_t JsonKeys::group_of(engine::FieldId field) const {
   return static_cast<std::uint8_t>(known - groups_.begin());
 }
 
+bool append_own_pointer(std::string_view record, engine::FieldId field, engine::Origin origin,
+                        std::string& pointer) {
+  // Back from the value over its quote, the colon and the key's closing quote.
+  std::string_view before = record.substr(0, std::min<std::size_t>(origin.offset, record.size()));
+  const auto drop = [&before](std::string_view bytes) {
+    const std::size_t last = before.find_last_not_of(bytes);
+    before.remove_suffix(before.size() - (last == std::string_view::npos ? 0 : last + 1));
+  };
+  if (before.ends_with('"')) before.remove_suffix(1);
+  drop(" \t\r\n");
+  if (!before.ends_with(':')) return false;
+  before.remove_suffix(1);
+  drop(" \t\r\n");
+  if (!before.ends_with('"')) return false;
+  before.remove_suffix(1);
+  const std::string_view name = engine::info(field).name;
+  const std::size_t dot = name.find('.');
+  const auto is_key = [&before](std::string_view key) {
+    return before.size() > key.size() && before.ends_with(key) &&
+           before[before.size() - key.size() - 1] == '"';
+  };
+  if (is_key(name)) {
+    pointer.append("/").append(name);
+    return true;
+  }
+  if (dot == std::string_view::npos || !is_key(name.substr(dot + 1))) return false;
+  pointer.append("/").append(name.substr(0, dot)).append("/").append(name.substr(dot + 1));
+  return true;
+}
+
 void KeyGuess::learn(std::uint8_t group, std::string_view key, JsonKey meaning) {
   if (key.empty() || key.size() >= kShort) return;
   Guess guess;

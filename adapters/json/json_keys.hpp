@@ -13,7 +13,7 @@
 #include <string_view>
 #include <vector>
 
-#include "engine/order/field.hpp"
+#include "engine/order/order_block.hpp"
 
 namespace meniscus::adapters {
 
@@ -57,6 +57,11 @@ class JsonKeys {
   std::vector<std::vector<engine::FieldId>> members_;
   std::vector<Row> slots_;
 };
+
+/// Appends the pointer to the value of `field` at `origin` in `record`, when the key before it says
+/// that it is that field's own; false when only a walk from the record's start can tell.
+bool append_own_pointer(std::string_view record, engine::FieldId field, engine::Origin origin,
+                        std::string& pointer);
 
 /// Which keys followed which, in the records before.
 class KeyGuess {

@@ -52,20 +52,19 @@ class JsonSource : public engine::OrderSource {
   [[nodiscard]] Place place(const OrderBlock& block, unsigned lane, FieldId field,
                             Origin origin) const override {
     const RecordInfo& record = block.record(lane);
-    if (origin.length == 0 && record.kind != RecordKind::Unreadable) {
-      const JsonKeys& keys = JsonKeys::instance();
-      const std::uint8_t group = keys.group_of(field);
-      Origin absent{0, 1};
-      std::string at;
-      if (group != kRootGroup) {
-        if (const auto object = top_level_value(record.text, keys.group_name(group))) {
-          absent = {object->offset, 1};
-          at = "/" + std::string(keys.group_name(group));
-        }
-      }
-      return finish(record, absent, std::move(at));
-    }
-    return finish(record, origin, json_pointer_at(record.text, origin.offset));
+    std::string at;
+    const Origin shown = pointer(record, field, origin, at);
+    return finish(record, shown, std::move(at));
+  }
+
+  void position(const OrderBlock& block, unsigned lane, FieldId field, Origin origin,
+                Place& into) const override {
+    const RecordInfo& record = block.record(lane);
+    const Origin shown = pointer(record, field, origin, into.at);
+    if (record.text.data() == nullptr)
+      into = finish(record, shown, {});
+    else
+      set_text_position(record, window(), shown, into);
   }
 
   [[nodiscard]] Place record_place(const OrderBlock& block, unsigned lane) const override {
@@ -78,6 +77,28 @@ class JsonSource : public engine::OrderSource {
  private:
   enum class Step : std::uint8_t { Taken, NeedsMore, End };
 
+  [[nodiscard]] TextWindow window() const {
+    return {buffer_.window(), buffer_.characters_before()};
+  }
+
+  /// Writes the pointer to a field's value, or to the object that lacks it; gives back where that
+  /// stands in the record.
+  static Origin pointer(const RecordInfo& record, FieldId field, Origin origin, std::string& at) {
+    at.clear();
+    if (origin.length == 0 && record.kind != RecordKind::Unreadable) {
+      const JsonKeys& keys = JsonKeys::instance();
+      const std::uint8_t group = keys.group_of(field);
+      if (group == kRootGroup) return {0, 1};
+      const auto object = top_level_value(record.text, keys.group_name(group));
+      if (!object) return {0, 1};
+      at.append("/").append(keys.group_name(group));
+      return {object->offset, 1};
+    }
+    if (!append_own_pointer(record.text, field, origin, at))
+      at = json_pointer_at(record.text, origin.offset);
+    return origin;
+  }
+
   [[nodiscard]] Place finish(const RecordInfo& record, Origin origin, std::string at) const {
     if (record.text.data() == nullptr) {
       Place place;
@@ -86,7 +107,7 @@ class JsonSource : public engine::OrderSource {
       place.column = 1;
       return place;
     }
-    Place place = text_place(record, {buffer_.window(), buffer_.characters_before()}, origin);
+    Place place = text_place(record, window(), origin);
     place.file = name_;
     place.at = std::move(at);
     return place;

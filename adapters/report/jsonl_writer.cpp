@@ -40,13 +40,14 @@ void append_field(std::string& out, const BlamedField& field, const Place& place
 }
 
 void append_fields(std::string& out, const Finding& finding, unsigned lane, const OrderBlock& block,
-                   const OrderSource& source) {
+                   const OrderSource& source, Place& place) {
   out += ",\"fields\":[";
   const char* separator = "";
   for (const BlamedField& field : finding.fields) {
     out += separator;
     separator = ",";
-    append_field(out, field, source.place(block, lane, field.field, field.origin));
+    source.position(block, lane, field.field, field.origin, place);
+    append_field(out, field, place);
   }
   out += ']';
   if (!finding.fields.empty()) return;
@@ -56,7 +57,7 @@ void append_fields(std::string& out, const Finding& finding, unsigned lane, cons
 }
 
 void append_finding(std::string& out, const Finding& finding, unsigned lane,
-                    const OrderBlock& block, const OrderSource& source) {
+                    const OrderBlock& block, const OrderSource& source, Place& place) {
   out += "{\"rule\":";
   append_json(out, finding.rule);
   out += ",\"grade\":\"";
@@ -69,7 +70,7 @@ void append_finding(std::string& out, const Finding& finding, unsigned lane,
   append_json(out, finding.ask);
   out += ",\"cite\":";
   append_json(out, finding.cite);
-  append_fields(out, finding, lane, block, source);
+  append_fields(out, finding, lane, block, source, place);
   out += '}';
 }
 
@@ -160,7 +161,7 @@ void JsonLinesWriter::write(const Verdict& verdict, const OrderBlock& block,
   for (const Finding& finding : verdict.findings) {
     out += separator;
     separator = ",";
-    append_finding(out, finding, verdict.lane, block, source);
+    append_finding(out, finding, verdict.lane, block, source, place_);
   }
   out += "],\"slips\":[";
   separator = "";

@@ -37,6 +37,7 @@ class JsonLinesWriter final : public ReportWriter {
   std::string rules_;
   std::string day_;  // `,"as_of":"2026-03-02"` of the verdict before
   std::int64_t day_number_ = 0;
+  engine::Place place_;  // reused
   bool several_inputs_ = false;
 };
 

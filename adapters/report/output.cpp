@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <cstring>
 #include <utility>
 
 #include "engine/base/utf8.hpp"
@@ -63,8 +64,20 @@ std::size_t append_sequence(std::string& out, std::string_view rest) {
 
 /// Bytes at the start of `rest` that can be copied as they stand.
 std::size_t plain_run(std::string_view rest) {
-  const auto stop = std::find_if(rest.begin(), rest.end(), byte_class);
-  return static_cast<std::size_t>(stop - rest.begin());
+  constexpr std::uint64_t kEach = 0x0101010101010101U;
+  const auto zeros = [](std::uint64_t word) { return (word - kEach) & ~word; };
+  std::size_t at = 0;
+  for (; at + sizeof(std::uint64_t) <= rest.size(); at += sizeof(std::uint64_t)) {
+    std::uint64_t word = 0;
+    std::memcpy(&word, rest.data() + at, sizeof word);
+    const std::uint64_t control = (word - 0x20 * kEach) & ~word;
+    const std::uint64_t others =
+        zeros(word ^ '"' * kEach) | zeros(word ^ '\\' * kEach) | zeros(word ^ 0x7F * kEach);
+    if (((others | control | word) & 0x80 * kEach) != 0) break;
+  }
+  while (at < rest.size() && byte_class(rest[at]) == 0)
+    ++at;
+  return at;
 }
 
 /// U+0080 to U+009F: control characters too.

@@ -37,28 +37,44 @@ std::string without_controls(std::string_view text) {
   return clean;
 }
 
+/// Where a place stands on its line.
+struct OnLine {
+  std::size_t start = 0;  // of the line, in the window
+  std::size_t column = 0;  // bytes from there
+  bool whole = false;      // the line starts in the window
+};
+
+OnLine on_line(const engine::RecordInfo& record, const TextWindow& window, engine::Origin origin) {
+  const std::size_t offset = std::min<std::size_t>(origin.offset, record.text.size());
+  const std::size_t at =
+      static_cast<std::size_t>(record.text.data() - window.bytes.data()) + offset;
+  const std::size_t newline = window.bytes.substr(0, at).rfind('\n');
+  if (newline == std::string_view::npos) return {0, at, false};
+  return {newline + 1, at - newline - 1, true};
+}
+
 }  // namespace
+
+void set_text_position(const engine::RecordInfo& record, const TextWindow& window,
+                       engine::Origin origin, engine::Place& place) {
+  const OnLine at = on_line(record, window, origin);
+  place.line = record.line;
+  const char* const line = window.bytes.data() + at.start;
+  if (line > record.text.data())
+    place.line += static_cast<std::uint64_t>(std::count(record.text.data(), line, '\n'));
+  place.column = engine::count_characters({line, at.column}) + 1;
+  if (!at.whole) place.column += window.characters_before;
+}
 
 engine::Place text_place(const engine::RecordInfo& record, const TextWindow& window,
                          engine::Origin origin) {
   engine::Place place;
-  const std::string_view text = record.text;
-  const std::size_t offset = std::min<std::size_t>(origin.offset, text.size());
-  place.line =
-      record.line + static_cast<std::uint64_t>(std::count(
-                        text.begin(), text.begin() + static_cast<std::ptrdiff_t>(offset), '\n'));
-  const char* const at = text.data() + offset;
-  const std::size_t in_window = static_cast<std::size_t>(at - window.bytes.data());
-  const std::string_view before = window.bytes.substr(0, in_window);
-  const std::size_t newline = before.rfind('\n');
-  const std::size_t start = newline == std::string_view::npos ? 0 : newline + 1;
-  std::size_t end = window.bytes.find('\n', in_window);
-  if (end == std::string_view::npos) end = window.bytes.size();
-  std::string_view line = window.bytes.substr(start, end - start);
+  set_text_position(record, window, origin, place);
+  const OnLine at = on_line(record, window, origin);
+  const std::size_t end = window.bytes.find('\n', at.start + at.column);
+  std::string_view line = window.bytes.substr(at.start, end == std::string_view::npos ? end : end - at.start);
   if (!line.empty() && line.back() == '\r') line.remove_suffix(1);
-  const std::size_t column = std::min(in_window - start, line.size());
-  place.column = engine::count_characters(line.substr(0, column)) + 1;
-  if (newline == std::string_view::npos) place.column += window.characters_before;
+  const std::size_t column = std::min(at.column, line.size());
 
   const std::size_t from = back_by(line, column, kShownBefore);
   const std::size_t to = forward_by(line, from, kShown);

@@ -17,4 +17,8 @@ struct TextWindow {
 engine::Place text_place(const engine::RecordInfo& record, const TextWindow& window,
                          engine::Origin origin);
 
+/// Its line and column alone, set in `place`: cheap, for what only machines read.
+void set_text_position(const engine::RecordInfo& record, const TextWindow& window,
+                       engine::Origin origin, engine::Place& place);
+
 }  // namespace meniscus::adapters

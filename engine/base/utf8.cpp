@@ -1,6 +1,10 @@
 // See utf8.hpp.
 #include "engine/base/utf8.hpp"
 
+#include <bit>
+#include <cstdint>
+#include <cstring>
+
 #include <cstdint>
 
 namespace meniscus::engine {
@@ -45,11 +49,18 @@ std::size_t first_invalid_utf8(std::string_view text) {
 }
 
 std::size_t count_characters(std::string_view text) {
-  std::size_t count = 0;
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    if ((byte_at(text, i) & 0xC0U) != 0x80U) ++count;
+  // Eight bytes at once: a byte inside a sequence has its high bit set and the next one clear.
+  constexpr std::uint64_t kHigh = 0x8080808080808080U;
+  std::size_t inside = 0;
+  std::size_t i = 0;
+  for (; i + sizeof(std::uint64_t) <= text.size(); i += sizeof(std::uint64_t)) {
+    std::uint64_t word = 0;
+    std::memcpy(&word, text.data() + i, sizeof word);
+    inside += static_cast<std::size_t>(std::popcount(word & ~(word << 1U) & kHigh));
   }
-  return count;
+  for (; i < text.size(); ++i)
+    inside += (byte_at(text, i) & 0xC0U) == 0x80U ? 1 : 0;
+  return text.size() - inside;
 }
 
 }  // namespace meniscus::engine

@@ -39,6 +39,11 @@ class OrderSource {
   /// field that is missing (its object).
   [[nodiscard]] virtual Place place(const OrderBlock& block, unsigned lane, FieldId field,
                                     Origin origin) const = 0;
+  /// `at`, line and column of the same, set in `into`; for writers that show no excerpt.
+  virtual void position(const OrderBlock& block, unsigned lane, FieldId field, Origin origin,
+                        Place& into) const {
+    into = place(block, lane, field, origin);
+  }
   /// The place of a whole record, or of `reason_origin` for one that could not be read.
   [[nodiscard]] virtual Place record_place(const OrderBlock& block, unsigned lane) const = 0;
 

@@ -2,6 +2,7 @@
 //
 // Shape:   one pass over the text, no allocation but for an error's message.
 // Source:  ISO 8601 calendar dates; HL7 v2.5.1 chapter 2A, data type DTM (from memory).
+#include <algorithm>
 #include <cstdio>
 
 #include "engine/quantity/calendar.hpp"
@@ -247,10 +248,15 @@ Result<Date> parse_hl7_date(std::string_view text, bool month_end) {
 
 std::string format_day(std::int64_t day) {
   const CivilDay civil = civil_from_days(day);
-  char buffer[48];
-  const int n =
-      std::snprintf(buffer, sizeof buffer, "%04d-%02u-%02u", civil.year, civil.month, civil.day);
-  return {buffer, static_cast<std::size_t>(n)};
+  std::string text = "0000-00-00";
+  const auto put = [&text](std::size_t end, unsigned number) {
+    for (; number != 0; number /= 10)
+      text[--end] = static_cast<char>('0' + number % 10);
+  };
+  put(4, static_cast<unsigned>(std::clamp(civil.year, 0, 9999)));
+  put(7, civil.month);
+  put(10, civil.day);
+  return text;
 }
 
 std::string format_date(const Date& date) {
