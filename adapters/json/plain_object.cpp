@@ -4,6 +4,9 @@
 #include <algorithm>
 #include <bit>
 #include <cstring>
+#ifdef __SSE2__
+#include <emmintrin.h>
+#endif
 
 namespace meniscus::adapters {
 
@@ -13,26 +16,27 @@ using engine::Value;
 
 namespace {
 
-constexpr std::uint64_t kEach = 0x0101010101010101U;  // times a byte: that byte eight times
-constexpr std::uint64_t kHigh = 0x80 * kEach;
-
-/// In the high bit of each byte: up to the first one that is set, exactly the bytes that are zero.
-constexpr std::uint64_t zeros(std::uint64_t word) { return (word - kEach) & ~word; }
-
 /// The first byte from `at` on that ends a plain text: a quote, a backslash, a control character or
-/// one beyond ASCII.  Eight bytes at once; the caller's padding stops it.
+/// one beyond ASCII.  Many bytes at once; the padding behind the record stops it.
+#ifdef __SSE2__
 const char* text_end(const char* at) {
   while (true) {
-    std::uint64_t word = 0;
-    std::memcpy(&word, at, sizeof word);
-    if constexpr (std::endian::native == std::endian::big) word = __builtin_bswap64(word);
-    const std::uint64_t control = (word - 0x20 * kEach) & ~word;
-    const std::uint64_t stops =
-        (zeros(word ^ '"' * kEach) | zeros(word ^ '\\' * kEach) | control | word) & kHigh;
-    if (stops != 0) return at + std::countr_zero(stops) / 8;
-    at += sizeof word;
+    const __m128i bytes = _mm_loadu_si128(reinterpret_cast<const __m128i*>(at));  // NOLINT(*-cast)
+    const __m128i quote = _mm_cmpeq_epi8(bytes, _mm_set1_epi8('"'));
+    const __m128i slash = _mm_cmpeq_epi8(bytes, _mm_set1_epi8('\\'));
+    const __m128i other = _mm_cmplt_epi8(bytes, _mm_set1_epi8(0x20));  // bytes have signs here
+    const int stops = _mm_movemask_epi8(_mm_or_si128(_mm_or_si128(quote, slash), other));
+    if (stops != 0) return at + std::countr_zero(static_cast<unsigned>(stops));
+    at += sizeof bytes;
   }
 }
+#else
+const char* text_end(const char* at) {
+  while (*at != '"' && *at != '\\' && *at >= 0x20 && *at <= 0x7F)
+    ++at;
+  return at;
+}
+#endif
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
 

@@ -140,9 +140,39 @@ void Columns::work_out(NodeId id, ValueColumn& out, Lanes lanes) {
       return each_lane(lanes, [&](unsigned lane) { put(out, lane, facts_[lane].today); });
     case Op::PlannedDay:
       return each_lane(lanes, [&](unsigned lane) { put(out, lane, facts_[lane].planned_day); });
+    case Op::DateAfter:
+      return dates_after(node, out, lanes);
+    case Op::Query:
+      return query(id, out, lanes);
     default:  // whatever columns do not do
       return by_lane(id, out, lanes);
   }
+}
+
+void Columns::dates_after(const Node& node, ValueColumn& out, Lanes lanes) {
+  const ValueView time = value(node.x, lanes);
+  const ValueView date = value(node.y, lanes);
+  each_lane(time.known & date.known & lanes, [&](unsigned i) {
+    put(out, i,
+        p::date_after({time.number[i], time.aux[i], {}, State::Known},
+                      {date.number[i], date.aux[i], {}, State::Known}));
+  });
+  out.none |= (time.none | date.none) & lanes;
+}
+
+/// Where a patient has no records, the answer is the same for all orders.
+void Columns::query(NodeId id, ValueColumn& out, Lanes lanes) {
+  Lanes nothing = 0;
+  if (program_.queries[program_.nodes[id].a].source != QuerySource::List) {
+    each_lane(lanes, [&](unsigned i) {
+      const History::Records* const records = facts_[i].records;
+      if (records == nullptr || records->empty()) nothing |= Lanes{1} << i;
+    });
+  }
+  by_lane(id, out, lanes & ~nothing);
+  if (nothing == 0) return;
+  const Value answer = scalar_at(static_cast<unsigned>(std::countr_zero(nothing))).value(id);
+  each_lane(nothing, [&](unsigned i) { put(out, i, answer); });
 }
 
 void Columns::kinds(const Node& node, ValueColumn& out, Lanes lanes) {

@@ -96,6 +96,8 @@ class Columns {
   void record_parts(const Node& node, ValueColumn& out, Lanes lanes);
   static void put(ValueColumn& out, unsigned lane, const Value& value);
   void by_lane(NodeId id, ValueColumn& out, Lanes lanes);
+  void dates_after(const Node& node, ValueColumn& out, Lanes lanes);
+  void query(NodeId id, ValueColumn& out, Lanes lanes);
 
   void decide(NodeId id, TruthColumn& out, Lanes lanes);
   void compare_columns(const Node& node, TruthColumn& out, Lanes lanes);

@@ -20,6 +20,13 @@ HistoryRecord& writable(const HistoryRecord* record) {
   return *const_cast<HistoryRecord*>(record);  // NOLINT(cppcoreguidelines-pro-type-const-cast)
 }
 
+KeptFields::Text text_kept(FieldKind kind, bool written) {
+  using Text = KeptFields::Text;
+  if (written) return Text::Written;
+  if (kind == FieldKind::Word || kind == FieldKind::Code) return Text::Word;
+  return kind == FieldKind::Id || kind == FieldKind::Text ? Text::Known : Text::Nothing;
+}
+
 }  // namespace
 
 Action action_of(const OrderBlock& block, unsigned lane) {
@@ -40,15 +47,12 @@ Action action_of(const OrderBlock& block, unsigned lane) {
 History::History(double look_back, const FieldSet& keep, const FieldSet& keep_written)
     : look_back_(look_back) {
   kept_.slot.fill(KeptFields::kNowhere);
-  kept_.written = keep_written;
   for (const FieldInfo& field : fields()) {
     const std::size_t i = index(field.id);
     if (!keep.test(i) && !keep_written.test(i)) continue;
     kept_.slot[i] = static_cast<std::uint8_t>(kept_.fields.size());
-    if (field.kind == FieldKind::Word || field.kind == FieldKind::Code) {
-      kept_.words.push_back(kept_.fields.size());
-    }
-    kept_.fields.push_back(field.id);
+    kept_.fields.push_back({field.id, text_kept(field.kind, keep_written.test(i)),
+                            field.kind >= FieldKind::Words});
   }
 }
 
@@ -78,19 +82,6 @@ HistoryRecord& History::take() {
   return record;
 }
 
-/// What must be copied of a field's text: a free text, an id, a word that no table knows, and what
-/// rules read as it was written.  Words of the tables are kept once for all (words_).
-std::string_view History::text_to_keep(const OrderBlock& block, unsigned lane,
-                                       FieldId field) const {
-  if (kept_.written.test(index(field))) return block.written(lane, field);
-  const FieldKind kind = info(field).kind;
-  const OrderBlock::Column& column = block.column(field);
-  const bool known_word =
-      (kind == FieldKind::Word || kind == FieldKind::Code) && column.aux[lane] != kNoWord;
-  const bool has_text = kind <= FieldKind::Text && !known_word;
-  return has_text ? column.text[lane] : std::string_view{};
-}
-
 std::string_view History::word_text(Word word, std::string_view text) {
   std::string_view& kept = words_.find_or_add(word);
   if (kept.empty() && !text.empty()) {
@@ -105,24 +96,37 @@ void History::fill(HistoryRecord& record, const OrderBlock& block, unsigned lane
   const Lanes bit = Lanes{1} << lane;
   std::size_t letters = 0;
   for (std::size_t i = 0; i < kept_.fields.size(); ++i) {
-    const FieldId field = kept_.fields[i];
-    const OrderBlock::Column& column = block.column(field);
+    const KeptFields::Kept& kept = kept_.fields[i];
+    const OrderBlock::Column& column = block.column(kept.field);
     HistoryRecord::Slot& slot = record.slots[i];
     slot.text = {};
     if ((column.none & bit) != 0) record.none.set(i);
-    // The parts of a list live in the block: lists are not remembered.
-    if ((column.known & bit) == 0 || info(field).kind >= FieldKind::Words) continue;
+    if ((column.known & bit) == 0 || kept.list) continue;
     record.known.set(i);
     slot.number = column.number[lane];
     slot.aux = column.aux[lane];
-    slot.text = text_to_keep(block, lane, field);
+    switch (kept.text) {
+      case KeptFields::Text::Nothing:
+        continue;
+      case KeptFields::Text::Word:
+        if (slot.aux != kNoWord) continue;
+        slot.text = column.text[lane];
+        break;
+      case KeptFields::Text::Known:
+        slot.text = column.text[lane];
+        break;
+      case KeptFields::Text::Written:
+        slot.text = block.written(lane, kept.field);
+        break;
+    }
     letters += slot.text.size();
   }
   if (letters > 0) own_texts(record, letters);
-  for (const std::size_t i : kept_.words) {
+  for (std::size_t i = 0; i < kept_.fields.size(); ++i) {
     HistoryRecord::Slot& slot = record.slots[i];
-    if (!record.known.test(i) || slot.aux == kNoWord || !slot.text.empty()) continue;
-    slot.text = word_text(slot.aux, block.column(kept_.fields[i]).text[lane]);
+    if (kept_.fields[i].text != KeptFields::Text::Word || slot.aux == kNoWord || !record.known[i])
+      continue;
+    slot.text = word_text(slot.aux, block.column(kept_.fields[i].field).text[lane]);
   }
 }
 

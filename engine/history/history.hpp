@@ -50,9 +50,19 @@ class Arena {
 
 /// Which fields records remember, and where each stands in them.
 struct KeptFields {
-  std::vector<FieldId> fields;
-  FieldSet written;                // and of these, as text
-  std::vector<std::size_t> words;  // slots of words
+  /// What is kept of a field's text.
+  enum class Text : std::uint8_t {
+    Nothing,
+    Known,    // the text itself: ids and free text
+    Word,     // once for all records; a word that no table knows as it is
+    Written,  // as it was written, for rules that read that
+  };
+  struct Kept {
+    FieldId field{};
+    Text text{};
+    bool list = false;  // the parts of a list live in the block: not remembered
+  };
+  std::vector<Kept> fields;
   std::array<std::uint8_t, 128> slot{};
 
   static constexpr std::uint8_t kNowhere = 255;
@@ -131,8 +141,6 @@ class History {
   HistoryRecord& take();
   void fill(HistoryRecord& record, const OrderBlock& block, unsigned lane);
   static void insert(Records& records, const HistoryRecord& record);
-  [[nodiscard]] std::string_view text_to_keep(const OrderBlock& block, unsigned lane,
-                                              FieldId field) const;
   std::string_view word_text(Word word, std::string_view text);
   void own_texts(HistoryRecord& record, std::size_t letters);
   void drop_old(Records& records);
