@@ -1,84 +1,163 @@
 // How fast Meniscus reads and judges a file of orders, beside a checker written by hand
 // (yardstick/yardstick.hpp).
 //
-// Yardstick:  in this process, JSON Lines in memory, ten rules.
-// Meniscus:   the program itself, end to end: its start, the shipped rules read and compiled, the
-// file read, every order
-//             judged by all rules, JSON Lines written.  `orders/s` is over the whole run; `Start`
-//             is a run of one order.
+// Fair:       both read the same JSON Lines from memory and write JSON Lines; they take turns in
+//             one process, so that whatever slows the machine slows both.
+// Says:       `of_yardstick`: the yardstick's time over ours, 1 is as fast.  Its checks are a dozen
+//             in ten rules: SameRules runs those ten of the shipped rules, AllRules all of them.
+// Start:      the program itself on one order, from its start to its end.
+// Orders:     of made-up patients who come once (History = 0), or ten times each (1).
 #include <benchmark/benchmark.h>
 #include <simdjson.h>
 
+#include <algorithm>
+#include <chrono>
 #include <cstdio>
 #include <cstdlib>
+#include <filesystem>
 #include <fstream>
 #include <string>
 
+#include "adapters/input/open_orders.hpp"
+#include "adapters/report/jsonl_writer.hpp"
+#include "adapters/rules/rule_files.hpp"
+#include "adapters/support/heap_pages.hpp"
+#include "adapters/text/re2_pattern.hpp"
+#include "engine/eval/checker.hpp"
+#include "engine/order/feed.hpp"
 #include "tests/bench/order_maker.hpp"
 #include "tests/bench/yardstick/yardstick.hpp"
+#include "tests/support/text_input.hpp"
 
 namespace {
 
 namespace bench = meniscus::bench;
+namespace engine = meniscus::engine;
+namespace adapters = meniscus::adapters;
+namespace fs = std::filesystem;
+using Clock = std::chrono::steady_clock;
 
-constexpr std::size_t kOrders = 9000;  // below the number of patients: nobody comes twice
+constexpr std::size_t kPatients = 9000;  // fewer than the maker has: nobody comes twice
+constexpr std::size_t kVisits = 10;
+constexpr std::size_t kPiece = std::size_t{256} << 10U;
 
 std::string padded(std::string text) {
   text.reserve(text.size() + simdjson::SIMDJSON_PADDING);
   return text;
 }
 
-void set_rate(benchmark::State& state, std::size_t orders, std::size_t bytes) {
-  const auto runs = static_cast<double>(state.iterations());
-  state.counters["orders/s"] =
-      benchmark::Counter(runs * static_cast<double>(orders), benchmark::Counter::kIsRate);
-  state.counters["bytes/order"] = static_cast<double>(bytes) / static_cast<double>(orders);
+/// What the yardstick finds, one order a line.
+std::size_t write_yardstick(const std::string& orders) {
+  std::string out;
+  std::size_t written = 0;
+  bench::run_yardstick(orders, [&](std::string_view id, const bench::YardstickFindings& findings) {
+    out.append(R"({"order":")").append(id).append(R"(","findings":[)");
+    const char* separator = "";
+    for (const bench::YardstickFinding& finding : findings.all()) {
+      out.append(separator).append(R"({"rule":")").append(finding.rule);
+      out.append(R"(","grade":")").append(engine::name(finding.grade)).append("\"}");
+      separator = ",";
+    }
+    out.append("]}\n");
+    if (out.size() < kPiece) return;
+    written += out.size();
+    out.clear();
+  });
+  return written + out.size();
 }
 
-void Yardstick(benchmark::State& state) {
-  const std::string orders = padded(bench::make_orders(kOrders));
-  std::size_t findings = 0;
+std::size_t write_meniscus(const std::shared_ptr<const engine::Program>& program,
+                           const std::string& orders, adapters::HeapPages& heap) {
+  const engine::Feed feed;
+  const engine::ReadContext context{program.get(), &feed};
+  auto input = meniscus::testing::text_input(orders);
+  auto opened = adapters::open_orders(std::move(input), adapters::Format::Json, context);
+  engine::CheckOptions options;
+  options.today = 20500;
+  options.slips = false;
+  engine::Checker checker(program, options);
+  engine::History history(program->look_back, program->history_fields, program->history_written);
+  engine::OrderBlock block;
+  std::size_t written = 0;
+  adapters::JsonLinesWriter writer(
+      [&written](std::string_view bytes) -> engine::Status {
+        written += bytes.size();
+        return engine::Done{};
+      },
+      program->hash);
+  writer.begin({1, program->hash});
+  while (opened->source->next(block)) {
+    heap.keep_up();
+    checker.check(block, history, [&](const engine::Verdict& verdict) {
+      writer.write(verdict, block, *opened->source);
+    });
+  }
+  (void)writer.finish();
+  return written;
+}
+
+/// The shipped rules, all of them or those that the yardstick knows, with their tables.
+std::shared_ptr<const engine::Program> load(bool all) {
+  const fs::path shipped = fs::path(MENISCUS_SOURCE_DIR) / "rules";
+  if (all) return adapters::load_rules({shipped.string()}, adapters::re2_patterns()).program;
+  const fs::path some = fs::path(MENISCUS_BINARY_DIR) / "bench-rules";
+  fs::remove_all(some);
+  fs::create_directories(some);
+  for (const auto& entry : fs::recursive_directory_iterator(shipped)) {
+    const fs::path& file = entry.path();
+    const auto known = bench::yardstick_rules();
+    const bool wanted = entry.is_regular_file() &&
+                        (file.extension() != ".rule" || file.stem() == "00-common" ||
+                         std::find(known.begin(), known.end(), file.stem().string()) != known.end());
+    if (wanted) fs::copy_file(file, some / file.filename());
+  }
+  return adapters::load_rules({some.string()}, adapters::re2_patterns()).program;
+}
+
+void beside_yardstick(benchmark::State& state, bool all) {
+  adapters::HeapPages heap;
+  const bool come_again = state.range(0) != 0;
+  const std::size_t count = kPatients * (come_again ? kVisits : 1);
+  const std::string orders = padded(bench::make_orders(count));
+  const auto program = load(all);
+  if (program == nullptr) return state.SkipWithError("the rules do not compile");
+  Clock::duration theirs{};
+  Clock::duration ours{};
   for (auto step : state) {
     (void)step;
-    const std::size_t read = bench::run_yardstick(
-        orders,
-        [&](std::string_view, const bench::YardstickFindings& f) { findings += f.all().size(); });
-    if (read != kOrders) state.SkipWithError("not every order was read");
+    const auto start = Clock::now();
+    benchmark::DoNotOptimize(write_yardstick(orders));
+    const auto middle = Clock::now();
+    benchmark::DoNotOptimize(write_meniscus(program, orders, heap));
+    ours += Clock::now() - middle;
+    theirs += middle - start;
   }
-  benchmark::DoNotOptimize(findings);
-  set_rate(state, kOrders, orders.size());
+  state.counters["of_yardstick"] =
+      static_cast<double>(theirs.count()) / static_cast<double>(ours.count());
+  state.counters["rules"] = static_cast<double>(program->rules.size());
 }
-BENCHMARK(Yardstick)->Unit(benchmark::kMillisecond);
+
+void SameRules(benchmark::State& state) { beside_yardstick(state, false); }
+void AllRules(benchmark::State& state) { beside_yardstick(state, true); }
+BENCHMARK(SameRules)->ArgName("History")->Arg(0)->Arg(1)->Unit(benchmark::kMillisecond);
+BENCHMARK(AllRules)->ArgName("History")->Arg(0)->Arg(1)->Unit(benchmark::kMillisecond);
 
 #ifdef MENISCUS_PROGRAM
-void run_program(benchmark::State& state, std::size_t orders, const std::string& arguments) {
+void Start(benchmark::State& state) {
   const std::string file = std::string(MENISCUS_BINARY_DIR) + "/bench-orders.ndjson";
-  const std::string text = bench::make_orders(orders);
-  std::ofstream(file, std::ios::binary) << text;
+  std::ofstream(file, std::ios::binary) << bench::make_orders(1);
   const std::string command = std::string(MENISCUS_PROGRAM) + " check " + file +
                               " --from ndjson --as-of 2026-03-31 --only-rules --rules " +
-                              MENISCUS_SOURCE_DIR + "/rules " + arguments + " >/dev/null";
+                              MENISCUS_SOURCE_DIR + "/rules --to jsonl >/dev/null";
   for (auto step : state) {
     (void)step;
     const int status = std::system(command.c_str());
     if (status < 0 || status / 256 > 1)
-      state.SkipWithError("the program could not read the orders");
+      state.SkipWithError("the program could not read the order");
   }
-  set_rate(state, orders, text.size());
   std::remove(file.c_str());
 }
-
-void MeniscusStart(benchmark::State& state) { run_program(state, 1, "--to jsonl"); }
-BENCHMARK(MeniscusStart)->Unit(benchmark::kMillisecond)->UseRealTime();
-
-void MeniscusToJsonLines(benchmark::State& state) {
-  run_program(state, static_cast<std::size_t>(state.range(0)), "--to jsonl");
-}
-BENCHMARK(MeniscusToJsonLines)
-    ->Arg(9000)
-    ->Arg(100000)
-    ->Unit(benchmark::kMillisecond)
-    ->UseRealTime();
+BENCHMARK(Start)->Unit(benchmark::kMillisecond)->UseRealTime();
 #endif
 
 }  // namespace
