@@ -14,9 +14,6 @@ namespace {
 using engine::Errc;
 using engine::Error;
 using engine::Input;
-using engine::OrderBlock;
-using engine::OrderSource;
-using engine::Place;
 using engine::ReadContext;
 using engine::Result;
 
@@ -58,88 +55,6 @@ Result<std::string> first_bytes(engine::ByteSource& source) {
   }
   return bytes;
 }
-
-/// An input that could not be opened, as an order that could not be read.
-class Failed : public OrderSource {
- public:
-  Failed(std::string name, std::uint32_t file, std::string reason)
-      : name_(std::move(name)), file_(file), reason_(std::move(reason)) {}
-
-  bool next(OrderBlock& block) override {
-    block.clear();
-    if (said_) return false;
-    said_ = true;
-    engine::RecordInfo& info = block.record(block.add_lane());
-    info.kind = engine::RecordKind::Unreadable;
-    info.file = file_;
-    info.reason = reason_;
-    return true;
-  }
-  [[nodiscard]] Place place(const OrderBlock& /*block*/, unsigned /*lane*/,
-                            engine::FieldId /*field*/, engine::Origin /*origin*/) const override {
-    return whole();
-  }
-  [[nodiscard]] Place record_place(const OrderBlock& /*block*/, unsigned /*lane*/) const override {
-    return whole();
-  }
-
- private:
-  [[nodiscard]] Place whole() const {
-    Place place;
-    place.file = name_;
-    return place;
-  }
-  std::string name_;
-  std::uint32_t file_;
-  std::string reason_;
-  bool said_ = false;
-};
-
-class AllOrders : public OrderSource {
- public:
-  AllOrders(std::vector<std::string> names, Format format, const ReadContext& context)
-      : names_(std::move(names)), format_(format), context_(context) {
-    open_next();
-  }
-
-  bool next(OrderBlock& block) override {
-    while (source_ != nullptr) {
-      if (source_->next(block)) return true;
-      open_next();
-    }
-    block.clear();
-    return false;
-  }
-  [[nodiscard]] Place place(const OrderBlock& block, unsigned lane, engine::FieldId field,
-                            engine::Origin origin) const override {
-    return source_ == nullptr ? Place{} : source_->place(block, lane, field, origin);
-  }
-  [[nodiscard]] Place record_place(const OrderBlock& block, unsigned lane) const override {
-    return source_ == nullptr ? Place{} : source_->record_place(block, lane);
-  }
-  [[nodiscard]] engine::FieldSet never_carries() const override {
-    return source_ == nullptr ? engine::FieldSet{} : source_->never_carries();
-  }
-
- private:
-  void open_next() {
-    source_.reset();
-    if (opened_ == names_.size()) return;
-    const std::string& name = names_[opened_];
-    const auto file = static_cast<std::uint32_t>(opened_++);
-    Result<OpenedOrders> orders = open_orders(name, format_, file, context_);
-    if (orders)
-      source_ = std::move(orders->source);
-    else
-      source_ = std::make_unique<Failed>(name, file, orders.error().message);
-  }
-
-  std::vector<std::string> names_;
-  Format format_;
-  ReadContext context_;
-  std::size_t opened_ = 0;
-  std::unique_ptr<OrderSource> source_;
-};
 
 }  // namespace
 
@@ -190,11 +105,6 @@ Result<OpenedOrders> open_orders(const std::string& name, Format format, std::ui
   Result<std::unique_ptr<engine::ByteSource>> bytes = open_bytes(name);
   if (!bytes) return bytes.error();
   return open_orders(Input{name, std::move(*bytes), file}, format, context);
-}
-
-std::unique_ptr<OrderSource> open_all_orders(std::vector<std::string> names, Format format,
-                                             const ReadContext& context) {
-  return std::make_unique<AllOrders>(std::move(names), format, context);
 }
 
 }  // namespace meniscus::adapters

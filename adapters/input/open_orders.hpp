@@ -5,7 +5,6 @@
 #include <memory>
 #include <string>
 #include <string_view>
-#include <vector>
 
 #include "engine/order/field_text.hpp"
 #include "engine/ports/byte_source.hpp"
@@ -32,10 +31,5 @@ engine::Result<OpenedOrders> open_orders(const std::string& name, Format format,
 /// The same over bytes that are already there.
 engine::Result<OpenedOrders> open_orders(engine::Input input, Format format,
                                          const engine::ReadContext& context);
-
-/// Several inputs, one after another, as one source.  One that cannot be opened is an unreadable
-/// order of its own, and the rest is still read.
-std::unique_ptr<engine::OrderSource> open_all_orders(std::vector<std::string> names, Format format,
-                                                     const engine::ReadContext& context);
 
 }  // namespace meniscus::adapters

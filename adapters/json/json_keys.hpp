@@ -94,9 +94,9 @@ class KeyGuess {
 
   using Words = std::array<std::uint64_t, 2>;
   struct Guess {
-    Words key{};                          // with its closing quote
-    Words mask{};                         // the bytes of it that count
-    std::uint8_t length = 0;              // without the quote; 0: no guess
+    Words key{};              // with its closing quote
+    Words mask{};             // the bytes of it that count
+    std::uint8_t length = 0;  // without the quote; 0: no guess
     std::uint8_t group = 0;
     JsonKey meaning;
   };

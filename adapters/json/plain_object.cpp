@@ -88,8 +88,7 @@ std::string_view between(const char* from, const char* to) {
 std::size_t PlainObject::read(JsonTarget& target) {
   target_ = &target;
   const std::string_view record = target.record;
-  const char* const end =
-      record.starts_with('{') ? object(record.data() + 1, kRootGroup) : nullptr;
+  const char* const end = record.starts_with('{') ? object(record.data() + 1, kRootGroup) : nullptr;
   if (end == nullptr || end > record.data() + record.size()) {
     pause_ = next_pause_;
     next_pause_ = std::min(2 * next_pause_, kMostPause);

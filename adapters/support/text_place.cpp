@@ -39,7 +39,7 @@ std::string without_controls(std::string_view text) {
 
 /// Where a place stands on its line.
 struct OnLine {
-  std::size_t start = 0;  // of the line, in the window
+  std::size_t start = 0;   // of the line, in the window
   std::size_t column = 0;  // bytes from there
   bool whole = false;      // the line starts in the window
 };
@@ -72,7 +72,8 @@ engine::Place text_place(const engine::RecordInfo& record, const TextWindow& win
   set_text_position(record, window, origin, place);
   const OnLine at = on_line(record, window, origin);
   const std::size_t end = window.bytes.find('\n', at.start + at.column);
-  std::string_view line = window.bytes.substr(at.start, end == std::string_view::npos ? end : end - at.start);
+  std::string_view line =
+      window.bytes.substr(at.start, end == std::string_view::npos ? end : end - at.start);
   if (!line.empty() && line.back() == '\r') line.remove_suffix(1);
   const std::size_t column = std::min(at.column, line.size());
 

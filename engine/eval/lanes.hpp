@@ -19,8 +19,8 @@ void each_lane(Lanes lanes, F&& each) {
   }
 }
 
-/// How many lanes there are.  By hand (H. S. Warren, Hacker's Delight, 5-1): a build for every x86-64
-/// machine has no instruction for it, and std::popcount is then a call.
+/// How many lanes there are.  By hand (H. S. Warren, Hacker's Delight, 5-1): a build for every
+/// x86-64 machine has no instruction for it, and std::popcount is then a call.
 inline unsigned count(Lanes lanes) {
   lanes -= lanes >> 1U & 0x5555555555555555U;
   lanes = (lanes & 0x3333333333333333U) + (lanes >> 2U & 0x3333333333333333U);

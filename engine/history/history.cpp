@@ -51,8 +51,8 @@ History::History(double look_back, const FieldSet& keep, const FieldSet& keep_wr
     const std::size_t i = index(field.id);
     if (!keep.test(i) && !keep_written.test(i)) continue;
     kept_.slot[i] = static_cast<std::uint8_t>(kept_.fields.size());
-    kept_.fields.push_back({field.id, text_kept(field.kind, keep_written.test(i)),
-                            field.kind >= FieldKind::Words});
+    kept_.fields.push_back(
+        {field.id, text_kept(field.kind, keep_written.test(i)), field.kind >= FieldKind::Words});
   }
 }
 

@@ -106,9 +106,10 @@ std::shared_ptr<const engine::Program> load(bool all) {
   for (const auto& entry : fs::recursive_directory_iterator(shipped)) {
     const fs::path& file = entry.path();
     const auto known = bench::yardstick_rules();
-    const bool wanted = entry.is_regular_file() &&
-                        (file.extension() != ".rule" || file.stem() == "00-common" ||
-                         std::find(known.begin(), known.end(), file.stem().string()) != known.end());
+    const bool wanted =
+        entry.is_regular_file() &&
+        (file.extension() != ".rule" || file.stem() == "00-common" ||
+         std::find(known.begin(), known.end(), file.stem().string()) != known.end());
     if (wanted) fs::copy_file(file, some / file.filename());
   }
   return adapters::load_rules({some.string()}, adapters::re2_patterns()).program;
@@ -152,8 +153,7 @@ void Start(benchmark::State& state) {
   for (auto step : state) {
     (void)step;
     const int status = std::system(command.c_str());
-    if (status < 0 || status / 256 > 1)
-      state.SkipWithError("the program could not read the order");
+    if (status < 0 || status / 256 > 1) state.SkipWithError("the program could not read the order");
   }
   std::remove(file.c_str());
 }

@@ -88,6 +88,14 @@ class RulesUnderTest {
 
   engine::CheckOptions options = on_day(20514);  // 2026-03-02
 
+  /// "field: rule rule", as Checker::never_assessed has it for `options`.
+  [[nodiscard]] std::vector<std::string> never_assessed() const {
+    std::vector<std::string> lines;
+    for (const engine::NotAssessed& entry : engine::Checker(program_, options).never_assessed())
+      lines.push_back(line_of(entry));
+    return lines;
+  }
+
   /// Judges the orders as one input; the last one's verdict.
   Judged last(const std::vector<Fields>& orders) { return all(orders).back(); }
   Judged one(const Fields& order) { return last({order}); }
@@ -148,6 +156,13 @@ class RulesUnderTest {
     return std::string(name(hidden.grade)) + " " + std::string(hidden.rule) + ": " + hidden.say;
   }
 
+  static std::string line_of(const engine::NotAssessed& entry) {
+    std::string text = entry.missing + ":";
+    for (const std::string_view rule : entry.rules)
+      text += " " + std::string(rule);
+    return text;
+  }
+
   static Judged summary(const engine::Verdict& verdict) {
     Judged judged;
     judged.outcome = name(verdict.outcome);
@@ -160,12 +175,8 @@ class RulesUnderTest {
     }
     for (const engine::Hidden& h : verdict.trial)
       judged.trial.push_back(text_of(h));
-    for (const engine::NotAssessed& line : verdict.not_assessed) {
-      std::string text = line.missing + ":";
-      for (const std::string_view rule : line.rules)
-        text += " " + std::string(rule);
-      judged.not_assessed.push_back(text);
-    }
+    for (const engine::NotAssessed& line : verdict.not_assessed)
+      judged.not_assessed.push_back(line_of(line));
     for (const engine::Slip& slip : verdict.slips) {
       std::string text(engine::info(slip.field).name);
       text += ": " + slip.from + " -> " + slip.to + " (";

@@ -52,19 +52,6 @@ TEST(OpenOrders, AFileThatIsNotThereIsAnError) {
   EXPECT_FALSE(open_orders("/", Format::Auto, 0, kContext));
 }
 
-TEST(OpenAllOrders, ReadsOnBehindAFileThatIsNotThere) {
-  const std::string folder = std::string(MENISCUS_SOURCE_DIR) + "/tests/fixtures/orders/";
-  const auto source = open_all_orders(
-      {folder + "slatemoor.json", "/nonexistent/orders.json", folder + "slatemoor.csv"},
-      Format::Auto, kContext);
-  const auto orders = tests::read_all(*source);
-  ASSERT_THAT(orders, SizeIs(5));
-  EXPECT_EQ(orders[0].place.file, folder + "slatemoor.json");
-  EXPECT_EQ(orders[2].kind, engine::RecordKind::Unreadable);
-  EXPECT_EQ(orders[2].place.file, "/nonexistent/orders.json");
-  EXPECT_EQ(orders[3].values, orders[0].values);
-}
-
 TEST(Re2Patterns, FindAnywhereOrSayWhatIsWrong) {
   const auto pattern = re2_patterns()("(^|[^0-9])[.][0-9]");
   ASSERT_TRUE(pattern);
