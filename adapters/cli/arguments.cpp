@@ -214,7 +214,8 @@ class Parser {
     for (const auto& [name, id] :
          {std::pair{"lint", Command::RulesLint}, std::pair{"test", Command::RulesTest},
           std::pair{"case", Command::RulesCase}, std::pair{"list", Command::RulesList},
-          std::pair{"show", Command::RulesShow}, std::pair{"page", Command::RulesPage}}) {
+          std::pair{"show", Command::RulesShow}, std::pair{"try", Command::RulesTry},
+          std::pair{"page", Command::RulesPage}}) {
       CLI::App* app = command(*rules_, name);
       rules_options(*app);
       if (id == Command::RulesTest) {
@@ -228,8 +229,17 @@ class Parser {
       } else {
         app->add_option("PATH", arguments_.files);
       }
+      if (id == Command::RulesTry) add_try(*app);
       second_level_.emplace_back(app, id);
     }
+  }
+
+  void add_try(CLI::App& app) {
+    app.add_option("--on", arguments_.orders);
+    app.add_option("--from", raw_.from);
+    app.add_option("--as-of", raw_.as_of);
+    app.add_option("--profile", raw_.profile);
+    app.add_flag("--watch", arguments_.watch);
   }
 
   void add_profile() {
@@ -315,7 +325,7 @@ class Parser {
     if (!is_whole() && leaf_ == nullptr) {
       const bool rules = chosen_ == rules_;
       return usage(in_ticks(command_path()) + " needs one more word: " +
-                   (rules ? "lint, test, case, list or show" : "lint or learn"));
+                   (rules ? "lint, test, case, list, show or try" : "lint or learn"));
     }
     return engine::Done{};
   }
@@ -359,6 +369,7 @@ class Parser {
     if (arguments_.command == Command::RulesShow && arguments_.rule_name.empty()) {
       return usage("name the rule to show: `meniscus rules show NAME`");
     }
+    if (arguments_.command == Command::RulesTry) return check_try();
     const bool needs_file =
         arguments_.command == Command::ProfileLint || arguments_.command == Command::ProfileLearn;
     if (needs_file && arguments_.files.empty()) {
@@ -376,6 +387,18 @@ class Parser {
       return usage("a case is made from a file, not from standard input");
     }
     return check_files();
+  }
+
+  [[nodiscard]] Status check_try() const {
+    if (arguments_.files.empty() || arguments_.orders.empty()) {
+      return usage(
+          "name the rule file and the orders: `meniscus rules try RULE-FILE --on ORDERS...`");
+    }
+    if (std::find(arguments_.orders.begin(), arguments_.orders.end(), "-") !=
+        arguments_.orders.end()) {
+      return usage("the orders are read twice, so they must be in files; - cannot be tried on");
+    }
+    return engine::Done{};
   }
 
   [[nodiscard]] Status check_files() const {

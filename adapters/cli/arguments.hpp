@@ -22,6 +22,7 @@ enum class Command : std::uint8_t {
   RulesCase,
   RulesList,
   RulesShow,
+  RulesTry,
   RulesPage,
   ProfileLint,
   ProfileLearn
@@ -47,10 +48,12 @@ struct Arguments {
   bool allow_mute_hold = false;
   std::string profile;  // path, or empty
   LogLevel log = LogLevel::Warn;
-  std::string rule_name;       // rules show, explain
-  std::string order;           // explain, rules case: its id
-  bool coverage = false;       // rules test: what no test notices, one by one
-  std::optional<double> need;  // rules test: least share that must be noticed, in percent
+  std::string rule_name;            // rules show, explain
+  std::string order;                // explain, rules case: its id
+  bool coverage = false;            // rules test: what no test notices, one by one
+  std::optional<double> need;       // rules test: least share that must be noticed, in percent
+  std::vector<std::string> orders;  // rules try
+  bool watch = false;               // rules try
 };
 
 /// `arguments` are those after the program's name.  Errors: Usage, one sentence.

@@ -5,10 +5,12 @@
 
 #include <array>
 #include <cerrno>
+#include <chrono>
 #include <cstdlib>
 #include <cstring>
 #include <ctime>
 #include <system_error>
+#include <thread>
 
 #include "engine/quantity/calendar.hpp"
 
@@ -84,6 +86,10 @@ Console process_console(const char* argument_zero) {
   console.program = own_path(argument_zero);
   console.rules_path = environment("MENISCUS_RULES");
   console.message_time = message_time;
+  console.pause = [] {
+    std::this_thread::sleep_for(std::chrono::milliseconds(200));
+    return true;
+  };
   console.today = local_day();
   return console;
 }

@@ -17,6 +17,7 @@ constexpr std::string_view kProgramPage =
   meniscus rules case FILE...     a checked order as a row of a table of cases
   meniscus rules list             the rules in force
   meniscus rules show NAME        one rule: its text, settings, source and examples
+  meniscus rules try FILE --on ORDERS   what a rule file would change on these orders
   meniscus rules page             all rules in words, as Markdown
   meniscus profile lint FILE...   find mistakes in a feed profile
   meniscus profile learn FILE...  what a feed carries, as a draft profile
@@ -99,7 +100,7 @@ Exit status: 0 the order was found and explained, whatever its outcome; 2 a file
 )";
 
 constexpr std::string_view kRulesPage =
-    R"(meniscus rules lint|test|case|list|show|page - look after rule files.
+    R"(meniscus rules lint|test|case|list|show|try|page - look after rule files.
 
   meniscus rules lint [PATH...]   every mistake, with its place; exit status 3 when there is one
   meniscus rules test [PATH...]   the examples of these files and the rows of their tables of cases
@@ -112,6 +113,9 @@ constexpr std::string_view kRulesPage =
   meniscus rules list             name, gravest grade and title of each rule
   meniscus rules show NAME        a rule in words and as written, its settings, source, owner,
                                   changes of the site and examples
+  meniscus rules try PATH... --on ORDERS...
+                                  what these rule files would change on the orders: how many they
+                                  would speak on, how many they would stop, and some of them
   meniscus rules page             the rules in words with all that belongs to them, as Markdown
 
   PATH, --rules PATH   rule files or folders, beside the shipped set
@@ -125,6 +129,13 @@ constexpr std::string_view kRulesPage =
                        with case: as for `meniscus explain`
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
 
+  try only:
+  --on ORDERS...       files of orders; what stands earlier in them is the patients' history
+  --watch              again each time that a rule file or a table beside it is saved
+  --as-of DATE         judge as of this day, as 2026-03-02               (each order's own)
+  --from FORMAT        auto, json, ndjson, csv, hl7                      (auto)
+  --profile FEED.json  what is particular to the feed
+
 A file of your own may change the shipped rules: adjust, regrade, mute, retire, extend table, each
 with a reason, a role and a last day.  docs/rule-language.md says how.
 
@@ -136,6 +147,7 @@ Examples:
 
   meniscus rules test our-rules/ --coverage
   meniscus rules case orders.ndjson --order A-102 > our-rules/needle.cases.csv
+  meniscus rules try our-rules/home.rule --on last-month.ndjson --watch
 )";
 
 constexpr std::string_view kProfilePage =

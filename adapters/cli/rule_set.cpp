@@ -43,14 +43,17 @@ engine::Result<std::vector<std::string>> rule_paths(const Arguments& arguments,
 }
 
 std::shared_ptr<const engine::Program> load_rule_set(const Arguments& arguments,
-                                                     const Console& console, bool apply_changes) {
-  const auto paths = rule_paths(arguments, console);
+                                                     const Console& console,
+                                                     const RuleSetOptions& wanted) {
+  auto paths = rule_paths(arguments, console);
   if (!paths) {
     console.complain(paths.error().message);
     return nullptr;
   }
   LoadOptions options = load_options(arguments, console);
-  options.apply_changes = apply_changes;
+  options.apply_changes = wanted.apply_changes;
+  if (wanted.with_files)
+    paths->insert(paths->begin(), arguments.files.begin(), arguments.files.end());
   const LoadedRules loaded = load_rules(*paths, re2_patterns(), options);
   for (const std::string& sentence : loaded.unreadable)
     console.complain(sentence);

@@ -26,11 +26,14 @@ LoadOptions load_options(const Arguments& arguments, const Console& console);
 engine::Result<std::vector<std::string>> rule_paths(const Arguments& arguments,
                                                     const Console& console);
 
-/// Loads them and says what is wrong on stderr.  Null when something is.  `apply_changes`: with the
-/// local changes, else as if there were none.
+struct RuleSetOptions {
+  bool apply_changes = true;  // with the local changes, else as if there were none
+  bool with_files = false;    // and the rule files that the command itself is about
+};
+/// Loads them and says what is wrong on stderr.  Null when something is.
 std::shared_ptr<const engine::Program> load_rule_set(const Arguments& arguments,
                                                      const Console& console,
-                                                     bool apply_changes = true);
+                                                     const RuleSetOptions& wanted = {});
 
 /// The rule of this name; complains, with what may be meant, when there is none.
 std::optional<std::uint32_t> find_rule(const engine::Program& program, const std::string& name,

@@ -8,6 +8,7 @@
 #include "adapters/cli/log.hpp"
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/rules_command.hpp"
+#include "adapters/cli/try_command.hpp"
 
 namespace meniscus::adapters {
 
@@ -39,6 +40,8 @@ ExitStatus run_program(const std::vector<std::string>& arguments, const Console&
       return run_rules_list(*parsed, console);
     case Command::RulesShow:
       return run_rules_show(*parsed, console);
+    case Command::RulesTry:
+      return run_rules_try(*parsed, console);
     case Command::RulesPage:
       return run_rules_page(*parsed, console);
     case Command::ProfileLint:

@@ -236,7 +236,8 @@ std::deque<Part> parts(const std::shared_ptr<const engine::Program>& program,
                        const std::vector<std::string>& paths) {
   std::deque<Part> all;
   const std::set<std::string> files = changing_files(*program);
-  const auto plain = files.empty() ? program : load_rule_set(arguments, console, false);
+  const auto plain =
+      files.empty() ? program : load_rule_set(arguments, console, {.apply_changes = false});
   if (plain == nullptr) return all;
   all.emplace_back(plain, arguments, paths);
   if (files.empty()) return all;

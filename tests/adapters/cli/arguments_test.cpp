@@ -105,7 +105,7 @@ const MistakeCase kMistakes[] = {
     {"NoCommand", "", "name a command; `meniscus --help` lists them"},
     {"UnknownCommand", "chekc a.json", "no command `meniscus chekc`, did you mean `check`?"},
     {"FarCommand", "frobnicate", "see `meniscus --help`"},
-    {"RulesAlone", "rules", "needs one more word: lint, test, case, list or show"},
+    {"RulesAlone", "rules", "needs one more word: lint, test, case, list, show or try"},
     {"ExplainWithoutFile", "explain --order A-1", "name the file that holds the order"},
     {"ExplainWithoutOrder", "explain orders.csv", "name the order by its id"},
     {"CaseFromStandardInput", "rules case - --order A-1", "not from standard input"},
