@@ -63,9 +63,8 @@ const Words<LogLevel>& log_words() {
 
 /// Named in the design of the program, and not in this version.
 bool comes_later(std::string_view word) {
-  constexpr std::array<std::string_view, 9> kLater = {"serve",   "replay",    "format",
-                                                      "compare", "--history", "fhir",
-                                                      "sarif",   "--report",  "--against"};
+  constexpr std::array<std::string_view, 7> kLater = {"serve", "replay",   "--history", "fhir",
+                                                      "sarif", "--report", "--against"};
   return std::find(kLater.begin(), kLater.end(), word) != kLater.end();
 }
 
@@ -232,6 +231,15 @@ class Parser {
       if (id == Command::RulesTry) add_try(*app);
       second_level_.emplace_back(app, id);
     }
+    CLI::App* format = command(*rules_, "format");
+    format->add_option("PATH", arguments_.files);
+    format->add_flag("--check", arguments_.only_check);
+    second_level_.emplace_back(format, Command::RulesFormat);
+    CLI::App* compare = command(*rules_, "compare");
+    compare->add_option("PATH", arguments_.files);
+    compare->add_option("--rules-as-of", raw_.rules_as_of);
+    compare->add_flag("--allow-mute-hold", arguments_.allow_mute_hold);
+    second_level_.emplace_back(compare, Command::RulesCompare);
   }
 
   void add_try(CLI::App& app) {
@@ -324,8 +332,9 @@ class Parser {
     if (chosen_ == &app_) return usage("name a command; `meniscus --help` lists them");
     if (!is_whole() && leaf_ == nullptr) {
       const bool rules = chosen_ == rules_;
-      return usage(in_ticks(command_path()) + " needs one more word: " +
-                   (rules ? "lint, test, case, list, show or try" : "lint or learn"));
+      return usage(
+          in_ticks(command_path()) + " needs one more word: " +
+          (rules ? "lint, test, case, list, show, try, page, format or compare" : "lint or learn"));
     }
     return engine::Done{};
   }
@@ -370,8 +379,12 @@ class Parser {
       return usage("name the rule to show: `meniscus rules show NAME`");
     }
     if (arguments_.command == Command::RulesTry) return check_try();
-    const bool needs_file =
-        arguments_.command == Command::ProfileLint || arguments_.command == Command::ProfileLearn;
+    if (arguments_.command == Command::RulesCompare && arguments_.files.size() != 2) {
+      return usage("name two rule sets: `meniscus rules compare OLD NEW`");
+    }
+    const bool needs_file = arguments_.command == Command::ProfileLint ||
+                            arguments_.command == Command::ProfileLearn ||
+                            arguments_.command == Command::RulesFormat;
     if (needs_file && arguments_.files.empty()) {
       return usage("name the file: " + in_ticks(command_path() + " FILE"));
     }

@@ -24,6 +24,8 @@ enum class Command : std::uint8_t {
   RulesShow,
   RulesTry,
   RulesPage,
+  RulesFormat,
+  RulesCompare,
   ProfileLint,
   ProfileLearn
 };
@@ -54,6 +56,7 @@ struct Arguments {
   std::optional<double> need;       // rules test: least share that must be noticed, in percent
   std::vector<std::string> orders;  // rules try
   bool watch = false;               // rules try
+  bool only_check = false;          // rules format: change no file
 };
 
 /// `arguments` are those after the program's name.  Errors: Usage, one sentence.

@@ -19,6 +19,8 @@ constexpr std::string_view kProgramPage =
   meniscus rules show NAME        one rule: its text, settings, source and examples
   meniscus rules try FILE --on ORDERS   what a rule file would change on these orders
   meniscus rules page             all rules in words, as Markdown
+  meniscus rules format PATH...   rule files in the one layout
+  meniscus rules compare OLD NEW  what changed between two rule sets
   meniscus profile lint FILE...   find mistakes in a feed profile
   meniscus profile learn FILE...  what a feed carries, as a draft profile
   meniscus COMMAND --help         all options of a command
@@ -100,7 +102,7 @@ Exit status: 0 the order was found and explained, whatever its outcome; 2 a file
 )";
 
 constexpr std::string_view kRulesPage =
-    R"(meniscus rules lint|test|case|list|show|try|page - look after rule files.
+    R"(meniscus rules lint|test|case|list|show|try|page|format|compare - look after rule files.
 
   meniscus rules lint [PATH...]   every mistake, with its place; exit status 3 when there is one
   meniscus rules test [PATH...]   the examples of these files and the rows of their tables of cases
@@ -117,6 +119,13 @@ constexpr std::string_view kRulesPage =
                                   what these rule files would change on the orders: how many they
                                   would speak on, how many they would stop, and some of them
   meniscus rules page             the rules in words with all that belongs to them, as Markdown
+  meniscus rules format PATH...   writes these files anew in the one layout; comments and line breaks
+                                  stay; - reads standard input and writes standard output; a file with
+                                  mistakes is left as it is, exit status 3
+  meniscus rules format --check PATH...  changes nothing; names the files that would change, and
+                                  exit status 1 when there is one
+  meniscus rules compare OLD NEW  what changed between two rule sets, in words; each is a file or a
+                                  folder, whole in itself; exit status 1 when something did
 
   PATH, --rules PATH   rule files or folders, beside the shipped set
   --only-rules         leave the shipped set out

@@ -1,4 +1,4 @@
-// `meniscus rules lint|test|case|list|show|page`.
+// `meniscus rules lint|test|case|list|show|page|format|compare`.
 #pragma once
 
 #include "adapters/cli/arguments.hpp"
@@ -18,5 +18,9 @@ ExitStatus run_rules_list(const Arguments& arguments, const Console& console);
 ExitStatus run_rules_show(const Arguments& arguments, const Console& console);
 /// The rule set in words, for the people who sign it (docs/rule-set.md).
 ExitStatus run_rules_page(const Arguments& arguments, const Console& console);
+/// Rule files brought into the one layout, in place; `-` from standard input to standard output.
+ExitStatus run_rules_format(const Arguments& arguments, const Console& console);
+/// What changed between two rule sets, in words; exit status 1 when something did.
+ExitStatus run_rules_compare(const Arguments& arguments, const Console& console);
 
 }  // namespace meniscus::adapters

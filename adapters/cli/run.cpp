@@ -44,6 +44,10 @@ ExitStatus run_program(const std::vector<std::string>& arguments, const Console&
       return run_rules_try(*parsed, console);
     case Command::RulesPage:
       return run_rules_page(*parsed, console);
+    case Command::RulesFormat:
+      return run_rules_format(*parsed, console);
+    case Command::RulesCompare:
+      return run_rules_compare(*parsed, console);
     case Command::ProfileLint:
       return run_profile_lint(*parsed, console);
     case Command::ProfileLearn:

@@ -15,6 +15,8 @@ namespace meniscus::adapters {
 
 class RuleProse {
  public:
+  /// Without the figures of settings.
+  RuleProse() = default;
   /// The program must outlive this.
   explicit RuleProse(const engine::Program& program);
 

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <array>
 
+#include "engine/base/one_line.hpp"
+
 namespace meniscus::adapters {
 
 namespace {
@@ -12,6 +14,14 @@ constexpr std::array<std::string_view, 11> kParts = {"rule", "concerns", "let", 
                                                      "cite", "owner",    "reviewed"};
 
 bool is_blank(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
+
+std::string_view trimmed(std::string_view line) {
+  while (!line.empty() && is_blank(line.back()))
+    line.remove_suffix(1);
+  while (!line.empty() && is_blank(line.front()))
+    line.remove_prefix(1);
+  return line;
+}
 
 struct Part {
   std::string keyword;
@@ -35,22 +45,8 @@ std::string_view next_word(std::string_view& text) {
   return word;
 }
 
-/// The text without its comments (`#` outside quotes, to the end of its line).
-std::string without_comments(std::string_view text) {
-  std::string plain;
-  bool quoted = false;
-  bool comment = false;
-  for (const char c : text) {
-    if (c == '\n') comment = false;
-    if (c == '"' && !comment) quoted = !quoted;
-    if (c == '#' && !quoted) comment = true;
-    if (!comment) plain += c;
-  }
-  return plain;
-}
-
 std::vector<Part> parts_of(std::string_view source) {
-  const std::string plain = without_comments(source);
+  const std::string plain = engine::without_comments(source);
   std::string_view rest = plain;
   std::vector<Part> parts;
   std::ptrdiff_t depth = 0;
@@ -103,6 +99,13 @@ void take_let(RuleText& rule, const std::string& body) {
     rule.lets.emplace_back(body.substr(0, equals), body.substr(equals + 3));
 }
 
+/// What stands between the name of a rule and its title.
+void take_dates(RuleText& rule, std::string_view head) {
+  head = head.substr(0, head.find('"'));
+  head.remove_prefix(std::min(head.find(' '), head.size()));
+  rule.dates = trimmed(head);
+}
+
 /// What the last `without`, or the last case, says, asks and blames.
 void take_words(RuleText& rule, Part& part, bool after_without) {
   if (after_without && !rule.withouts.empty()) {
@@ -114,21 +117,15 @@ void take_words(RuleText& rule, Part& part, bool after_without) {
     if (part.keyword == "blames") rule.clauses.back().blames = std::move(part.body);
   }
 }
-
-std::string_view trimmed(std::string_view line) {
-  while (!line.empty() && is_blank(line.back()))
-    line.remove_suffix(1);
-  while (!line.empty() && is_blank(line.front()))
-    line.remove_prefix(1);
-  return line;
-}
 }  // namespace
 
 RuleText split_rule(std::string_view source) {
   RuleText rule;
   bool after_without = false;  // what is said belongs to the last `without`
   for (Part& part : parts_of(source)) {
-    if (part.keyword == "concerns") {
+    if (part.keyword == "rule") {
+      take_dates(rule, part.body);
+    } else if (part.keyword == "concerns") {
       rule.concerns = std::move(part.body);
     } else if (part.keyword == "let") {
       take_let(rule, part.body);

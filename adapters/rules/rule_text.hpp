@@ -25,6 +25,7 @@ struct WithoutText {
   std::string ask;
 };
 struct RuleText {
+  std::string dates;                                      // "from 2026-03-01 until 2026-12-31"
   std::string concerns;                                   // "all orders", "orders where ..."
   std::vector<std::pair<std::string, std::string>> lets;  // name, expression
   std::vector<ClauseText> clauses;

@@ -251,7 +251,7 @@ Parsed parse(std::shared_ptr<const engine::SourceText> source, const ParseLimits
     return parsed;
   }
   LexerScanner scanner(text.text());
-  const TaggedWords words = tag_words(scanner, limits.max_depth, sink);
+  TaggedWords words = tag_words(scanner, limits.max_depth, sink);
   if (words.usable) {
     antlr4::ListTokenSource list(
         parser_tokens(words.tokens, static_cast<std::uint32_t>(text.text().size())));
@@ -263,6 +263,7 @@ Parsed parse(std::shared_ptr<const engine::SourceText> source, const ParseLimits
         antlr4::atn::PredictionMode::SLL);  // LL(1): never asked, and LL could find no more
     parsed.file = build_tree(*parser.ruleFile(), sink);
   }
+  parsed.tokens = std::move(words.tokens);
   parsed.diagnostics = sink.take();
   return parsed;
 }

@@ -20,6 +20,7 @@
 #include "engine/base/diagnostic.hpp"
 #include "engine/base/source_text.hpp"
 #include "grammar/frontend/ast.hpp"
+#include "grammar/frontend/tokens.hpp"
 
 namespace meniscus::grammar {
 
@@ -32,6 +33,8 @@ struct ParseLimits {
 struct Parsed {
   std::unique_ptr<RuleFile> file;  // never null
   std::vector<engine::Diagnostic> diagnostics;
+  std::vector<Token>
+      tokens;  // as they were tagged, in source order; blanks and comments are in none
 };
 
 Parsed parse(std::shared_ptr<const engine::SourceText> source, const ParseLimits& limits);
