@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
-"""Writes what follows from engine/order/fields.def: docs/fields.md and docs/schemas/order.schema.json.
+"""Writes what follows from engine/order/fields.def: docs/fields.md and docs/schemas/order.schema.json, and from
+grammar/frontend/tokens.def: docs/editors/meniscus-rule.tmLanguage.json.
 
 usage: generate.py ROOT [--check]     --check writes nothing; exit status 1 when a file is not as it would be written
 """
@@ -7,6 +8,8 @@ import json
 import re
 import sys
 from pathlib import Path
+
+import editor_grammar
 
 ROW = re.compile(r'FIELD\((\w+), "([^"]+)", (\w+), "([^"]*)",\s*"([^"]*)"\)')
 GROUP = re.compile(r"^// (.+)$")
@@ -132,15 +135,18 @@ def main():
         root / "docs/fields.md": fields_page(rows),
         root / "docs/schemas/order.schema.json":
             json.dumps(order_schema(rows), indent=2, ensure_ascii=False) + "\n",
+        root / "docs/editors/meniscus-rule.tmLanguage.json":
+            json.dumps(editor_grammar.grammar(root), indent=2, ensure_ascii=False) + "\n",
     }
     stale = [path for path, text in written.items()
              if not path.exists() or path.read_text(encoding="utf-8") != text]
     if "--check" not in sys.argv:
         for path in stale:
+            path.parent.mkdir(exist_ok=True)
             path.write_text(written[path], encoding="utf-8")
         return 0
     for path in stale:
-        print(f"{path.relative_to(root)} is not what engine/order/fields.def says; run ./dev docs")
+        print(f"{path.relative_to(root)} is not what its table says; run ./dev docs")
     return 1 if stale else 0
 
 
