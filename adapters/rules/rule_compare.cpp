@@ -1,4 +1,4 @@
-// Contract: see rule_compare.hpp.  Rules by their parts: compare_rules.cpp.
+// Contract: see rule_compare.hpp.  Rules by their parts: compare_parts.cpp.
 #include "adapters/rules/rule_compare.hpp"
 
 #include <algorithm>

@@ -9,6 +9,11 @@ namespace meniscus::grammar {
 using engine::Diagnostic;
 using engine::Severity;
 
+namespace {
+constexpr std::string_view kOfWriting = "R01";
+constexpr std::string_view kOfMeaning = "R02";
+}  // namespace
+
 SourceId Report::add_source(std::shared_ptr<const engine::SourceText> source) {
   sources_.push_back(std::move(source));
   return static_cast<SourceId>(sources_.size() - 1);
@@ -27,6 +32,9 @@ std::string Report::place(SourceId source, engine::Span span) const {
 }
 
 void Report::adopt(SourceId source, Diagnostic diagnostic) {
+  const std::pair line{source, sources_[source]->locate(diagnostic.span.begin).line};
+  if (diagnostic.code.starts_with(kOfWriting)) misread_.insert(line);
+  if (diagnostic.code.starts_with(kOfMeaning) && misread_.count(line) > 0) return;
   if (diagnostic.severity == Severity::Error) ++errors_;
   entries_.push_back({source, std::move(diagnostic)});
 }

@@ -8,8 +8,10 @@
 
 #include <cstdint>
 #include <memory>
+#include <set>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "engine/base/diagnostic.hpp"
@@ -39,7 +41,9 @@ class Report {
   void add(SourceId source, Mistake mistake);
   /// `file:line` of a place, for messages about two files.
   [[nodiscard]] std::string place(SourceId source, engine::Span span) const;
-  /// Takes over a diagnostic of another stage; its source must be one of ours.
+  /// Takes over a diagnostic of another stage; its source must be one of ours.  What names or
+  /// dimensions seem wrong on a line with a mistake in its writing follows from that: it is
+  /// dropped.
   void adopt(SourceId source, engine::Diagnostic diagnostic);
 
   [[nodiscard]] bool has_errors() const { return errors_ > 0; }
@@ -52,6 +56,7 @@ class Report {
   };
   std::vector<std::shared_ptr<const engine::SourceText>> sources_;
   std::vector<Entry> entries_;
+  std::set<std::pair<SourceId, std::uint32_t>> misread_;  // lines with a mistake in their writing
   std::size_t errors_ = 0;
 };
 

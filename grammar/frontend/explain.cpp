@@ -110,12 +110,56 @@ std::string near_word(std::string_view word, const SyntaxFault& fault) {
   return nearest(word, candidates);
 }
 
-std::string help_for(const SyntaxFault& fault, Sink& sink) {
-  if (fault.reading == Reading::ExampleLines && is_name(fault.found.kind) &&
-      !starts_line(fault.found.span, sink)) {
-    return "write `,` between two fields";
+/// What to write where one thing is needed and it is not there.
+struct Need {
+  Tok needed;
+  std::string_view help;
+};
+constexpr auto kNeeds = std::to_array<Need>({
+    {Tok::STRING, "put it into quotes, as in `\"lead nurse\"`"},
+    {Tok::TEXT_BEGIN, "put it into quotes, as in `\"Is so much meant?\"`"},
+    {Tok::DATE, "write it as in `2026-03-02`"},
+    {Tok::EQ, "write `=` between the name and its value"},
+    {Tok::WHEN, "write `raise GRADE when CONDITION`"},
+    {Tok::WHERE, "say which row or record is meant: `... where CONDITION`"},
+    {Tok::IN, "write `look up COLUMN in TABLE where ...`"},
+    {Tok::AND, "write `between A and B`"},
+    {Tok::THEN, "write `if CONDITION then VALUE otherwise VALUE`"},
+    {Tok::OTHERWISE, "write `if CONDITION then VALUE otherwise VALUE`"},
+    {Tok::BY_MORE_THAN, "write `differs from VALUE by more than 5 %`"},
+    {Tok::ALL_ORDERS, "write `concerns all orders` or `concerns orders where CONDITION`"},
+});
+
+std::string help_for_need(const SyntaxFault& fault) {
+  if (fault.before.kind == Tok::RAISE) return "write `raise GRADE when CONDITION`";
+  if (fault.needed.empty() || fault.needed.size() > 2) return {};
+  const auto* need = std::find_if(kNeeds.begin(), kNeeds.end(),
+                                  [&](const Need& n) { return n.needed == fault.needed.front(); });
+  return need == kNeeds.end() ? std::string() : std::string(need->help);
+}
+
+bool is_sign_of_comparison(Tok kind) {
+  return kind == Tok::LESS || kind == Tok::LESS_EQUAL || kind == Tok::GREATER ||
+         kind == Tok::GREATER_EQUAL;
+}
+
+/// For what is no name and stands where a line could have ended.
+std::string help_for_sign(const SyntaxFault& fault) {
+  if (fault.reading == Reading::File && fault.found.kind == Tok::SLASH) {
+    return "a comment begins with `#`";
   }
-  if (!is_name(fault.found.kind)) return {};
+  const bool is_link = fault.found.kind == Tok::AND || fault.found.kind == Tok::OR;
+  if (is_link && fault.reading == Reading::ExampleLines) return "write `,` between two fields";
+  if (fault.reading != Reading::RuleLines) return {};
+  if (is_link) return "write `,` between the names of a list";
+  if (fault.found.kind == Tok::NOT) return "write `not` before the whole comparison";
+  if (is_sign_of_comparison(fault.found.kind)) {
+    return "compare two values at a time, and join the comparisons with `and`";
+  }
+  return {};
+}
+
+std::string help_for_word(const SyntaxFault& fault, Sink& sink) {
   const std::string_view word = sink.text(fault.found.span);
   if (std::string hint = hint_for(word); !hint.empty()) return hint;
   if (is_name(fault.before.kind)) {
@@ -130,6 +174,20 @@ std::string help_for(const SyntaxFault& fault, Sink& sink) {
     }
   }
   return {};
+}
+
+std::string help_for(const SyntaxFault& fault, Sink& sink) {
+  const bool goes_on = !starts_line(fault.found.span, sink);
+  const bool is_word = is_name(fault.found.kind);
+  std::string help = is_word ? help_for_word(fault, sink) : help_for_sign(fault);
+  if (help.empty()) help = help_for_need(fault);
+  if (!help.empty() || !is_word || !goes_on) return help;
+  if (fault.reading == Reading::ExampleLines) return "write `,` between two fields";
+  const bool two_names = fault.reading == Reading::RuleLines && is_name(fault.before.kind);
+  return two_names
+             ? "write `and` or `or` between two conditions; the words of a name are joined by "
+               "hyphens"
+             : "";
 }
 
 std::string needed_lines(Reading reading) {
@@ -179,7 +237,8 @@ bool explain_specially(const SyntaxFault& fault, Sink& sink) {
                                  "write `is`, or `<`, `>`, `<=`, `>=`");
     return true;
   }
-  if (fault.found.kind == Tok::RPAREN && fault.reading != Reading::Value) {
+  if (fault.found.kind == Tok::RPAREN && fault.reading != Reading::Value &&
+      fault.needed.size() > kMostChoices) {
     sink.report_unless_explained(Code::R0116, span, "found `)` without a `(` before it",
                                  "leave it out, or add the bracket that is missing");
     return true;
@@ -225,13 +284,16 @@ void explain(const SyntaxFault& fault, Sink& sink) {
                          !starts_line(fault.found.span, sink) &&
                          fault.reading == Reading::RuleLines;
     const std::string needed = goes_on ? " after " + found(fault.before, sink) +
-                                             " where an operator or the end of the line is needed"
+                                             " where `and`, `or`, a sign or a new line is needed"
                                        : " where " + needed_lines(fault.reading) + " is needed";
     sink.report_unless_explained(Code::R0115, fault.found.span, what + needed,
                                  help_for(fault, sink));
     return;
   }
-  const std::string needed = few ? choices(fault.needed) : needed_lines(fault.reading);
+  const bool needs_grade = fault.before.kind == Tok::RAISE;
+  const std::string needed = needs_grade ? "a grade (note, caution, clarify or hold)"
+                             : few       ? choices(fault.needed)
+                                         : needed_lines(fault.reading);
   label_line_end(
       fault,
       sink.report_unless_explained(Code::R0114, fault.found.span,

@@ -5,6 +5,7 @@
 #include <array>
 #include <string>
 
+#include "engine/base/ascii.hpp"
 #include "grammar/frontend/units.hpp"
 
 namespace meniscus::grammar {
@@ -194,8 +195,9 @@ Replacement glued_unit(const Token& token, Sink& sink) {
                 "write the number out");
     return meant;
   }
-  std::string help =
-      "write " + quoted(std::string(written.substr(0, cut)) + " " + std::string(tail));
+  const std::string near = is_unit(tail) ? std::string(tail) : near_unit(tail);
+  std::string help = "write " + quoted(std::string(written.substr(0, cut)) + " " +
+                                       (near.empty() ? std::string(tail) : near));
   if (!is_unit(tail)) help += "; a code that begins with a digit goes into quotes";
   sink.report(Code::R0107, token.span,
               "found " + quoted(written) + "; a number and its unit need a blank between them",
@@ -255,10 +257,30 @@ void report_capitals(const Match& match, Sink& sink) {
               "write " + quoted(match.phrase) + ", or put it into quotes if it is a code");
 }
 
+namespace {
+/// `April`, `apr`: of a date in words.
+bool is_month(std::string_view word) {
+  static constexpr auto kMonths = std::to_array<std::string_view>(
+      {"january", "february", "march", "april", "may", "june", "july", "august", "september",
+       "october", "november", "december"});
+  std::string small(word);
+  std::transform(small.begin(), small.end(), small.begin(), engine::ascii::lower);
+  return small.size() >= 3 && std::any_of(kMonths.begin(), kMonths.end(),
+                                          [&](std::string_view m) { return m.starts_with(small); });
+}
+}  // namespace
+
 void report_unknown_unit(Span span, Sink& sink) {
   const std::string_view written = sink.text(span);
+  if (is_month(written)) {
+    sink.report(Code::R0109, span,
+                "found the month " + quoted(written) + "; a date is written in figures",
+                "write it year, month, day, as in `2026-03-02`");
+    return;
+  }
   const std::string near = near_unit(written);
-  std::string help = "a number is followed by a unit, an operator or the end of the line";
+  std::string help =
+      "after a number stands its unit, a sign, a word such as `and`, or the end of the line";
   if (!near.empty()) help = "did you mean " + quoted(near) + "?";
   sink.report(Code::R0112, span, "found the unknown unit " + quoted(written), std::move(help));
 }

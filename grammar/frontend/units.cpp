@@ -2,6 +2,7 @@
 #include "grammar/frontend/units.hpp"
 
 #include <algorithm>
+#include <array>
 
 #include "engine/quantity/quantity.hpp"
 
@@ -16,6 +17,23 @@ bool is_listed(std::string_view text) {
   return std::find(units.begin(), units.end(), text) != units.end();
 }
 
+struct Habit {
+  std::string_view written, unit;
+};
+/// What people are used to write.  For these the nearest spelling would be another unit.
+constexpr auto kHabits = std::to_array<Habit>({
+    {"ug", "mcg"},
+    {"mcgs", "mcg"},
+    {"mgs", "mg"},
+    {"gm", "g"},
+    {"gms", "g"},
+    {"cc", "mL"},
+    {"ccs", "mL"},
+    {"iu", "units"},
+    {"U", "units"},
+    {"u", "units"},
+});
+
 }  // namespace
 
 bool is_unit(std::string_view text) {
@@ -29,6 +47,9 @@ bool is_unit(std::string_view text) {
 }
 
 std::string near_unit(std::string_view text) {
+  const auto* habit = std::find_if(kHabits.begin(), kHabits.end(),
+                                   [text](const Habit& h) { return h.written == text; });
+  if (habit != kHabits.end()) return std::string(habit->unit);
   return engine::nearest_unit(text, engine::UnitSet::Rule);
 }
 

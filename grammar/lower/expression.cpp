@@ -140,6 +140,7 @@ NodeId ExpressionLowering::condition(const Expr& expr) {
     if (w_.nodes.type(result.node) == Type::YesNo) mistake.help = "write `is yes` after it";
   } else {
     mistake.message = "the word " + quoted(expr.text) + " alone is no condition";
+    mistake.help += "; between the words after `one of` stands `,`";
   }
   report(std::move(mistake));
   return kNoNode;

@@ -109,7 +109,7 @@ std::optional<std::int64_t> read_day(Report& report, SourceId source, const Name
 
 std::optional<engine::Grade> read_grade(Report& report, SourceId source, const Name& name) {
   const auto known = engine::grade_named(name.text);
-  if (known) return known;
+  if (known || name.text.empty()) return known;  // where none was read, that was reported
   Nearest nearest(name.text);
   for (const std::string_view each : {"note", "caution", "clarify", "hold"})
     nearest.offer(each);

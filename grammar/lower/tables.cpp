@@ -258,15 +258,18 @@ void use_canonical_words(Workspace& workspace, Table& table) {
 
 void read_table(Workspace& workspace, const TablePlace& place, Table& table, TableInfo& info,
                 Sha256& hash) {
+  if (place.span.empty()) return;  // no path was read, which was reported
   table.file = joined(workspace.report.source(place.source)->name(), place.path);
   auto text = workspace.options.read_file
                   ? workspace.options.read_file(table.file)
                   : engine::Result<std::string>(engine::Error{Errc::Usage, "no tables here", 0, 0});
   if (!text) {
+    const std::string& why = text.error().message;
+    const bool is_whole = why.starts_with("cannot read ");  // it names the file
     workspace.report.add(place.source,
                          {Code::R0301,
                           place.span,
-                          "cannot read " + quoted(table.file) + ": " + text.error().message,
+                          is_whole ? why : "cannot read " + quoted(table.file) + ": " + why,
                           {},
                           "the path starts at the rule file's folder"});
     return;
