@@ -18,6 +18,7 @@ void read_units(Workspace& workspace, const std::vector<RuleSource>& sources, Sh
   limits.max_bytes = workspace.options.max_bytes;
   limits.max_depth = workspace.options.max_depth;
   limits.max_diagnostics = workspace.options.max_diagnostics;
+  limits.examples = workspace.options.examples;
   for (const RuleSource& each : sources) {
     auto text = std::make_shared<const engine::SourceText>(each.name, each.text);
     const SourceId source = workspace.report.add_source(text);

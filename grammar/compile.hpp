@@ -36,6 +36,7 @@ struct CompileOptions {
   std::int64_t rules_day = 0;
   bool allow_mute_hold = false;       // local changes may take away a `hold`
   bool apply_changes = true;          // false: local changes are checked, and not in force
+  bool examples = true;               // false: the program has none; half the time to compile
   std::size_t max_bytes = 4U << 20U;  // of one rule file
   std::uint32_t max_depth = 200;      // nesting of one expression
   std::uint32_t max_diagnostics = 200;

@@ -32,8 +32,8 @@ struct Side {
   engine::Result<OpenInput> open(const std::string& name, std::uint32_t file, FromFormat from) {
     return open_input(name, from, file, {program.get(), &*feed});
   }
-  engine::Checker checker(const Arguments& arguments, const Console& console,
-                          const engine::OrderSource& source) const {
+  [[nodiscard]] engine::Checker checker(const Arguments& arguments, const Console& console,
+                                        const engine::OrderSource& source) const {
     engine::CheckOptions options;
     options.today = console.today;
     options.as_of = arguments.as_of;

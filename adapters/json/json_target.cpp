@@ -52,7 +52,7 @@ void JsonTarget::list_word(FieldId field, std::string_view content, std::string_
   item.self = engine::read_list_word(context, field, content);
 }
 
-void JsonTarget::set_list(FieldId field, std::string_view whole) {
+void JsonTarget::set_list(FieldId field, std::string_view whole) const {
   Value all = Value::none();
   if (!items.empty()) {
     all.state = engine::State::Known;

@@ -41,7 +41,7 @@ struct JsonTarget {
   /// One word of a list; `token` has its quotes.
   void list_word(engine::FieldId field, std::string_view content, std::string_view token);
   /// The list in `items`; `whole` is all of it as written.
-  void set_list(engine::FieldId field, std::string_view whole);
+  void set_list(engine::FieldId field, std::string_view whole) const;
 
   engine::ReadContext context;
   engine::Feed json_feed;

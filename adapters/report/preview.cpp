@@ -166,40 +166,41 @@ void Preview::offer(unsigned rank, const Before& before, const Verdict& with,
   if (examples_.size() > kExamples) examples_.pop_back();
 }
 
+/// "2 clarify, 1 not assessed (1 without volume)"
+std::string Preview::counts_of(const RuleCounts& counts) {
+  std::string list;
+  for (std::size_t g = counts.by_grade.size(); g-- > 0;)
+    add_part(list, counts.by_grade.at(g), engine::name(static_cast<Grade>(g)));
+  add_part(list, counts.on_trial, "on trial");
+  add_part(list, counts.not_assessed, "not assessed");
+  std::string missing;
+  for (const auto& [field, count] : counts.missing)
+    add_part(missing, count, "without " + field);
+  if (!missing.empty()) list.append(" (").append(missing).append(")");
+  return list;
+}
+
+std::string Preview::head() const {
+  if (orders_ == 0) return "There is no order to judge.";
+  const bool own = !own_.empty();
+  std::string text = own ? "Would have spoken on " : "Would have changed ";
+  text.append(grouped(own ? spoken_ : changed_)).append(" of ").append(orders_of(orders_));
+  text.append(", ").append(grouped(newly_stopped_)).append(" of them newly stopped.");
+  return text;
+}
+
 std::string Preview::text() const {
   std::string out;
   const auto line = [&out](const std::string& sentence, std::size_t indent) {
     out.append(indent, ' ');
     append_wrapped(out, sentence, indent, indent + 2);
   };
-  if (orders_ == 0) {
-    line("There is no order to judge.", 0);
-  } else if (own_.empty()) {
-    line("Would have changed " + grouped(changed_) + " of " + orders_of(orders_) + ", " +
-             grouped(newly_stopped_) + " of them newly stopped.",
-         0);
-  } else {
-    line("Would have spoken on " + grouped(spoken_) + " of " + orders_of(orders_) + ", " +
-             grouped(newly_stopped_) + " of them newly stopped.",
-         0);
-  }
+  line(head(), 0);
   if (no_longer_stopped_ > 0) line(orders_of(no_longer_stopped_) + " no longer stopped.", 0);
   if (newly_incomplete_ > 0) line(orders_of(newly_incomplete_) + " newly incomplete.", 0);
   for (const std::string& name : own_) {
     const auto found = rules_.find(name);
-    std::string counts;
-    std::string missing;
-    if (found != rules_.end()) {
-      for (std::size_t g = found->second.by_grade.size(); g-- > 0;)
-        add_part(counts, found->second.by_grade.at(g), engine::name(static_cast<Grade>(g)));
-      add_part(counts, found->second.on_trial, "on trial");
-      add_part(counts, found->second.not_assessed, "not assessed");
-      for (const auto& [field, count] : found->second.missing)
-        add_part(missing, count, "without " + field);
-    }
-    line(name + ": " + (counts.empty() ? "silent" : counts) +
-             (missing.empty() ? "" : " (" + missing + ")"),
-         2);
+    line(name + ": " + (found == rules_.end() ? "silent" : counts_of(found->second)), 2);
   }
   for (const auto& [name, counts] : others_changed_) {
     std::string list;
@@ -211,8 +212,7 @@ std::string Preview::text() const {
   add_part(apart, unread_, "could not be read");
   add_part(apart, others_, "given, stopped or no injection");
   if (!apart.empty()) line("Not counted: " + apart + ".", 0);
-  if (examples_.empty()) return out;
-  out += examples_.size() == 1 ? "Here it is:\n" : "Here are some:\n";
+  if (!examples_.empty()) out += examples_.size() == 1 ? "Here it is:\n" : "Here are some:\n";
   for (const Example& example : examples_) {
     line(example.head, 2);
     for (const std::string& sentence : example.lines)

@@ -72,6 +72,9 @@ class Preview {
   void offer(unsigned rank, const Before& before, const engine::Verdict& with,
              const engine::Place& place);
 
+  [[nodiscard]] std::string head() const;
+  static std::string counts_of(const RuleCounts& counts);
+
   static constexpr std::size_t kExamples = 3;
 
   std::set<std::string, std::less<>> own_;

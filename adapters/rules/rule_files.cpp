@@ -138,6 +138,7 @@ LoadedRules load_rules(const std::vector<std::string>& paths,
   options.rules_day = wanted.rules_day;
   options.allow_mute_hold = wanted.allow_mute_hold;
   options.apply_changes = wanted.apply_changes;
+  options.examples = wanted.examples;
   grammar::Compiled compiled = grammar::compile(sources, options);
   loaded.diagnostics = std::move(compiled.diagnostics);
   if (loaded.unreadable.empty()) loaded.program = std::move(compiled.program);

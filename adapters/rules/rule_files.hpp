@@ -33,6 +33,7 @@ struct LoadOptions {
   std::int64_t rules_day = 0;    // days since 1970-01-01: grammar/compile.hpp says what for
   bool allow_mute_hold = false;  // local changes may take away a `hold`
   bool apply_changes = true;     // put local changes into force
+  bool examples = true;          // false: for judging only
 };
 
 /// `patterns` compiles what stands after `matches`.

@@ -241,7 +241,11 @@ bool is_readable(const engine::SourceText& source, const ParseLimits& limits, Si
 
 }  // namespace
 
-Parsed parse(std::shared_ptr<const engine::SourceText> source, const ParseLimits& limits) {
+namespace {
+
+/// `read` is the source's text, or that with parts of it blanked out.
+Parsed parse_text(std::shared_ptr<const engine::SourceText> source, std::string_view read,
+                  const ParseLimits& limits) {
   const engine::SourceText& text = *source;
   Sink sink(std::move(source), limits.max_diagnostics);  // keeps `text` alive
   Parsed parsed;
@@ -250,7 +254,7 @@ Parsed parse(std::shared_ptr<const engine::SourceText> source, const ParseLimits
     parsed.diagnostics = sink.take();
     return parsed;
   }
-  LexerScanner scanner(text.text());
+  LexerScanner scanner(read);
   TaggedWords words = tag_words(scanner, limits.max_depth, sink);
   if (words.usable) {
     antlr4::ListTokenSource list(
@@ -266,6 +270,53 @@ Parsed parse(std::shared_ptr<const engine::SourceText> source, const ParseLimits
   parsed.tokens = std::move(words.tokens);
   parsed.diagnostics = sink.take();
   return parsed;
+}
+
+/// Words that begin an item, or its first word of two.
+bool begins_item(std::string_view word) {
+  constexpr std::array<std::string_view, 11> kWords = {"setting", "table",   "define", "rule",
+                                                       "trial",   "example", "adjust", "regrade",
+                                                       "mute",    "retire",  "extend"};
+  return std::find(kWords.begin(), kWords.end(), word) != kWords.end();
+}
+
+/// The text with its examples blanked out; lines and columns stay.  Only what is plainly a line of
+/// an example goes: one that begins with its words, or an indented one that goes on behind a comma.
+std::string without_examples(std::string_view text) {
+  std::string left(text);
+  bool inside = false;
+  bool goes_on = false;
+  for (std::size_t at = 0; at < left.size();) {
+    const std::size_t end = std::min(left.find('\n', at), left.size());
+    std::string_view line = text.substr(at, end - at);
+    const std::size_t first = line.find_first_not_of(" \t\r");
+    line = first == std::string_view::npos ? std::string_view{} : line.substr(first);
+    const std::string_view word = line.substr(0, line.find_first_of(" \t\"\r"));
+    const bool opens = word == "example";
+    const bool part = word == "order" || word == "earlier" || word == "expect";
+    const bool nothing = line.empty() || line.front() == '#';
+    const bool rest = goes_on && first != 0 && !begins_item(word);
+    inside = opens || (inside && (part || nothing || rest));
+    if (inside) {
+      if (!nothing) goes_on = line.substr(0, line.find_last_not_of(" \t\r") + 1).ends_with(',');
+      std::fill(left.begin() + static_cast<std::ptrdiff_t>(at),
+                left.begin() + static_cast<std::ptrdiff_t>(end), ' ');
+    }
+    at = end + 1;
+  }
+  return left;
+}
+
+}  // namespace
+
+Parsed parse(std::shared_ptr<const engine::SourceText> source, const ParseLimits& limits) {
+  if (!limits.examples && source->text().size() <= limits.max_bytes) {
+    const std::string read = without_examples(source->text());
+    Parsed parsed = parse_text(source, read, limits);
+    if (parsed.diagnostics.empty()) return parsed;
+  }
+  const std::string_view text = source->text();
+  return parse_text(std::move(source), text, limits);
 }
 
 }  // namespace meniscus::grammar

@@ -28,6 +28,7 @@ struct ParseLimits {
   std::size_t max_bytes = 4U << 20U;    // of the file; a longer one is not read at all
   std::uint32_t max_depth = 200;        // nesting of one expression, and terms in one chain
   std::uint32_t max_diagnostics = 200;  // after these, one note that there are more
+  bool examples = true;                 // false: examples are passed over, where nothing is wrong
 };
 
 struct Parsed {

@@ -23,63 +23,62 @@ std::string small_volume(const std::string& limit) {
 }
 
 class RulesTry : public ::testing::Test {
- protected:
+ public:
   RulesTry() {
-    fs::create_directories(folder_);
+    fs::create_directories(folder);
     write("orders.ndjson",
           "{\"order\":{\"id\":\"A-1\"},\"patient\":{\"id\":\"SM-0012\"},\"volume\":\"0.2 mL\"}\n"
           "{\"order\":{\"id\":\"A-2\"},\"patient\":{\"id\":\"SM-0013\"},\"volume\":\"0.4 mL\"}\n");
-    console_.out = [this](std::string_view bytes) -> engine::Status {
-      said_ += bytes;
+    console.out = [this](std::string_view bytes) -> engine::Status {
+      said += bytes;
       return engine::Done{};
     };
-    console_.err = [this](std::string_view bytes) -> engine::Status {
-      complained_ += bytes;
+    console.err = [this](std::string_view bytes) -> engine::Status {
+      complained += bytes;
       return engine::Done{};
     };
-    console_.today = 20514;
-    console_.rules_path = std::string(MENISCUS_SOURCE_DIR) + "/tests/golden/rules";
-    arguments_.files = {(folder_ / "small.rule").string()};
-    arguments_.orders = {(folder_ / "orders.ndjson").string()};
+    console.today = 20514;
+    console.rules_path = std::string(MENISCUS_SOURCE_DIR) + "/tests/golden/rules";
+    arguments.files = {(folder / "small.rule").string()};
+    arguments.orders = {(folder / "orders.ndjson").string()};
   }
-  ~RulesTry() override { fs::remove_all(folder_); }
+  ~RulesTry() override { fs::remove_all(folder); }
 
   void write(const std::string& name, const std::string& text) const {
-    std::ofstream(folder_ / name, std::ios::binary) << text;
+    std::ofstream(folder / name, std::ios::binary) << text;
   }
   /// Saves, as an editor would some time later than the last time.
   void save(const std::string& text) {
     write("small.rule", text);
-    fs::last_write_time(folder_ / "small.rule",
-                        fs::file_time_type::clock::now() + std::chrono::seconds(++saves_));
+    fs::last_write_time(folder / "small.rule",
+                        fs::file_time_type::clock::now() + std::chrono::seconds(++saves));
   }
 
   // Its own for each test: they run side by side.
-  fs::path folder_ =
-      fs::temp_directory_path() /
-      (std::string("meniscus-rules-try-") +
-       ::testing::UnitTest::GetInstance()->current_test_info()->name());
-  Console console_;
-  Arguments arguments_;
-  std::string said_;
-  std::string complained_;
-  int saves_ = 0;
+  fs::path folder =
+      fs::temp_directory_path() / (std::string("meniscus-rules-try-") +
+                                   ::testing::UnitTest::GetInstance()->current_test_info()->name());
+  Console console;
+  Arguments arguments;
+  std::string said;
+  std::string complained;
+  int saves = 0;
 };
 
 TEST_F(RulesTry, SaysWhatTheFileWouldChange) {
   write("small.rule", small_volume("0.3 mL"));
-  EXPECT_EQ(run_rules_try(arguments_, console_), ExitStatus::Clean);
-  EXPECT_THAT(said_, HasSubstr("Would have spoken on 1 of 2 orders, 1 of them newly stopped."));
-  EXPECT_THAT(said_, HasSubstr("A-1"));
-  EXPECT_THAT(said_, Not(HasSubstr("A-2")));
-  EXPECT_THAT(said_, Not(HasSubstr("SM-0012")));  // a patient is never named
+  EXPECT_EQ(run_rules_try(arguments, console), ExitStatus::Clean);
+  EXPECT_THAT(said, HasSubstr("Would have spoken on 1 of 2 orders, 1 of them newly stopped."));
+  EXPECT_THAT(said, HasSubstr("A-1"));
+  EXPECT_THAT(said, Not(HasSubstr("A-2")));
+  EXPECT_THAT(said, Not(HasSubstr("SM-0012")));  // a patient is never named
 }
 
 TEST_F(RulesTry, WatchesTheFile) {
   write("small.rule", small_volume("0.3 mL"));
-  arguments_.watch = true;
+  arguments.watch = true;
   int looks = 0;
-  console_.pause = [&] {
+  console.pause = [&] {
     switch (looks++) {
       case 0:
         return true;  // nothing was saved
@@ -87,16 +86,16 @@ TEST_F(RulesTry, WatchesTheFile) {
         save(small_volume("0.3 mg"));
         return true;
       case 2:
-        EXPECT_THAT(complained_, HasSubstr("small.rule"));  // the mistake, and on it goes
+        EXPECT_THAT(complained, HasSubstr("small.rule"));  // the mistake, and on it goes
         save(small_volume("0.5 mL"));
         return true;
       default:
         return false;
     }
   };
-  EXPECT_EQ(run_rules_try(arguments_, console_), ExitStatus::Clean);
-  EXPECT_THAT(said_, HasSubstr("on 1 of 2 orders"));
-  EXPECT_THAT(said_, HasSubstr("on 2 of 2 orders"));
+  EXPECT_EQ(run_rules_try(arguments, console), ExitStatus::Clean);
+  EXPECT_THAT(said, HasSubstr("on 1 of 2 orders"));
+  EXPECT_THAT(said, HasSubstr("on 2 of 2 orders"));
 }
 
 }  // namespace

@@ -46,19 +46,26 @@ void expect_same(std::string_view record) {
 }
 
 const std::vector<std::string>& records() {
-  static const std::vector<std::string> kRecords = {
+  static const std::string kUsual =
       R"({"order":{"id":"A-102","action":"new","placed":"2026-03-02T09:14:00+01:00"},)"
       R"("patient":{"id":"SM-0012","born":"1988-04-02","weight":"71 kg","allergies":["sesame",)"
-      R"("peanut"]},"dose":"50 mg","strength":"200 mg/mL","volume":"0.25 mL","site":"abdomen"})",
+      R"("peanut"]},"dose":"50 mg","strength":"200 mg/mL","volume":"0.25 mL","site":"abdomen"})";
+  static const std::string kLiterals =
       R"({"order":{"id":"A-103"},"needle":{"gauge":25,"length":"5/8 in"},"draw-needle":null,)"
       R"("self-injected":true,"syringe":{"capacity":"1 mL","needle":null},"injections":2,)"
-      R"("supply":{"vials":1,"doses":12}, "order.indication" : "a \"quoted\" word" })",
+      R"("supply":{"vials":1,"doses":12}, "order.indication" : "a \"quoted\" word" })";
+  static const std::string kNested =
       R"({"order.id":"A-104","volume":{"value":0.25,"unit":"mL"},"vial":{"opened":null},)"
-      R"("patient":{"allergies":[]},"schedule":{"every":"1 wk","times":1e0,"text":"w\u00f6chentlich")"
-      R"(,"steps":[{"dose":"5 mg","for":"4 wk"}]},"more-sites":["thigh"],"marks":-0.5})",
-      R"({"order":{"id":"A-105"},"volume":1,"volume":2,"syringe":{"capacity":true,"graduation":[]},)"
-      R"("needle":"25 G","gauge":"25 G","dose":"50-100 mg","dose-high":"1 g","route":["oral"]})",
-      R"({"order":{},"patient":{"id":""},"dose":"none","strength":" 200 mg/mL ","site":"none"})"};
+      R"("patient":{"allergies":[]},"schedule":{"every":"1 wk","times":1e0,)"
+      R"("text":"w\u00f6chentlich","steps":[{"dose":"5 mg","for":"4 wk"}]},)"
+      R"("more-sites":["thigh"],"marks":-0.5})";
+  static const std::string kWrong =
+      R"({"order":{"id":"A-105"},"volume":1,"volume":2,"syringe":{"capacity":true,)"
+      R"("graduation":[]},"needle":"25 G","gauge":"25 G","dose":"50-100 mg","dose-high":"1 g",)"
+      R"("route":["oral"]})";
+  static const std::string kNothing =
+      R"({"order":{},"patient":{"id":""},"dose":"none","strength":" 200 mg/mL ","site":"none"})";
+  static const std::vector<std::string> kRecords = {kUsual, kLiterals, kNested, kWrong, kNothing};
   return kRecords;
 }
 

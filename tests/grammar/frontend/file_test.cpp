@@ -35,6 +35,47 @@ constexpr const char* kRule = R"(rule site-rest "Let a site rest"
     owner "lead nurse" cite "common practice" review by 2027-05-01 reviewed 2026-05-01
 )";
 
+Parsed parse_without_examples(std::string text) {
+  ParseLimits limits;
+  limits.examples = false;
+  return parse_text(std::move(text), limits);
+}
+
+TEST(RuleFileText, MayBeReadWithoutItsExamples) {
+  const std::string text = std::string(kRule) +
+                           "example \"one\"  # a note\n"
+                           "    order site = abdomen,\n"
+                           "          side = left\n\n"
+                           "    # another note\n"
+                           "    earlier order.given = 2026-03-02\n"
+                           "    expect nothing\n"
+                           "setting limit = 1 mL \"A limit\"\n"
+                           "example \"two\"\n    order site = thigh\n    expect clear\n";
+  const Parsed all = parse_text(text);
+  const Parsed some = parse_without_examples(text);
+  EXPECT_EQ(lines(some), "");
+  EXPECT_EQ(all.file->examples.size(), 2U);
+  EXPECT_TRUE(some.file->examples.empty());
+  ASSERT_EQ(some.file->rules.size(), 1U);
+  ASSERT_EQ(some.file->settings.size(), 1U);
+  EXPECT_EQ(some.file->settings[0].name.span.begin, all.file->settings[0].name.span.begin);
+}
+
+TEST(RuleFileText, WithoutExamplesLosesNothingElse) {
+  // What stands where a line of an example should go on is an item all the same.
+  const std::string open = std::string(kRule) + "example \"one\"\n    order site = abdomen,\n";
+  const auto items = [&open](const std::string& item) {
+    const Parsed parsed = parse_without_examples(open + item + "\n");
+    return parsed.file->settings.size() + parsed.file->changes.size();
+  };
+  EXPECT_EQ(items("setting limit = 1 mL \"A limit\""), 1U);
+  EXPECT_EQ(items("    retire site-rest because \"x\" by \"y\" until 2026-12-31"), 1U);
+  EXPECT_EQ(items("mute site-rest because \"x\" by \"y\" until 2026-12-31"), 1U);
+  // And what is neither is said.
+  EXPECT_NE(lines(parse_without_examples(std::string(kRule) + "example \"one\"\n    ordr a\n")),
+            "");
+}
+
 TEST(RuleFileText, HoldsARule) {
   const Parsed parsed = parse_text(kRule);
   ASSERT_EQ(lines(parsed), "");
