@@ -161,8 +161,7 @@ TEST(Without, RaisesNothingForAFieldThatTheFeedNeverCarries) {
   rules.options.never_carries.set(engine::index(engine::FieldId::NeedleLength));
   EXPECT_EQ(rules.one({{"dose", "5 mg"}}).all(), "clear");
   // Said once a run instead: by field, the rules that need it.
-  EXPECT_EQ(rules.never_assessed(),
-            (std::vector<std::string>{"volume: r", "needle.length: q"}));
+  EXPECT_EQ(rules.never_assessed(), (std::vector<std::string>{"volume: r", "needle.length: q"}));
 }
 
 TEST(Without, AnswersForAnUnsetSetting) {
