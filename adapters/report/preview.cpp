@@ -206,7 +206,9 @@ std::string Preview::text() const {
     std::string list;
     add_part(list, counts[1], "more");
     add_part(list, counts[0], "fewer");
-    line(name + ", not in this file: findings " + list, 2);
+    std::string sentence = name;
+    sentence.append(", not in this file: findings ").append(list);
+    line(sentence, 2);
   }
   std::string apart;
   add_part(apart, unread_, "could not be read");

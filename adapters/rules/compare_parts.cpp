@@ -3,6 +3,7 @@
 #include "adapters/rules/compare_parts.hpp"
 
 #include <algorithm>
+#include <initializer_list>
 #include <map>
 #include <optional>
 #include <utility>
@@ -17,6 +18,13 @@ namespace meniscus::adapters {
 namespace {
 using engine::Rule;
 using Lines = std::vector<std::string>;
+
+std::string joined(std::initializer_list<std::string_view> parts) {
+  std::string text;
+  for (const std::string_view part : parts)
+    text += part;
+  return text;
+}
 
 constexpr std::size_t kLongestOnOneLine = 50;  // bytes of the old and the new together
 
@@ -124,14 +132,14 @@ void compare_named(Lines& lines, const std::string& kind, const Named& before, c
   for (const auto& [name, words] : after) {
     const auto was = find(before, name);
     if (was == before.end()) {
-      lines.push_back("new " + kind + name + ": " + words);
+      lines.push_back(joined({"new ", kind, name, ": ", words}));
     } else {
       note_change(lines, kind + name, was->second, words);
     }
   }
   for (const auto& [name, words] : before) {
     if (find(after, name) == after.end())
-      lines.push_back(kind + name + " removed (was: " + words + ")");
+      lines.push_back(joined({kind, name, " removed (was: ", words, ")"}));
   }
 }
 

@@ -156,7 +156,10 @@ class TableComparison {
       const std::string was = cell_text(before_.cell(old_row, old_column));
       const std::string now = cell_text(after_.cell(new_row, new_column));
       const std::string& name = after_.columns[new_column].name;
-      if (was != now) lines_.push_back("row " + key + ": " + name + " was " + was + ", now " + now);
+      if (was == now) continue;
+      std::string line = "row " + key;
+      line.append(": ").append(name).append(" was ").append(was).append(", now ").append(now);
+      lines_.push_back(std::move(line));
     }
   }
 
