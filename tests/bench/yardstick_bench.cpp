@@ -18,6 +18,7 @@
 #include <filesystem>
 #include <fstream>
 #include <limits>
+#include <memory>
 #include <string>
 
 #include "adapters/input/open_orders.hpp"
@@ -29,7 +30,6 @@
 #include "engine/order/feed.hpp"
 #include "tests/bench/order_maker.hpp"
 #include "tests/bench/yardstick/yardstick.hpp"
-#include "tests/support/text_input.hpp"
 
 namespace {
 
@@ -66,12 +66,27 @@ std::size_t write_yardstick(const std::string& orders) {
   return written + out.size();
 }
 
+/// Hands out the orders as a file would, without a copy of them all.
+class ViewBytes final : public engine::ByteSource {
+ public:
+  explicit ViewBytes(std::string_view left) : left_(left) {}
+  engine::Result<std::size_t> read(char* into, std::size_t size) override {
+    size = std::min(size, left_.size());
+    std::copy_n(left_.data(), size, into);
+    left_.remove_prefix(size);
+    return size;
+  }
+
+ private:
+  std::string_view left_;
+};
+
 std::size_t write_meniscus(const std::shared_ptr<const engine::Program>& program,
                            const std::string& orders, adapters::HeapPages& heap) {
   const engine::Feed feed;
   const engine::ReadContext context{program.get(), &feed};
-  auto input = meniscus::testing::text_input(orders);
-  auto opened = adapters::open_orders(std::move(input), adapters::Format::Json, context);
+  auto opened = adapters::open_orders({"-", std::make_unique<ViewBytes>(orders), 0},
+                                      adapters::Format::Json, context);
   engine::CheckOptions options;
   options.today = 20500;
   options.slips = false;
