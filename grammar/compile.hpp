@@ -2,8 +2,7 @@
 //
 // Reads:    nothing by itself; files and patterns come through the callbacks.
 // Errors:   every mistake that can be found in one run is a Diagnostic; there is a Program only
-// when
-//           none of them is an error.
+//           when none of them is an error.
 // Threads:  a call is self-contained; several may run at once.
 #pragma once
 

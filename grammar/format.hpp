@@ -6,10 +6,9 @@
 // Sets:     blanks between words, the indent of every line, blank lines, line ends.
 // Keeps:    every word, text in quotes and comment, and the line breaks that the writer chose.
 // Layout:   items at the margin, their parts 4 further in, the parts of a clause at 8, a line that
-// goes
-//           on with a part at 12 and one that goes on with an item at 4; one blank line around each
-//           rule and example, at most one elsewhere; two blanks before the title of a setting and
-//           before a comment behind a line.
+//           goes on with a part at 12 and one that goes on with an item at 4; one blank line around
+//           each rule and example, at most one elsewhere; two blanks before the title of a setting
+//           and before a comment behind a line.
 // Errors:   a file whose writing is wrong is given back as it is, with its diagnostics.  Names and
 //           dimensions are not looked at: one file alone cannot be checked for them.
 // Never:    changes its own output (formatting twice is formatting once) or what compile() makes of

@@ -97,11 +97,7 @@ class CaseRun {
   }
 
   void check(engine::OrderSource& source, engine::OrderBlock& block, engine::History& history) {
-    engine::CheckOptions options;
-    options.today = console_.today;
-    options.as_of = arguments_.as_of;
-    options.slips = false;
-    options.never_carries = feed_.never_carries | source.never_carries();
+    const engine::CheckOptions options = check_options(arguments_, console_, feed_, source);
     engine::Checker(program_, options).check(block, history, [&](const Verdict& verdict) {
       const bool judged = verdict.outcome != engine::Outcome::Outside &&
                           verdict.outcome != engine::Outcome::Recorded;

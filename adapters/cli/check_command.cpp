@@ -78,11 +78,8 @@ class CheckRun {
   }
 
   void judge(engine::OrderSource& source, bool live) {
-    engine::CheckOptions options;
-    options.today = console_.today;
-    options.as_of = arguments_.as_of;
+    engine::CheckOptions options = check_options(arguments_, console_, feed_, source);
     options.slips = arguments_.slips && arguments_.to != ToFormat::Hl7;  // answers name none
-    options.never_carries = feed_.never_carries | source.never_carries();
     engine::Checker checker(program_, options);
     const engine::Checker::Report report = [&](const Verdict& verdict) {
       note(verdict);

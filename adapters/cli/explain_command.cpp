@@ -264,11 +264,7 @@ class ExplainRun {
       status_ = worst(status_, ExitStatus::Unread);
       return;
     }
-    engine::CheckOptions options;
-    options.today = console_.today;
-    options.as_of = arguments_.as_of;
-    options.slips = false;
-    options.never_carries = feed_.never_carries | input->source->never_carries();
+    const engine::CheckOptions options = check_options(arguments_, console_, feed_, *input->source);
     engine::Checker checker(program_, options);
     const engine::Days days{options.as_of, options.today};
     const engine::Checker::Report report = [&](const Verdict& verdict) {

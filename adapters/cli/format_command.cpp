@@ -3,8 +3,7 @@
 // Writes:   a file whose layout changes, first beside itself and then in its place, so that it is
 //           whole at any time; what a link leads to, not the link.
 // Output:   standard output holds what was done, or with `-` the text alone; mistakes and what
-// could
-//           not be read or written go to standard error.
+//           could not be read or written go to standard error.
 #include <array>
 #include <filesystem>
 #include <fstream>

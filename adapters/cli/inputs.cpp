@@ -50,4 +50,14 @@ engine::Result<OpenInput> open_input(const std::string& name, FromFormat format,
   return OpenInput{std::move(opened->source), name == "-" && opened->format == Format::Hl7};
 }
 
+engine::CheckOptions check_options(const Arguments& arguments, const Console& console,
+                                   const engine::Feed& feed, const engine::OrderSource& source) {
+  engine::CheckOptions options;
+  options.today = console.today;
+  options.as_of = arguments.as_of;
+  options.slips = false;
+  options.never_carries = feed.never_carries | source.never_carries();
+  return options;
+}
+
 }  // namespace meniscus::adapters

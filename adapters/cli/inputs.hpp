@@ -6,7 +6,9 @@
 #include <string>
 
 #include "adapters/cli/arguments.hpp"
+#include "adapters/cli/console.hpp"
 #include "engine/base/result.hpp"
+#include "engine/eval/checker.hpp"
 #include "engine/order/field_text.hpp"
 #include "engine/ports/order_source.hpp"
 
@@ -20,5 +22,10 @@ struct OpenInput {
 /// `file` counts the inputs of the run.  Errors: Input, one sentence that names the input.
 engine::Result<OpenInput> open_input(const std::string& name, FromFormat format, std::uint32_t file,
                                      const engine::ReadContext& context);
+
+/// How the orders of `source` are judged: the command's days, and what the feed and the format
+/// never carry.  Without slips.
+engine::CheckOptions check_options(const Arguments& arguments, const Console& console,
+                                   const engine::Feed& feed, const engine::OrderSource& source);
 
 }  // namespace meniscus::adapters

@@ -3,17 +3,12 @@
 
 #include <string>
 
+#include "adapters/report/output.hpp"
+
 namespace meniscus::adapters {
 
 namespace {
 constexpr std::chrono::milliseconds kPause{200};
-
-std::string grouped(std::uint64_t number) {
-  std::string digits = std::to_string(number);
-  for (std::size_t at = digits.size(); at > 3; at -= 3)
-    digits.insert(at - 3, ",");
-  return digits;
-}
 }  // namespace
 
 // Verdicts on the same terminal are progress enough.

@@ -18,7 +18,9 @@ LoadOptions load_options(const Arguments& arguments, const Console& console) {
   }
   options.rules_day = rules_day(arguments, console);
   options.allow_mute_hold = arguments.allow_mute_hold;
-  options.examples = arguments.command != Command::Check && arguments.command != Command::RulesTry;
+  const Command command = arguments.command;
+  options.examples = command != Command::Check && command != Command::Explain &&
+                     command != Command::RulesCase && command != Command::RulesTry;
   return options;
 }
 

@@ -14,7 +14,6 @@
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/report/preview.hpp"
-#include "engine/eval/checker.hpp"
 
 namespace meniscus::adapters {
 
@@ -32,15 +31,6 @@ struct Side {
   engine::Result<OpenInput> open(const std::string& name, std::uint32_t file, FromFormat from) {
     return open_input(name, from, file, {program.get(), &*feed});
   }
-  [[nodiscard]] engine::Checker checker(const Arguments& arguments, const Console& console,
-                                        const engine::OrderSource& source) const {
-    engine::CheckOptions options;
-    options.today = console.today;
-    options.as_of = arguments.as_of;
-    options.slips = false;
-    options.never_carries = feed->never_carries | source.never_carries();
-    return {program, options};
-  }
 
   Program program;
   std::optional<engine::Feed> feed;  // none: its profile has mistakes
@@ -51,11 +41,7 @@ struct Side {
 /// Rules that stand in the files of the command.
 std::set<std::string, std::less<>> own_rules(const engine::Program& program,
                                              const Arguments& arguments) {
-  std::set<std::string> files;
-  for (const std::string& path : arguments.files) {
-    const auto at = rule_files_at(path);
-    if (at) files.insert(at->begin(), at->end());
-  }
+  const std::set<std::string> files = rule_files_of(arguments.files);
   std::set<std::string, std::less<>> own;
   for (const engine::Rule& rule : program.rules)
     if (files.contains(rule.file)) own.insert(rule.name);
@@ -71,8 +57,9 @@ ExitStatus compare(const std::string& name, std::uint32_t file, Side& without, S
     return ExitStatus::Unread;
   }
   engine::OrderSource& source = *second->source;
-  engine::Checker plain = without.checker(arguments, console, *first->source);
-  engine::Checker tried = with.checker(arguments, console, source);
+  engine::Checker plain(without.program,
+                        check_options(arguments, console, *without.feed, *first->source));
+  engine::Checker tried(with.program, check_options(arguments, console, *with.feed, source));
   while (first->source->next(without.block) && source.next(with.block)) {
     plain.check(without.block, without.history,
                 [&](const engine::Verdict& verdict) { preview.keep(verdict); });
@@ -107,17 +94,13 @@ std::map<std::string, fs::file_time_type> saved(const Arguments& arguments) {
     const fs::file_time_type time = fs::last_write_time(path, error);
     if (!error) times[path.string()] = time;
   };
-  for (const std::string& path : arguments.files) {
-    const auto files = rule_files_at(path);
-    if (!files) continue;
-    for (const std::string& file : *files) {
-      note(file);
-      std::error_code error;
-      const fs::path folder = fs::path(file).parent_path();
-      for (fs::directory_iterator at(folder.empty() ? "." : folder, error), end;
-           !error && at != end; at.increment(error))
-        if (at->path().extension() == ".csv") note(at->path());
-    }
+  for (const std::string& file : rule_files_of(arguments.files)) {
+    note(file);
+    std::error_code error;
+    const fs::path folder = fs::path(file).parent_path();
+    for (fs::directory_iterator at(folder.empty() ? "." : folder, error), end; !error && at != end;
+         at.increment(error))
+      if (at->path().extension() == ".csv") note(at->path());
   }
   return times;
 }

@@ -1,12 +1,10 @@
 // A whole CSV text as a table whose cells have places: for tables that people keep, not for feeds.
 //
 // Reads:    what the CSV reader of orders reads (csv_source.hpp): RFC 4180, a byte order mark, LF
-// or
-//           CRLF, and `,` `;` or tab between the cells, whichever the head has.  Empty lines, and
+//           or CRLF, and `,` `;` or tab between the cells, whichever the head has. Empty lines, and
 //           rows whose cells are all empty, are skipped.
 // Errors:   a row that cannot be cut, or whose cells are not as many as the head's, is a problem
-// with
-//           its place; the others are still read.
+//           with its place; the others are still read.
 #pragma once
 
 #include <string>

@@ -7,11 +7,6 @@ using engine::FieldId;
 using engine::FieldKind;
 using engine::Value;
 
-bool is_list(FieldKind kind) {
-  return kind == FieldKind::Words || kind == FieldKind::Components || kind == FieldKind::Steps ||
-         kind == FieldKind::Sites;
-}
-
 bool is_quantity(FieldKind kind) {
   return kind == FieldKind::Quantity || kind == FieldKind::Amount || kind == FieldKind::Strength ||
          kind == FieldKind::AmountPerBodyMass;

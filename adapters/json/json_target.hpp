@@ -13,7 +13,6 @@
 
 namespace meniscus::adapters {
 
-bool is_list(engine::FieldKind kind);
 bool is_quantity(engine::FieldKind kind);
 /// Kinds whose text may be a bare JSON number.  A bare number for a quantity is handed on too, and
 /// found to have no unit.

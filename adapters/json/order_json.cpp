@@ -223,7 +223,7 @@ struct OrderJson::State : JsonTarget {
     const engine::FieldInfo& about = engine::info(field);
     std::string why(type_name(token.front()));
     why += " where ";
-    if (is_list(about.kind))
+    if (engine::is_list(about.kind))
       why += "a list";
     else if (about.kind == FieldKind::YesNo)
       why += "true or false";
@@ -325,7 +325,7 @@ struct OrderJson::State : JsonTarget {
       if (!list_item(field, kind, item, item_token) && bad.empty()) bad = first_line(item_token);
       if (failed) return;
     }
-    if (!is_list(kind) && !items.empty()) {
+    if (!engine::is_list(kind) && !items.empty()) {
       wrong_type(field, start);
     } else if (!bad.empty()) {
       doubt(field, reason, bad);
@@ -349,7 +349,7 @@ struct OrderJson::State : JsonTarget {
     item.origin = origin_of(token);
     item.written = token;
     if (kind == FieldKind::Sites && text) return item_part(item, ItemField::Site, token, false);
-    if (is_list(kind) && kind != FieldKind::Words && token.front() == '{')
+    if (engine::is_list(kind) && kind != FieldKind::Words && token.front() == '{')
       return item_object(item, value);
     reason = std::string(type_name(token.front())) + " where " +
              (kind == FieldKind::Words ? "a word" : "an object") + " of the list is needed";

@@ -105,6 +105,13 @@ void append_number(std::string& out, std::uint64_t number) {
   out.append(digits.data(), end);
 }
 
+std::string grouped(std::uint64_t number) {
+  std::string digits = std::to_string(number);
+  for (std::size_t at = digits.size(); at > 3; at -= 3)
+    digits.insert(at - 3, ",");
+  return digits;
+}
+
 void append_json(std::string& out, std::string_view text) {
   out += '"';
   while (!text.empty()) {

@@ -39,6 +39,8 @@ class Output {
 
 /// Appends a whole number.
 void append_number(std::string& out, std::uint64_t number);
+/// A whole number for people: 4112 as 4,112.
+std::string grouped(std::uint64_t number);
 /// Appends `text` as a JSON string with its quotes.  Invalid UTF-8 becomes U+FFFD.
 void append_json(std::string& out, std::string_view text);
 /// Appends `text` on one line and without control characters, which become blanks, so that no input

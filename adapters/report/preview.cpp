@@ -25,16 +25,6 @@ bool is_unread(const Verdict& verdict) {
                      [](const Finding& finding) { return finding.rule == "unreadable"; });
 }
 
-/// 4112 as 4,112.
-std::string grouped(std::size_t number) {
-  std::string text = std::to_string(number);
-  for (std::size_t at = text.size(); at > 3;) {
-    at -= 3;
-    text.insert(at, 1, ',');
-  }
-  return text;
-}
-
 std::string orders_of(std::size_t number) {
   return grouped(number) + (number == 1 ? " order" : " orders");
 }

@@ -51,11 +51,6 @@ bool is_left_out(FieldId field) {
   return true;
 }
 
-bool is_list(FieldKind kind) {
-  return kind == FieldKind::Words || kind == FieldKind::Components || kind == FieldKind::Steps ||
-         kind == FieldKind::Sites;
-}
-
 std::string part_text(ItemField part, const Value& value) {
   std::string text;
   const bool word =
@@ -111,16 +106,11 @@ void append_cell(std::string& out, std::string_view text) {
   out += '"';
 }
 
-std::string expect_text(const Expectation& expectation) {
-  std::string text(expectation.nothing ? "nothing" : engine::name(*expectation.outcome));
-  if (!expectation.rule.empty()) text += " from " + expectation.rule;
-  return text;
-}
 std::string expect_text(const std::vector<Expectation>& all) {
   std::string text;
   for (const Expectation& each : all) {
     if (!text.empty()) text += "; ";
-    text += expect_text(each);
+    text += engine::expect_text(each);
   }
   return text;
 }
@@ -166,7 +156,7 @@ std::string CaseRows::text(const OrderBlock& block, unsigned lane, FieldId field
   const std::string_view written = block.written(lane, field);
   const FieldKind kind = engine::info(field).kind;
   std::string text;
-  if (is_list(kind)) return list_text(block, value);
+  if (engine::is_list(kind)) return list_text(block, value);
   if (kind == FieldKind::Date || kind == FieldKind::MonthEnd) {
     engine::Date date = engine::unpack(value.number, value.aux);
     date.seconds += shift_ * 86400;

@@ -1,15 +1,13 @@
 // A checked order as a row of a table of cases, with nothing in it that says whose it was.
 //
 // Left out:  who ordered it and for what, every free text (the directions, the frequency's text,
-// the
-//            medicine's name as written), the pharmacy's numbers.
+//            the medicine's name as written), the pharmacy's numbers.
 // Invented:  the patient is SM-0001; the order A-1, earlier ones A-2 and so on, the same number for
 //            the same order.
 // Moved:     all dates by the same whole number of weeks, so that the order is judged in the week
-// of
-//            2026-06-01; days of the week, ages and intervals stay.
+//            of 2026-06-01; days of the week, ages and intervals stay.
 // Kept:      everything else, as it was written where it is a quantity, else as the program read
-// it.
+//            it.
 #pragma once
 
 #include <cstdint>

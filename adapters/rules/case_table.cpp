@@ -18,7 +18,6 @@ using engine::Diagnostic;
 using engine::Example;
 using engine::Expectation;
 using engine::FieldId;
-using engine::Outcome;
 using engine::Severity;
 using engine::Span;
 using engine::ascii::trimmed;
@@ -217,20 +216,10 @@ class Reader {
       result.rule = trimmed(rest.substr(5));
       if (!known_rule(result.rule, span)) return std::nullopt;
     }
-    if (what == "nothing") {
-      result.nothing = true;
-    } else if (what == "clear") {
-      result.outcome = Outcome::Clear;
-    } else if (what == "incomplete") {
-      result.outcome = Outcome::Incomplete;
-    } else if (const auto grade = engine::grade_named(what)) {
-      result.outcome = engine::outcome_of(*grade);
-    } else {
-      report(kWrongExpectation, span, "nothing is graded " + in_ticks(what),
-             "expect note, caution, clarify, hold, clear, incomplete or nothing");
-      return std::nullopt;
-    }
-    return result;
+    if (engine::set_expected(result, what)) return result;
+    report(kWrongExpectation, span, "nothing is graded " + in_ticks(what),
+           "expect note, caution, clarify, hold, clear, incomplete or nothing");
+    return std::nullopt;
   }
 
   bool known_rule(const std::string& name, Span span) {

@@ -4,8 +4,8 @@
 // Noticed:    what some test expects comes out otherwise than without the change.
 // Tests of a rule: those that expect something of it by name, and those about a whole order.
 // Points:     of each limit three: just below, at it, just above (the limit a tenth lower; the
-// limit
-//             itself on the other side; a tenth higher).  A point is held by a test that notices.
+//             limit itself on the other side; a tenth higher). A point is held by a test that
+//             notices.
 // Share:      of all changes that were made, whether or not an order could tell them apart.
 #pragma once
 

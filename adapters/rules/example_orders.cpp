@@ -15,11 +15,6 @@ bool names(const ExampleOrder& order, FieldId field) {
   return std::any_of(order.fields.begin(), order.fields.end(),
                      [&](const ExampleField& f) { return f.field == field; });
 }
-
-bool is_list(FieldKind kind) {
-  return kind == FieldKind::Words || kind == FieldKind::Components || kind == FieldKind::Steps ||
-         kind == FieldKind::Sites;
-}
 }  // namespace
 
 void ExampleOrders::set(engine::OrderBlock& block, unsigned lane, FieldId field,
@@ -27,7 +22,7 @@ void ExampleOrders::set(engine::OrderBlock& block, unsigned lane, FieldId field,
   const engine::Origin origin{0, static_cast<std::uint32_t>(text.size())};
   if (text == "none") {
     block.set(lane, field, engine::Value::none(), text, origin);
-  } else if (is_list(engine::info(field).kind)) {
+  } else if (engine::is_list(engine::info(field).kind)) {
     engine::set_list(context_, block, lane, field, text, origin);
   } else {
     engine::set_field(context_, block, lane, field, text, origin);

@@ -1,8 +1,7 @@
 // The lines of an example as orders in a block.
 //
 // Filled in:  order.id, where none is written; patient.id, where there are earlier lines and none
-// is
-//             written; action `given` where order.given is; what stands alone in the text.
+//             is written; action `given` where order.given is; what stands alone in the text.
 // Judged:     as of order.placed, else the row's own day, else schedule.start, else kExampleDay.
 // Values:     `none` means known to be none; everything else is read as a feed would be.
 #pragma once

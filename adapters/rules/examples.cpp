@@ -27,12 +27,6 @@ using engine::Verdict;
 /// Rule, line of its `without` or 0, number of its clause or 0.
 using ClauseSet = std::set<std::tuple<std::string_view, std::uint32_t, std::size_t>>;
 
-std::string expected_text(const Expectation& expectation) {
-  std::string text(expectation.nothing ? "nothing" : engine::name(*expectation.outcome));
-  if (!expectation.rule.empty()) text += " from " + expectation.rule;
-  return text;
-}
-
 bool not_assessed(const Verdict& verdict, std::string_view rule) {
   return std::any_of(
       verdict.not_assessed.begin(), verdict.not_assessed.end(), [&](const auto& entry) {
@@ -218,7 +212,7 @@ class Runner {
 
   ExampleFailure failure(const Expectation& expectation, const Verdict& verdict) {
     ExampleFailure out{
-        expected_text(expectation),
+        engine::expect_text(expectation),
         expectation.rule.empty() ? given_by_order(verdict) : given_by(verdict, expectation.rule),
         {},
         {}};

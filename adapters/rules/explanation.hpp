@@ -5,8 +5,7 @@
 //   const RuleExplanation e = explainer.explain(facts, rule);
 //
 // Change:  values are tried at the limits of the conditions that decided (engine/explain/reach),
-// and
-//          the order is judged again with each; what is named did turn the answer round.  A rule
+//          and the order is judged again with each; what is named did turn the answer round. A rule
 //          that found something is turned round when it is decided and finds nothing, or, where no
 //          change does that, when it finds something milder; another one when it finds something.
 // Lifetime: the program, `never` and the facts of the call must outlive the call.

@@ -192,11 +192,8 @@ std::string example_text(const engine::Example& example) {
   std::string text = "order " + order_text(example.order);
   for (const engine::ExampleOrder& earlier : example.earlier)
     text += "; earlier " + order_text(earlier);
-  for (const engine::Expectation& hope : example.expectations) {
-    text += "; expect ";
-    text += hope.nothing ? "nothing" : engine::name(*hope.outcome);
-    if (!hope.rule.empty()) text += " from " + hope.rule;
-  }
+  for (const engine::Expectation& hope : example.expectations)
+    text += "; expect " + engine::expect_text(hope);
   return text;
 }
 

@@ -1,11 +1,9 @@
 // What changed between two rule sets, in words and independent of layout.
 //
-// Takes:    two programs of one rules' day.  What is in force is compared part by part; of a rule
-// that
-//           is not in force, only whether its words are the same.
+// Takes:    two programs of one rules' day. What is in force is compared part by part; of a rule
+//           that is not in force, only whether its words are the same.
 // Gives:    one Change a thing that differs: settings, then definitions, tables, rules, examples
-// and
-//           local changes, each in the order of the newer set, what was removed last.
+//           and local changes, each in the order of the newer set, what was removed last.
 // Silent:   about layout, comments, files, the order of rules, and signs written as words.
 #pragma once
 

@@ -61,6 +61,15 @@ Result<std::vector<std::string>> rule_files_at(const std::string& path) {
   return files;
 }
 
+std::set<std::string> rule_files_of(const std::vector<std::string>& paths) {
+  std::set<std::string> all;
+  for (const std::string& path : paths) {
+    const auto files = rule_files_at(path);
+    if (files) all.insert(files->begin(), files->end());
+  }
+  return all;
+}
+
 bool is_case_file(std::string_view path) { return path.ends_with(kCasesEnd); }
 
 std::vector<std::string> case_files_at(const std::string& path) {

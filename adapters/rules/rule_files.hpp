@@ -10,6 +10,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <memory>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -42,6 +43,9 @@ LoadedRules load_rules(const std::vector<std::string>& paths,
 
 /// The rule files that `path` stands for, sorted; none for a table of cases.  Errors: Input.
 engine::Result<std::vector<std::string>> rule_files_at(const std::string& path);
+
+/// Those of all paths; a path that cannot be read has none.
+std::set<std::string> rule_files_of(const std::vector<std::string>& paths);
 
 /// The tables of cases (`*.cases.csv`) that `path` stands for, sorted: of a folder all below it, of
 /// a rule file the one beside it that has its name, or `path` itself.  None where there are none.

@@ -41,11 +41,7 @@ bool is_about(const Tests& tests, const engine::Rule& rule) {
 TestSet find_tests(const engine::Program& program, const std::vector<std::string>& named,
                    const std::vector<std::string>& loaded) {
   TestSet out;
-  std::set<std::string> files;
-  for (const std::string& path : named) {
-    const auto at = rule_files_at(path);
-    if (at) files.insert(at->begin(), at->end());
-  }
+  const std::set<std::string> files = rule_files_of(named);
   const auto wanted = [&](const std::string& file) {
     return named.empty() || files.contains(file);
   };

@@ -5,14 +5,12 @@
 //   scalar.begin(reach.trial(facts, r)); ...                    // the order with that value
 //
 // Limits:  where the sides of a comparison meet; of `between` both ends, of `differs` both ends of
-// the
-//          room and what is compared with.
+//          the room and what is compared with.
 // How:     of each number and date that the comparison depends on, the value at which its sides
-// meet is
-//          found by the secant method, by evaluating the comparison's own sides; then that value
-//          and its neighbours in the unit that the field is written in (about a twentieth away, and
-//          never finer than that) are the trial values.  Words are tried where a comparison asks
-//          for one.
+//          meet is found by the secant method, by evaluating the comparison's own sides; then that
+//          value and its neighbours in the unit that the field is written in (about a twentieth
+//          away, and never finer than that) are the trial values. Words are tried where a
+//          comparison asks for one.
 // Never:   says that a trial order is right; who asks judges it.
 // Lifetime: trial facts are valid until the next call; the program must outlive this.
 #pragma once

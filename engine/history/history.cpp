@@ -52,7 +52,7 @@ History::History(double look_back, const FieldSet& keep, const FieldSet& keep_wr
     if (!keep.test(i) && !keep_written.test(i)) continue;
     kept_.slot[i] = static_cast<std::uint8_t>(kept_.fields.size());
     kept_.fields.push_back(
-        {field.id, text_kept(field.kind, keep_written.test(i)), field.kind >= FieldKind::Words});
+        {field.id, text_kept(field.kind, keep_written.test(i)), is_list(field.kind)});
   }
 }
 

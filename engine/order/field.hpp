@@ -46,6 +46,12 @@ enum class FieldKind : std::uint8_t {
   Sites        // list: site, side
 };
 
+/// Values of several items.
+constexpr bool is_list(FieldKind kind) {
+  return kind == FieldKind::Words || kind == FieldKind::Components || kind == FieldKind::Steps ||
+         kind == FieldKind::Sites;
+}
+
 struct FieldInfo {
   FieldId id;
   std::string_view name;

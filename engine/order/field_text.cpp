@@ -96,11 +96,6 @@ bool set_otherwise(const Target& t, std::string_view text) {
          doubt_range(t, text);
 }
 
-bool is_list(FieldKind kind) {
-  return kind == FieldKind::Words || kind == FieldKind::Components || kind == FieldKind::Steps ||
-         kind == FieldKind::Sites;
-}
-
 /// Kinds whose texts come again, and cost more to read than to remember.
 bool remembers(FieldKind kind) {
   return kind != FieldKind::Id && kind != FieldKind::Text && !is_list(kind);

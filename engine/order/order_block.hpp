@@ -5,9 +5,8 @@
 // Lifetime:    text is a view into the reader's buffer or into the block's own arena; both live
 //              until the block is cleared.  Whoever keeps an order (history) copies it.
 // Origin:      where a field's text stands, as bytes from the start of its record (a line, a
-// message,
-//              a JSON document, a CSV record).  Line, column, pointer or HL7 path are worked out by
-//              the reader only when somebody asks (ports/order_source.hpp).
+//              message, a JSON document, a CSV record). Line, column, pointer or HL7 path are
+//              worked out by the reader only when somebody asks (ports/order_source.hpp).
 #pragma once
 
 #include <array>
@@ -98,11 +97,7 @@ class OrderBlock {
     c.none = value.state == State::None ? c.none | bit : c.none & ~bit;
     c.from_text = from_text ? c.from_text | bit : c.from_text & ~bit;
     c.present |= bit;
-    c.number[lane] = value.number;
-    c.aux[lane] = value.aux;
-    c.text[lane] = value.text;
-    c.written[lane] = written;
-    c.origin[lane] = origin;
+    c.fill(lane, value, written, origin);
   }
   /// The same for a known value; quick where nothing was set there before.
   void set_known(unsigned lane, FieldId field, const Value& value, std::string_view written,
@@ -112,11 +107,7 @@ class OrderBlock {
     if ((c.present & bit) != 0) return set(lane, field, value, written, origin);
     c.known |= bit;
     c.present |= bit;
-    c.number[lane] = value.number;
-    c.aux[lane] = value.aux;
-    c.text[lane] = value.text;
-    c.written[lane] = written;
-    c.origin[lane] = origin;
+    c.fill(lane, value, written, origin);
   }
   /// Remembers that a field was there but is in doubt: it stays missing, its text is kept.
   void doubt(unsigned lane, FieldId field, std::string reason, std::string_view written,
@@ -143,6 +134,14 @@ class OrderBlock {
     std::array<std::string_view, kLanes> text;
     std::array<std::string_view, kLanes> written;
     std::array<Origin, kLanes> origin;
+
+    void fill(unsigned lane, const Value& value, std::string_view as_written, Origin from) {
+      number[lane] = value.number;
+      aux[lane] = value.aux;
+      text[lane] = value.text;
+      written[lane] = as_written;
+      origin[lane] = from;
+    }
   };
   [[nodiscard]] const Column& column(FieldId field) const { return columns_[index(field)]; }
   [[nodiscard]] Value value(unsigned lane, FieldId field) const {

@@ -25,6 +25,27 @@ const Table* Program::table(std::string_view name) const {
   return nullptr;
 }
 
+std::string expect_text(const Expectation& expectation) {
+  std::string text(expectation.nothing ? "nothing" : name(*expectation.outcome));
+  if (!expectation.rule.empty()) text += " from " + expectation.rule;
+  return text;
+}
+
+bool set_expected(Expectation& expectation, std::string_view word) {
+  if (word == "nothing") {
+    expectation.nothing = true;
+  } else if (word == "clear") {
+    expectation.outcome = Outcome::Clear;
+  } else if (word == "incomplete") {
+    expectation.outcome = Outcome::Incomplete;
+  } else if (const auto grade = grade_named(word)) {
+    expectation.outcome = outcome_of(*grade);
+  } else {
+    return false;
+  }
+  return true;
+}
+
 std::string_view name(ChangeKind kind) {
   switch (kind) {
     case ChangeKind::Adjust:

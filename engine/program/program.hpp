@@ -300,6 +300,11 @@ struct Expectation {
   bool nothing = false;            // `expect nothing [from RULE]`: no finding
   std::string rule;                // empty: the order's outcome
 };
+/// "hold from dose-range", as a rule file says it.
+std::string expect_text(const Expectation& expectation);
+/// Sets what a word expects: a grade, `clear`, `incomplete` or `nothing`; false for any other.
+bool set_expected(Expectation& expectation, std::string_view word);
+
 struct Example {
   std::string title;
   ExampleOrder order;

@@ -8,13 +8,11 @@
 //   }
 //
 // Changed:  each comparison of a rule's `concerns` and clauses, through its lets and definitions,
-// and
-//           each grade.  Equal comparisons of a rule are one node and change together.  The `where`
-//           of a look-up is not changed: it says which row is meant, and tables have tests of their
-//           own.
+//           and each grade. Equal comparisons of a rule are one node and change together. The
+//           `where` of a look-up is not changed: it says which row is meant, and tables have tests
+//           of their own.
 // By:       the tree walk only (eval/scalar.hpp); nothing that was worked out from the program
-// before
-//           the change may be used after it.
+//           before the change may be used after it.
 // Not for threads.
 #pragma once
 

@@ -15,12 +15,6 @@ using F = FieldId;
 /// Fields that fix the day of an order or an age.
 constexpr std::array kDayFields = {F::OrderPlaced, F::OrderGiven, F::ScheduleStart};
 
-bool is_list(FieldId field) {
-  const FieldKind kind = info(field).kind;
-  return kind == FieldKind::Words || kind == FieldKind::Components || kind == FieldKind::Steps ||
-         kind == FieldKind::Sites;
-}
-
 }  // namespace
 
 Trial::Trial(const Dependence& dependence, const Days& days) : days_(days) {
@@ -81,7 +75,7 @@ void Trial::copy_field(const OrderFacts& order, FieldId field, Lanes lanes) {
   const OrderBlock& source = *order.block;
   Value value = source.value(order.lane, field);
   if (value.state == State::Missing || lanes == 0) return;
-  if (value.known() && is_list(field)) {
+  if (value.known() && is_list(info(field).kind)) {
     const ListItem* first = source.items(value.aux);
     items_.assign(first, first + OrderBlock::item_count(value.aux));
     value.aux = block_.add_items(items_);

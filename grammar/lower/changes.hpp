@@ -1,8 +1,7 @@
 // Local changes: what a site changes in rules, settings and tables that stand in other files.
 //
 // Order:  read_changes() first; extend_tables() when all tables are declared; adjust_settings()
-// when
-//         all settings are; is_retired() while rules are lowered; change_rules() after them.
+//         when all settings are; is_retired() while rules are lowered; change_rules() after them.
 // Ends:   a change that ended before the rules' day is listed as over, warned of, and not looked at
 //         any further, so that it cannot stop a program from being made.
 #pragma once

@@ -9,8 +9,6 @@
 namespace meniscus::grammar {
 namespace {
 
-using engine::Outcome;
-
 class ExampleLowering {
  public:
   ExampleLowering(Workspace& workspace, SourceId source) : w_(workspace), source_(source) {}
@@ -57,15 +55,7 @@ class ExampleLowering {
     result.rule = ast.rule.text;
     static_cast<void>(w_.names.known(Names::Kind::Rule, ast.rule, source_));  // says what is wrong
     const std::string& what = ast.what.text;
-    if (what == "nothing") {
-      result.nothing = true;
-    } else if (what == "clear") {
-      result.outcome = Outcome::Clear;
-    } else if (what == "incomplete") {
-      result.outcome = Outcome::Incomplete;
-    } else if (const auto grade = engine::grade_named(what)) {
-      result.outcome = engine::outcome_of(*grade);
-    } else {
+    if (!engine::set_expected(result, what)) {
       Nearest nearest(what);
       for (const std::string_view each :
            {"note", "caution", "clarify", "hold", "clear", "incomplete", "nothing"}) {

@@ -12,6 +12,8 @@
 #include <vector>
 
 #include "adapters/json/json_source.hpp"
+#include "adapters/json/plain_object.hpp"
+#include "adapters/support/chunk_buffer.hpp"
 #include "tests/support/orders_text.hpp"
 
 namespace meniscus::adapters {
@@ -72,6 +74,25 @@ const std::vector<std::string>& records() {
 TEST(PlainObject, ReadsWhatTheThoroughRoadReads) {
   for (const std::string& record : records())
     expect_same(record);
+}
+
+TEST(PlainObject, TakesTheUsualRecordAndNoOddOne) {
+  const engine::Feed feed;
+  JsonTarget target({nullptr, &feed});
+  PlainObject plain;
+  engine::OrderBlock block;
+  const auto size_of = [&](const std::string& record) {
+    const std::string with_room = record + std::string(ChunkBuffer::kPadding, '\0');
+    block.clear();
+    target.start(block, block.add_lane(), std::string_view(with_room).substr(0, record.size()));
+    return plain.read(target);
+  };
+  EXPECT_EQ(size_of(records()[0]), records()[0].size());
+  EXPECT_EQ(size_of(R"({"volume":"0.25 mL"} )"), 20U);  // and not what follows it
+  EXPECT_EQ(size_of(records()[1]), 0U);                 // an escape
+  EXPECT_EQ(size_of(records()[2]), 0U);                 // a value as an object
+  EXPECT_EQ(size_of(records()[3]), 0U);                 // a key twice
+  EXPECT_EQ(size_of(R"({"volume":"0.25 mL")"), 0U);     // not closed
 }
 
 TEST(PlainObject, ReadsADamagedRecordAsTheThoroughRoadDoes) {
