@@ -3,8 +3,7 @@
 // Why:     one probe instead of a walk from node to node; the keys are hashes already, so they are
 //          only mixed, not hashed again.
 // Limits:  key 0 (kNoWord) is not allowed; nothing can be taken out, only cleared.  Adding moves
-// the
-//          values: addresses are good until the next find_or_add().
+//          the values: addresses are good until the next find_or_add().
 #pragma once
 
 #include <cstddef>

@@ -73,14 +73,14 @@ void Columns::fill_texts(InputCodes& codes, Lanes lanes) {
   const auto field = static_cast<FieldId>(codes.input().id);
   const bool written = codes.input().source == Source::Written;
   const OrderBlock::Column& column = block_->column(field);
-  const auto& from = written ? column.written : column.text;
   const Lanes there = lanes & (written ? column.present : column.known);
   const Lanes none = written ? 0 : lanes & column.none;
   each_lane(lanes & ~there, [&](unsigned i) { codes.set(i, InputCodes::kMissing); });
   each_lane(none, [&](unsigned i) { codes.set(i, InputCodes::kNone); });
   each_lane(there, [&](unsigned i) {
-    if (written && from[i].empty()) return codes.set(i, InputCodes::kMissing);
-    const std::uint32_t id = text_ids_.id(from[i]);
+    const std::string_view text = written ? block_->written(i, field) : column.text[i];
+    if (written && text.empty()) return codes.set(i, InputCodes::kMissing);
+    const std::uint32_t id = text_ids_.id(text);
     if (id == 0) return codes.set_without(Lanes{1} << i);
     codes.number(i, id);
   });

@@ -210,8 +210,6 @@ void Columns::decide(NodeId id, TruthColumn& out, Lanes lanes) {
   const Node& node = program_.nodes[id];
   if (RecallAnswers* answers = answers_of(id)) return recall_truth(id, *answers, out, lanes);
   switch (node.op) {
-    case Op::Always:
-      return put(out, lanes, node.a == 1 ? lanes : 0, 0, 0);
     case Op::Not: {
       const TruthColumn x = truth(node.x, lanes);
       return put(out, lanes, ~(x.holds | x.unknown | x.none), x.unknown, x.none);

@@ -97,7 +97,7 @@ class Frontier {
 
   void outside(NodeId id, std::vector<double> edges) {
     const Node& node = program_.nodes[id];
-    if (node.op == Op::Constant || node.op == Op::Setting || node.op == Op::Always) return;
+    if (node.op == Op::Constant || node.op == Op::Setting) return;
     if (node.op == Op::Written) return add({Source::Written, node.a, Kind::Text, {}});
     if (node.op == Op::Field) {
       return add({Source::Field, node.a, edges.empty() ? kind_of(node.type) : Kind::Band,

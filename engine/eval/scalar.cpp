@@ -46,7 +46,7 @@ Value Scalar::value(NodeId id) {
 
 Truth Scalar::truth(NodeId id) {
   const Node& node = program_.nodes[id];
-  if (node.scoped || node.op == Op::Always) return decide(node);
+  if (node.scoped) return decide(node);
   if (memo_[id].epoch == epoch_) return memo_[id].truth;
   const Truth truth = decide(node);
   memo_[id].truth = truth;
@@ -214,8 +214,6 @@ Truth Scalar::matches(const Node& node) {
 
 Truth Scalar::decide(const Node& node) {
   switch (node.op) {
-    case Op::Always:
-      return p::truth(node.a == 1);
     case Op::Less:
     case Op::LessEqual:
     case Op::Greater:

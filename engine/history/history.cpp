@@ -51,8 +51,11 @@ History::History(double look_back, const FieldSet& keep, const FieldSet& keep_wr
     const std::size_t i = index(field.id);
     if (!keep.test(i) && !keep_written.test(i)) continue;
     kept_.slot[i] = static_cast<std::uint8_t>(kept_.fields.size());
-    kept_.fields.push_back(
-        {field.id, text_kept(field.kind, keep_written.test(i)), is_list(field.kind)});
+    KeptFields::Kept kept{field.id, text_kept(field.kind, keep_written.test(i)),
+                          KeptFields::kNowhere, is_list(field.kind)};
+    if (kept.text != KeptFields::Text::Nothing && !kept.list)
+      kept.text_slot = static_cast<std::uint8_t>(kept_.texts++);
+    kept_.fields.push_back(kept);
   }
 }
 
@@ -70,6 +73,7 @@ HistoryRecord& History::take() {
     HistoryRecord& record = records_room_.take(1).front();
     record.kept = &kept_;
     record.slots = slots_.take(kept_.fields.size());
+    record.texts = text_slots_.take(kept_.texts);
     return record;
   }
   HistoryRecord& record = *free_.back();
@@ -77,6 +81,7 @@ HistoryRecord& History::take() {
   HistoryRecord fresh;
   fresh.kept = record.kept;
   fresh.slots = record.slots;
+  fresh.texts = record.texts;
   fresh.text_room = record.text_room;
   record = fresh;
   return record;
@@ -93,52 +98,48 @@ std::string_view History::word_text(Word word, std::string_view text) {
 }
 
 void History::fill(HistoryRecord& record, const OrderBlock& block, unsigned lane) {
+  using Text = KeptFields::Text;
   const Lanes bit = Lanes{1} << lane;
-  std::size_t letters = 0;
+  std::size_t letters = 0;  // that the record has to keep itself
   for (std::size_t i = 0; i < kept_.fields.size(); ++i) {
     const KeptFields::Kept& kept = kept_.fields[i];
     const OrderBlock::Column& column = block.column(kept.field);
-    HistoryRecord::Slot& slot = record.slots[i];
-    slot.text = {};
+    std::string_view text;
     if ((column.none & bit) != 0) record.none.set(i);
-    if ((column.known & bit) == 0 || kept.list) continue;
-    record.known.set(i);
-    slot.number = column.number[lane];
-    slot.aux = column.aux[lane];
-    switch (kept.text) {
-      case KeptFields::Text::Nothing:
-        continue;
-      case KeptFields::Text::Word:
-        if (slot.aux != kNoWord) continue;
-        slot.text = column.text[lane];
-        break;
-      case KeptFields::Text::Known:
-        slot.text = column.text[lane];
-        break;
-      case KeptFields::Text::Written:
-        slot.text = block.written(lane, kept.field);
-        break;
+    if ((column.known & bit) != 0 && !kept.list) {
+      record.known.set(i);
+      record.slots[i] = {column.number[lane], column.aux[lane]};
+      if (kept.text == Text::Written) text = block.written(lane, kept.field);
+      if (kept.text == Text::Known || kept.text == Text::Word) text = column.text[lane];
     }
-    letters += slot.text.size();
+    if (kept.text_slot == KeptFields::kNowhere) continue;
+    record.texts[kept.text_slot] = text;
+    if (!is_word(record, i)) letters += text.size();
   }
   if (letters > 0) own_texts(record, letters);
   for (std::size_t i = 0; i < kept_.fields.size(); ++i) {
-    HistoryRecord::Slot& slot = record.slots[i];
-    if (kept_.fields[i].text != KeptFields::Text::Word || slot.aux == kNoWord || !record.known[i])
-      continue;
-    slot.text = word_text(slot.aux, block.column(kept_.fields[i].field).text[lane]);
+    if (!is_word(record, i)) continue;
+    std::string_view& text = record.texts[kept_.fields[i].text_slot];
+    text = word_text(record.slots[i].aux, text);
   }
 }
 
-/// Copies the texts that the slots point to into the record's own room.
+/// The text of this slot is kept once for all records.
+bool History::is_word(const HistoryRecord& record, std::size_t slot) const {
+  return kept_.fields[slot].text == KeptFields::Text::Word && record.known[slot] &&
+         record.slots[slot].aux != kNoWord;
+}
+
+/// Copies the other texts into the record's own room.
 void History::own_texts(HistoryRecord& record, std::size_t letters) {
   if (record.text_room.size() < letters) record.text_room = texts_.take(letters);
   char* to = record.text_room.data();
-  for (HistoryRecord::Slot& slot : record.slots) {
-    if (slot.text.empty()) continue;
+  for (std::size_t i = 0; i < kept_.fields.size(); ++i) {
+    if (kept_.fields[i].text_slot == KeptFields::kNowhere || is_word(record, i)) continue;
+    std::string_view& text = record.texts[kept_.fields[i].text_slot];
     char* const begin = to;
-    to = std::copy(slot.text.begin(), slot.text.end(), to);
-    slot.text = {begin, static_cast<std::size_t>(to - begin)};
+    to = std::copy(text.begin(), text.end(), to);
+    text = {begin, static_cast<std::size_t>(to - begin)};
   }
 }
 
@@ -159,7 +160,7 @@ void History::drop_old(Records& records) {
   for (std::size_t i = 0; i < drop; ++i)
     free_.push_back(&writable(records[i]));
   records_ -= drop;
-  records.erase(records.begin(), records.begin() + static_cast<std::ptrdiff_t>(drop));
+  records.erase(records.begin(), records.begin() + drop);
 }
 
 void History::end_order(Records& records, const OrderBlock& block, unsigned lane,

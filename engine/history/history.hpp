@@ -13,6 +13,7 @@
 
 #include <algorithm>
 #include <array>
+#include <boost/container/small_vector.hpp>
 #include <cstdint>
 #include <memory>
 #include <span>
@@ -50,6 +51,8 @@ class Arena {
 
 /// Which fields records remember, and where each stands in them.
 struct KeptFields {
+  static constexpr std::uint8_t kNowhere = 255;
+
   /// What is kept of a field's text.
   enum class Text : std::uint8_t {
     Nothing,
@@ -60,12 +63,12 @@ struct KeptFields {
   struct Kept {
     FieldId field{};
     Text text{};
+    std::uint8_t text_slot = kNowhere;
     bool list = false;  // the parts of a list live in the block: not remembered
   };
   std::vector<Kept> fields;
+  std::size_t texts = 0;  // how many of them keep a text
   std::array<std::uint8_t, 128> slot{};
-
-  static constexpr std::uint8_t kNowhere = 255;
 };
 
 /// One remembered order or injection.
@@ -90,12 +93,12 @@ struct HistoryRecord {
   struct Slot {
     double number = 0;
     std::uint64_t aux = 0;
-    std::string_view text;  // its text, or as written where rules read that
   };
   const KeptFields* kept = nullptr;
   FieldSet known;  // by slot
   FieldSet none;
-  std::span<Slot> slots;  // one a kept field; room and text are the History's
+  std::span<Slot> slots;              // one a kept field; all room is the History's
+  std::span<std::string_view> texts;  // the text, or as written where rules read that
   std::span<char> text_room;
 
   [[nodiscard]] Value value(FieldId field) const {
@@ -103,13 +106,17 @@ struct HistoryRecord {
     if (slot == KeptFields::kNowhere) return Value::missing();
     if (known.test(slot)) {
       const Slot& s = slots[slot];
-      return {s.number, s.aux, s.text, State::Known};
+      return {s.number, s.aux, text(slot), State::Known};
     }
     return none.test(slot) ? Value::none() : Value::missing();
   }
   [[nodiscard]] std::string_view written(FieldId field) const {
     const std::uint8_t slot = kept->slot[index(field)];
-    return slot == KeptFields::kNowhere ? std::string_view{} : slots[slot].text;
+    return slot == KeptFields::kNowhere ? std::string_view{} : text(slot);
+  }
+  [[nodiscard]] std::string_view text(std::uint8_t slot) const {
+    const std::uint8_t at = kept->fields[slot].text_slot;
+    return at == KeptFields::kNowhere ? std::string_view{} : texts[at];
   }
   /// Same placer or filler number.
   [[nodiscard]] bool same_order(Word other_id, Word other_filler) const {
@@ -119,7 +126,8 @@ struct HistoryRecord {
 
 class History {
  public:
-  using Records = std::vector<const HistoryRecord*>;
+  /// Most patients of a run come once or twice: their lists need no memory of their own.
+  using Records = boost::container::small_vector<const HistoryRecord*, 2>;
 
   /// `look_back`: seconds (Program::look_back).  `keep`, `keep_written`: what records remember.
   History(double look_back, const FieldSet& keep, const FieldSet& keep_written);
@@ -140,6 +148,7 @@ class History {
  private:
   HistoryRecord& take();
   void fill(HistoryRecord& record, const OrderBlock& block, unsigned lane);
+  [[nodiscard]] bool is_word(const HistoryRecord& record, std::size_t slot) const;
   static void insert(Records& records, const HistoryRecord& record);
   std::string_view word_text(Word word, std::string_view text);
   void own_texts(HistoryRecord& record, std::size_t letters);
@@ -154,6 +163,7 @@ class History {
   std::vector<HistoryRecord*> free_;
   Arena<HistoryRecord> records_room_;
   Arena<HistoryRecord::Slot> slots_;
+  Arena<std::string_view> text_slots_;
   Arena<char> texts_;
   std::uint64_t sequence_ = 0;
   std::size_t records_ = 0;

@@ -19,7 +19,7 @@ void OrderBlock::clear() {
   // What the columns hold is never read where the masks are clear, so only masks are reset.
   for (Column& column : columns_) {
     if (column.present == 0) continue;
-    column.known = column.none = column.from_text = column.present = 0;
+    column.known = column.none = column.from_text = column.present = column.apart = 0;
   }
   std::fill_n(message_dates_.begin(), size_, Value::missing());
   size_ = 0;
@@ -46,6 +46,7 @@ void OrderBlock::reopen_last_lane() {
     column.none &= others;
     column.from_text &= others;
     column.present &= others;
+    column.apart &= others;
   }
   std::erase_if(doubts_, [lane](const Doubt& doubt) { return doubt.lane == lane; });
   std::erase_if(absent_, [lane](const auto& entry) { return entry.first >> 8 == lane; });
@@ -78,7 +79,9 @@ std::string_view OrderBlock::keep(std::string_view text) {
 
 std::string_view OrderBlock::written(unsigned lane, FieldId field) const {
   const Column& c = columns_[index(field)];
-  return (c.present >> lane & 1U) != 0 ? c.written[lane] : std::string_view{};
+  if ((c.present >> lane & 1U) == 0) return {};
+  if ((c.apart >> lane & 1U) != 0) return c.written_apart[lane];
+  return {records_[lane].text.data() + c.origin[lane].offset, c.origin[lane].length};
 }
 
 Origin OrderBlock::origin(unsigned lane, FieldId field) const {

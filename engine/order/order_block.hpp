@@ -97,7 +97,8 @@ class OrderBlock {
     c.none = value.state == State::None ? c.none | bit : c.none & ~bit;
     c.from_text = from_text ? c.from_text | bit : c.from_text & ~bit;
     c.present |= bit;
-    c.fill(lane, value, written, origin);
+    c.apart &= ~bit;
+    fill(c, lane, value, written, origin);
   }
   /// The same for a known value; quick where nothing was set there before.
   void set_known(unsigned lane, FieldId field, const Value& value, std::string_view written,
@@ -107,7 +108,7 @@ class OrderBlock {
     if ((c.present & bit) != 0) return set(lane, field, value, written, origin);
     c.known |= bit;
     c.present |= bit;
-    c.fill(lane, value, written, origin);
+    fill(c, lane, value, written, origin);
   }
   /// Remembers that a field was there but is in doubt: it stays missing, its text is kept.
   void doubt(unsigned lane, FieldId field, std::string reason, std::string_view written,
@@ -129,19 +130,12 @@ class OrderBlock {
     Lanes none = 0;
     Lanes from_text = 0;
     Lanes present = 0;  // something was set: known, none, or doubtful
+    Lanes apart = 0;    // what was written is no piece of the record, but stands in `written_apart`
     std::array<double, kLanes> number;
     std::array<std::uint64_t, kLanes> aux;
     std::array<std::string_view, kLanes> text;
-    std::array<std::string_view, kLanes> written;
+    std::array<std::string_view, kLanes> written_apart;
     std::array<Origin, kLanes> origin;
-
-    void fill(unsigned lane, const Value& value, std::string_view as_written, Origin from) {
-      number[lane] = value.number;
-      aux[lane] = value.aux;
-      text[lane] = value.text;
-      written[lane] = as_written;
-      origin[lane] = from;
-    }
   };
   [[nodiscard]] const Column& column(FieldId field) const { return columns_[index(field)]; }
   [[nodiscard]] Value value(unsigned lane, FieldId field) const {
@@ -166,6 +160,19 @@ class OrderBlock {
   [[nodiscard]] Value message_date(unsigned lane) const;
 
  private:
+  void fill(Column& c, unsigned lane, const Value& value, std::string_view written, Origin origin) {
+    c.number[lane] = value.number;
+    c.aux[lane] = value.aux;
+    c.text[lane] = value.text;
+    c.origin[lane] = origin;
+    const std::string_view record = records_[lane].text;
+    if (origin.offset <= record.size() && written.data() == record.data() + origin.offset &&
+        written.size() == origin.length)
+      return;
+    c.apart |= Lanes{1} << lane;
+    c.written_apart[lane] = written;
+  }
+
   unsigned size_ = 0;
   std::vector<Column> columns_;
   std::vector<RecordInfo> records_;

@@ -8,7 +8,6 @@ namespace meniscus::engine {
 namespace {
 
 constexpr std::array kOps = {"constant",
-                             "always",
                              "field",
                              "written",
                              "setting",

@@ -34,7 +34,6 @@ inline constexpr NodeId kNoNode = std::numeric_limits<NodeId>::max();
 enum class Op : std::uint8_t {
   // leaves
   Constant,       // a: constants[a]                                    -> any but Truth
-  Always,         // a: 0 never, 1 always                               -> Truth
   Field,          // a: FieldId of the judged order                     -> by kind
   Written,        // a: FieldId; its text as written                    -> Text
   Setting,        // a: settings[a]; missing when unset                 -> its type

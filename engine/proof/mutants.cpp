@@ -26,8 +26,7 @@ bool differs(Op op) { return op == Op::DiffersByShare || op == Op::DiffersByAmou
 /// Conditions that hold other conditions, and what is no condition.
 bool is_comparison(const Node& node) {
   return node.type == Type::Truth && node.op != Op::And && node.op != Op::Or &&
-         node.op != Op::Not && node.op != Op::Always && node.op != Op::Choose &&
-         node.op != Op::OrElse;
+         node.op != Op::Not && node.op != Op::Choose && node.op != Op::OrElse;
 }
 
 std::optional<Op> opposite(Op op) {

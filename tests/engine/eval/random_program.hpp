@@ -172,8 +172,8 @@ class RandomProgram {
         break;
     }
     if (truths_.empty()) {
-      Node node{Op::Always, Type::Truth};
-      node.a = 1;
+      Node node{Op::IsNone, Type::Truth};
+      node.x = 0;
       add(node);
     }
   }

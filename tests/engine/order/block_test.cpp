@@ -24,6 +24,29 @@ TEST(OrderBlock, HoldsWhatWasSet) {
   EXPECT_FALSE(block.from_text(lane, FieldId::Dose));
 }
 
+TEST(OrderBlock, KnowsWhatWasWrittenInTheRecordAndApartFromIt) {
+  const std::string record = R"({"volume":"0.25 mL"})";
+  const std::string unescaped = "0.25 mL";
+  OrderBlock block;
+  const unsigned lane = block.add_lane();
+  block.record(lane).text = record;
+  const Value value = Value::quantity(250, dim::kVolume);
+  const std::string_view inside = std::string_view(record).substr(11, 7);
+  block.set_known(lane, FieldId::Volume, value, inside, {11, 7});
+  EXPECT_EQ(block.written(lane, FieldId::Volume).data(), inside.data());
+  EXPECT_EQ(block.written(lane, FieldId::Volume).size(), inside.size());
+  block.set(lane, FieldId::Volume, value, unescaped, {10, 9});
+  EXPECT_EQ(block.written(lane, FieldId::Volume).data(), unescaped.data());
+  block.set(lane, FieldId::Volume, value, inside, {11, 7});
+  EXPECT_EQ(block.written(lane, FieldId::Volume).data(), inside.data());
+  block.set(lane, FieldId::Dose, value, unescaped, {0, 0});
+  block.reopen_last_lane();
+  block.set_known(lane, FieldId::Dose, value, inside, {11, 7});
+  EXPECT_EQ(block.written(lane, FieldId::Dose).data(), inside.data());
+  block.set(lane, FieldId::Route, Value::none(), {}, {400, 0});
+  EXPECT_EQ(block.written(lane, FieldId::Route), "");
+}
+
 TEST(OrderBlock, NoneIsNotMissing) {
   OrderBlock block;
   const unsigned lane = block.add_lane();
