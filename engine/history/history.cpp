@@ -98,30 +98,35 @@ std::string_view History::word_text(Word word, std::string_view text) {
 }
 
 void History::fill(HistoryRecord& record, const OrderBlock& block, unsigned lane) {
-  using Text = KeptFields::Text;
+  for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot)
+    take_value(record, slot, block, lane);
+  own_texts(record);
+  for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
+    if (!is_word(record, slot)) continue;
+    std::string_view& text = record.texts[kept_.fields[slot].text_slot];
+    text = word_text(record.slots[slot].aux, text);
+  }
+}
+
+/// The value of one field; its text is still the block's.
+void History::take_value(HistoryRecord& record, std::size_t slot, const OrderBlock& block,
+                         unsigned lane) {
+  const KeptFields::Kept& kept = kept_.fields[slot];
+  const OrderBlock::Column& column = block.column(kept.field);
   const Lanes bit = Lanes{1} << lane;
-  std::size_t letters = 0;  // that the record has to keep itself
-  for (std::size_t i = 0; i < kept_.fields.size(); ++i) {
-    const KeptFields::Kept& kept = kept_.fields[i];
-    const OrderBlock::Column& column = block.column(kept.field);
-    std::string_view text;
-    if ((column.none & bit) != 0) record.none.set(i);
-    if ((column.known & bit) != 0 && !kept.list) {
-      record.known.set(i);
-      record.slots[i] = {column.number[lane], column.aux[lane]};
-      if (kept.text == Text::Written) text = block.written(lane, kept.field);
-      if (kept.text == Text::Known || kept.text == Text::Word) text = column.text[lane];
-    }
-    if (kept.text_slot == KeptFields::kNowhere) continue;
-    record.texts[kept.text_slot] = text;
-    if (!is_word(record, i)) letters += text.size();
+  if ((column.none & bit) != 0) record.none.set(slot);
+  const bool known = (column.known & bit) != 0 && !kept.list;
+  if (known) {
+    record.known.set(slot);
+    record.slots[slot] = {column.number[lane], column.aux[lane]};
   }
-  if (letters > 0) own_texts(record, letters);
-  for (std::size_t i = 0; i < kept_.fields.size(); ++i) {
-    if (!is_word(record, i)) continue;
-    std::string_view& text = record.texts[kept_.fields[i].text_slot];
-    text = word_text(record.slots[i].aux, text);
+  if (kept.text_slot == KeptFields::kNowhere) return;
+  std::string_view text;
+  if (known) {
+    const bool as_written = kept.text == KeptFields::Text::Written;
+    text = as_written ? block.written(lane, kept.field) : column.text[lane];
   }
+  record.texts[kept.text_slot] = text;
 }
 
 /// The text of this slot is kept once for all records.
@@ -131,16 +136,23 @@ bool History::is_word(const HistoryRecord& record, std::size_t slot) const {
 }
 
 /// Copies the other texts into the record's own room.
-void History::own_texts(HistoryRecord& record, std::size_t letters) {
+void History::own_texts(HistoryRecord& record) {
+  const auto for_each = [&](auto&& use) {
+    for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
+      const std::uint8_t at = kept_.fields[slot].text_slot;
+      if (at != KeptFields::kNowhere && !is_word(record, slot)) use(record.texts[at]);
+    }
+  };
+  std::size_t letters = 0;
+  for_each([&](std::string_view text) { letters += text.size(); });
+  if (letters == 0) return;
   if (record.text_room.size() < letters) record.text_room = texts_.take(letters);
   char* to = record.text_room.data();
-  for (std::size_t i = 0; i < kept_.fields.size(); ++i) {
-    if (kept_.fields[i].text_slot == KeptFields::kNowhere || is_word(record, i)) continue;
-    std::string_view& text = record.texts[kept_.fields[i].text_slot];
+  for_each([&](std::string_view& text) {
     char* const begin = to;
     to = std::copy(text.begin(), text.end(), to);
     text = {begin, static_cast<std::size_t>(to - begin)};
-  }
+  });
 }
 
 void History::insert(Records& records, const HistoryRecord& record) {
@@ -160,7 +172,7 @@ void History::drop_old(Records& records) {
   for (std::size_t i = 0; i < drop; ++i)
     free_.push_back(&writable(records[i]));
   records_ -= drop;
-  records.erase(records.begin(), records.begin() + drop);
+  records.erase(records.begin(), records.begin() + static_cast<std::ptrdiff_t>(drop));
 }
 
 void History::end_order(Records& records, const OrderBlock& block, unsigned lane,

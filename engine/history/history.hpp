@@ -148,10 +148,11 @@ class History {
  private:
   HistoryRecord& take();
   void fill(HistoryRecord& record, const OrderBlock& block, unsigned lane);
+  void take_value(HistoryRecord& record, std::size_t slot, const OrderBlock& block, unsigned lane);
   [[nodiscard]] bool is_word(const HistoryRecord& record, std::size_t slot) const;
   static void insert(Records& records, const HistoryRecord& record);
   std::string_view word_text(Word word, std::string_view text);
-  void own_texts(HistoryRecord& record, std::size_t letters);
+  void own_texts(HistoryRecord& record);
   void drop_old(Records& records);
   void end_order(Records& records, const OrderBlock& block, unsigned lane, const Value& event,
                  bool cancel);
