@@ -5,6 +5,7 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <array>
+#include <charconv>
 #include <string_view>
 #include <utility>
 
@@ -63,8 +64,8 @@ const Words<LogLevel>& log_words() {
 
 /// Named in the design of the program, and not in this version.
 bool comes_later(std::string_view word) {
-  constexpr std::array<std::string_view, 7> kLater = {"serve", "replay",   "--history", "fhir",
-                                                      "sarif", "--report", "--against"};
+  constexpr std::array<std::string_view, 6> kLater = {"replay", "--history", "fhir",
+                                                      "sarif",  "--report",  "--against"};
   return std::find(kLater.begin(), kLater.end(), word) != kLater.end();
 }
 
@@ -90,9 +91,12 @@ Status choose(std::string_view option, std::string_view text, const Words<T>& wo
   return usage(std::string(option) + " cannot be " + in_ticks(text) + "; write one of " + list);
 }
 
+constexpr std::size_t kDay = 86'400;  // seconds
+
 /// What CLI11 fills, before it is checked.
 struct Raw {
   std::string from, to, on_hold, fail_at, as_of, rules_as_of, profile, log, rule_name, need;
+  std::string connections, in_work, idle, message_time;
   bool help = false;
   bool version = false;
 };
@@ -123,6 +127,20 @@ Status check_share(std::string_view text, std::optional<double>& into) {
   return engine::Done{};
 }
 
+/// A whole number from 1 to `most`.
+Status check_count(std::string_view option, std::string_view text, std::size_t most,
+                   std::size_t& into) {
+  if (text.empty()) return engine::Done{};
+  std::size_t count = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), count);
+  if (error != std::errc{} || end != text.data() + text.size() || count == 0 || count > most) {
+    return usage(std::string(option) + " cannot be " + in_ticks(text) +
+                 "; write a whole number from 1 to " + std::to_string(most));
+  }
+  into = count;
+  return engine::Done{};
+}
+
 /// The parser and what belongs to it; CLI11 keeps references into it while it parses.
 class Parser {
  public:
@@ -132,6 +150,7 @@ class Parser {
     app_.add_flag("--version", raw_.version);
     help_flag(app_);
     add_check();
+    add_serve();
     add_explain();
     add_rules();
     add_profile();
@@ -190,6 +209,20 @@ class Parser {
     check_->add_option("--as-of", raw_.as_of);
     check_->add_option("--profile", raw_.profile);
     check_->add_flag_callback("--no-slips", [this] { arguments_.slips = false; });
+  }
+
+  void add_serve() {
+    serve_ = command(app_, "serve");
+    rules_options(*serve_);
+    serve_->add_option("--listen", arguments_.serve.listen);
+    serve_->add_option("--on-hold", raw_.on_hold);
+    serve_->add_option("--fail-at", raw_.fail_at);
+    serve_->add_option("--profile", raw_.profile);
+    serve_->add_option("--connections", raw_.connections);
+    serve_->add_option("--in-work", raw_.in_work);
+    serve_->add_option("--idle", raw_.idle);
+    serve_->add_option("--message-time", raw_.message_time);
+    serve_->add_flag("--plain-text-network", arguments_.serve.plain_text_network);
   }
 
   /// One order of some files.
@@ -262,7 +295,7 @@ class Parser {
   }
 
   void choose_command() {
-    for (CLI::App* app : {profile_, rules_, explain_, check_})
+    for (CLI::App* app : {profile_, rules_, explain_, serve_, check_})
       if (app->parsed() || chosen_ == nullptr) chosen_ = app;
     if (!chosen_->parsed()) {
       chosen_ = &app_;
@@ -270,6 +303,7 @@ class Parser {
     }
     arguments_.help_topic = chosen_->get_name();
     arguments_.command = Command::Check;
+    if (chosen_ == serve_) arguments_.command = Command::Serve;
     if (chosen_ == explain_) arguments_.command = Command::Explain;
     if (is_whole()) return;
     arguments_.command = Command::Help;
@@ -281,7 +315,9 @@ class Parser {
   }
 
   /// The command is one word, without a second.
-  [[nodiscard]] bool is_whole() const { return chosen_ == check_ || chosen_ == explain_; }
+  [[nodiscard]] bool is_whole() const {
+    return chosen_ == check_ || chosen_ == serve_ || chosen_ == explain_;
+  }
 
   /// The names below a command: of its commands, or of its options with their dashes.
   std::vector<std::string_view> known_words(const CLI::App& app, bool options) {
@@ -340,7 +376,8 @@ class Parser {
   }
 
   Status check_values() {
-    const std::array<Status, 8> checks = {
+    ServeArguments& serve = arguments_.serve;
+    const std::array<Status, 12> checks = {
         choose("--from", raw_.from, from_words(), arguments_.from),
         choose("--to", raw_.to, to_words(), arguments_.to),
         choose("--on-hold", raw_.on_hold, on_hold_words(), arguments_.on_hold),
@@ -348,7 +385,11 @@ class Parser {
         choose("--log", raw_.log, log_words(), arguments_.log),
         check_day("--as-of", raw_.as_of, arguments_.as_of),
         check_day("--rules-as-of", raw_.rules_as_of, arguments_.rules_as_of),
-        check_share(raw_.need, arguments_.need)};
+        check_share(raw_.need, arguments_.need),
+        check_count("--connections", raw_.connections, 10'000, serve.connections),
+        check_count("--in-work", raw_.in_work, 10'000, serve.in_work),
+        check_count("--idle", raw_.idle, kDay, serve.idle),
+        check_count("--message-time", raw_.message_time, kDay, serve.message_time)};
     for (const Status& status : checks) {
       if (!status) return status;
     }
@@ -359,6 +400,7 @@ class Parser {
 
   /// What fits only together.
   [[nodiscard]] Status check_together() const {
+    if (arguments_.command == Command::Serve) return check_serve();
     const bool hl7 = arguments_.to == ToFormat::Hl7;
     if (hl7 && arguments_.on_hold == OnHold::NotSaid) {
       return usage(
@@ -389,6 +431,15 @@ class Parser {
       return usage("name the file: " + in_ticks(command_path() + " FILE"));
     }
     return engine::Done{};
+  }
+
+  [[nodiscard]] Status check_serve() const {
+    if (arguments_.on_hold == OnHold::NotSaid) {
+      return usage(
+          "the service needs a choice of how an order that must not go through is answered: write "
+          "--on-hold ua (accepted, the order refused) or --on-hold ae (application error)");
+    }
+    return check_files();
   }
 
   [[nodiscard]] Status check_order() const {
@@ -444,6 +495,7 @@ class Parser {
   Raw raw_;
   CLI::App app_;
   CLI::App* check_ = nullptr;
+  CLI::App* serve_ = nullptr;
   CLI::App* explain_ = nullptr;
   CLI::App* rules_ = nullptr;
   CLI::App* profile_ = nullptr;

@@ -16,6 +16,7 @@ enum class Command : std::uint8_t {
   Help,
   Version,
   Check,
+  Serve,
   Explain,
   RulesLint,
   RulesTest,
@@ -34,9 +35,19 @@ enum class ToFormat : std::uint8_t { Text, JsonLines, Hl7 };
 enum class OnHold : std::uint8_t { NotSaid, Ua, Ae };
 enum class LogLevel : std::uint8_t { Off, Error, Warn, Info, Debug };
 
+/// Of `meniscus serve` alone.
+struct ServeArguments {
+  std::string listen = "127.0.0.1:2575";
+  bool plain_text_network = false;  // also where others could read along
+  std::size_t connections = 256;
+  std::size_t in_work = 64;     // messages
+  std::size_t idle = 3600;      // seconds between messages
+  std::size_t message_time = 30;  // seconds for one message, and for taking its answer
+};
+
 struct Arguments {
   Command command = Command::Help;
-  std::string help_topic;  // "", "check", "explain", "rules", "profile"
+  std::string help_topic;  // "", "check", "serve", "explain", "rules", "profile"
   std::vector<std::string> files;
   std::vector<std::string> rules;
   bool only_rules = false;
@@ -57,6 +68,7 @@ struct Arguments {
   std::vector<std::string> orders;  // rules try
   bool watch = false;               // rules try
   bool only_check = false;          // rules format: change no file
+  ServeArguments serve;
 };
 
 /// `arguments` are those after the program's name.  Errors: Usage, one sentence.

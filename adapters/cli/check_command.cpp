@@ -12,7 +12,6 @@
 #include "adapters/cli/progress.hpp"
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/sinks.hpp"
-#include "adapters/report/local_changes.hpp"
 #include "adapters/support/heap_pages.hpp"
 #include "engine/eval/checker.hpp"
 #include "engine/history/history.hpp"
@@ -43,7 +42,8 @@ class CheckRun {
     if (names.empty()) names.emplace_back("-");
     if (sinks_.report != nullptr)
       sinks_.report->begin({names.size(), program_->hash, program_->changes});
-    if (sinks_.report == nullptr) say_changes();
+    // Answers to messages have no place for what concerns the whole run.
+    if (sinks_.report == nullptr) say_local_changes(*program_, console_);
     for (std::uint32_t file = 0; file < names.size(); ++file) {
       if (sinks_.report != nullptr && sinks_.report->failed()) break;
       judge(names[file], file);
@@ -57,13 +57,6 @@ class CheckRun {
   }
 
  private:
-  /// Answers to messages have no place for what concerns the whole run.
-  void say_changes() const {
-    for (const engine::LocalChange& change : program_->changes)
-      console_.complain((change.over ? "no longer in force: " : "in force: ") +
-                        change_sentence(change));
-  }
-
   void judge(const std::string& name, std::uint32_t file) {
     const engine::ReadContext context{program_.get(), &feed_};
     auto input = open_input(name, arguments_.from, file, context);

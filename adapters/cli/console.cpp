@@ -90,6 +90,7 @@ Console process_console(const char* argument_zero) {
     std::this_thread::sleep_for(std::chrono::milliseconds(200));
     return true;
   };
+  console.local_day = local_day;
   console.today = local_day();
   return console;
 }

@@ -26,6 +26,7 @@ struct Console {
   std::filesystem::path program;              // where the program itself stands
   std::string rules_path;                     // $MENISCUS_RULES
   std::function<std::string()> message_time;  // now, as HL7 writes it: 20260302091400+0100
+  std::function<std::int64_t()> local_day;    // the day it is now; `today` is that of the start
   std::function<bool()> pause;  // waits a moment before looking again; false: stop looking
   HeapPages* heap = nullptr;    // of this process, when its heap is watched
   std::int64_t today = 0;       // days since 1970-01-01, by the host's clock and time zone

@@ -11,6 +11,7 @@ constexpr std::string_view kProgramPage =
     R"(meniscus - reads injection orders and says, before anything is drawn up, what does not fit.
 
   meniscus check [FILE...]        judge orders (JSON, NDJSON, CSV, HL7 v2)
+  meniscus serve                  judge and answer HL7 v2 messages over the network (MLLP)
   meniscus explain FILE...        why rules spoke about one order, or did not
   meniscus rules lint [PATH...]   find mistakes in rule files
   meniscus rules test [PATH...]   run the examples and tables of cases beside the rules
@@ -73,6 +74,38 @@ Local changes to the shipped rules stand in files named by --rules; every report
 
 What stands earlier in the same run is the patients' history.  Files that cannot be read are said
 and the others are still judged.
+)";
+
+constexpr std::string_view kServePage =
+    R"(meniscus serve --on-hold ua|ae [options] - judge HL7 v2 messages over MLLP and answer each.
+
+  --on-hold ua|ae      how an order that must not go through is answered:
+                       ua: accepted, order refused; ae: application error.  No default.
+  --listen ADDRESS:PORT   where to listen; port 0 takes a free one       (127.0.0.1:2575)
+  --plain-text-network    listen on a network address without encryption.  Only where the network
+                       itself is encrypted: others on it can read the orders.
+  --fail-at GRADE      note, caution, incomplete, clarify, hold: at or above it an order is not
+                       accepted                                          (incomplete)
+  --rules PATH         rule files or folders, beside the shipped set; may be repeated
+  --only-rules         leave the shipped set out
+  --rules-as-of DATE   by the rules of this day                          (today)
+  --allow-mute-hold    let local changes hide, regrade or retire what raises a hold
+  --profile FEED.json  what is particular to this feed
+  --connections N      connections at a time; more wait                  (256)
+  --in-work N          messages in work at a time; more wait             (64)
+  --idle SECONDS       close a connection without messages for so long   (3600)
+  --message-time SECONDS  for one message to come whole, and for its answer to be taken  (30)
+  --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
+
+When it listens, it writes one line to standard output: {"mllp":"127.0.0.1:2575","rules":"sha256:..."}
+SIGTERM or SIGINT: it takes nothing more, answers what it has received, and ends with status 0.
+
+The patients' history begins when the service starts: what was ordered or given before is not known
+to the rules.
+
+Example:
+
+  meniscus serve --listen 127.0.0.1:2575 --on-hold ua --rules our-rules --profile feed.json
 )";
 
 constexpr std::string_view kExplainPage =
@@ -176,6 +209,7 @@ Example:
 
 std::string help_page(std::string_view topic) {
   if (topic == "check") return std::string(kCheckPage);
+  if (topic == "serve") return std::string(kServePage);
   if (topic == "explain") return std::string(kExplainPage);
   if (topic == "rules") return std::string(kRulesPage);
   if (topic == "profile") return std::string(kProfilePage);

@@ -58,5 +58,6 @@ Log::~Log() = default;
 void Log::debug(std::string_view text) const { state_->logger.debug("{}", text); }
 void Log::info(std::string_view text) const { state_->logger.info("{}", text); }
 void Log::warn(std::string_view text) const { state_->logger.warn("{}", text); }
+void Log::error(std::string_view text) const { state_->logger.error("{}", text); }
 
 }  // namespace meniscus::adapters

@@ -19,6 +19,7 @@ class Log {
   void debug(std::string_view text) const;
   void info(std::string_view text) const;
   void warn(std::string_view text) const;
+  void error(std::string_view text) const;
 
  private:
   struct State;

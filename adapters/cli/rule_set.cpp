@@ -2,6 +2,7 @@
 #include "adapters/cli/rule_set.hpp"
 
 #include "adapters/cli/nearest.hpp"
+#include "adapters/report/local_changes.hpp"
 #include "adapters/text/re2_pattern.hpp"
 
 namespace meniscus::adapters {
@@ -20,7 +21,8 @@ LoadOptions load_options(const Arguments& arguments, const Console& console) {
   options.allow_mute_hold = arguments.allow_mute_hold;
   const Command command = arguments.command;
   options.examples = command != Command::Check && command != Command::Explain &&
-                     command != Command::RulesCase && command != Command::RulesTry;
+                     command != Command::RulesCase && command != Command::RulesTry &&
+                     command != Command::Serve;
   return options;
 }
 
@@ -65,6 +67,12 @@ std::shared_ptr<const engine::Program> load_rule_set(const Arguments& arguments,
   }
   if (loaded.program == nullptr) console.complain("the rules have mistakes; nothing was judged");
   return loaded.program;
+}
+
+void say_local_changes(const engine::Program& program, const Console& console) {
+  for (const engine::LocalChange& change : program.changes)
+    console.complain((change.over ? "no longer in force: " : "in force: ") +
+                     change_sentence(change));
 }
 
 std::optional<std::uint32_t> find_rule(const engine::Program& program, const std::string& name,

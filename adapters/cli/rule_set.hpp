@@ -35,6 +35,9 @@ std::shared_ptr<const engine::Program> load_rule_set(const Arguments& arguments,
                                                      const Console& console,
                                                      const RuleSetOptions& wanted = {});
 
+/// The site's changes to the rules, in force and over, a sentence each on stderr.
+void say_local_changes(const engine::Program& program, const Console& console);
+
 /// The rule of this name; complains, with what may be meant, when there is none.
 std::optional<std::uint32_t> find_rule(const engine::Program& program, const std::string& name,
                                        const Console& console);

@@ -8,6 +8,7 @@
 #include "adapters/cli/log.hpp"
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/rules_command.hpp"
+#include "adapters/cli/serve_command.hpp"
 #include "adapters/cli/try_command.hpp"
 
 namespace meniscus::adapters {
@@ -28,6 +29,8 @@ ExitStatus run_program(const std::vector<std::string>& arguments, const Console&
       return ExitStatus::Clean;
     case Command::Check:
       return run_check(*parsed, console, log);
+    case Command::Serve:
+      return run_serve(*parsed, console, log);
     case Command::Explain:
       return run_explain(*parsed, console);
     case Command::RulesLint:

@@ -3,19 +3,22 @@
 
 #include <utility>
 
-#include "adapters/hl7v2/hl7_ack_sink.hpp"
 #include "adapters/report/jsonl_writer.hpp"
 #include "adapters/report/text_writer.hpp"
 
 namespace meniscus::adapters {
 
+hl7v2::AckPolicy ack_policy(const Arguments& arguments) {
+  const auto on_hold = arguments.on_hold == OnHold::Ae ? hl7v2::OnHold::Ae : hl7v2::OnHold::Ua;
+  return {on_hold, arguments.fail_at};
+}
+
 namespace {
 std::unique_ptr<engine::VerdictSink> make_answers(const Arguments& arguments,
                                                   const Console& console,
                                                   const engine::Program& program) {
-  const auto on_hold = arguments.on_hold == OnHold::Ae ? hl7v2::OnHold::Ae : hl7v2::OnHold::Ua;
   return std::make_unique<hl7v2::Hl7AckSink>(
-      hl7v2::AckPolicy{on_hold, arguments.fail_at},
+      ack_policy(arguments),
       [write = console.out](std::string_view answer) { return write(answer).has_value(); },
       console.message_time, &program);
 }

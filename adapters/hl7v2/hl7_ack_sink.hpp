@@ -50,6 +50,9 @@ class Hl7AckSink : public engine::VerdictSink {
   Hl7AckSink(const AckPolicy& policy, Output output, Now now,
              const engine::Program* program = nullptr);
 
+  /// Titles come from this program from now on; may be null.
+  void use(const engine::Program* program) { program_ = program; }
+
   /// `source` must be an Hl7Source (a FramedSource): without one every lane is answered by itself.
   void write(const engine::Verdict& verdict, const engine::OrderBlock& block,
              const engine::OrderSource& source) override;

@@ -154,6 +154,16 @@ Hl7Source::Hl7Source(engine::Input input, const engine::ReadContext& context)
     : state_(std::make_unique<State>(std::move(input), context)) {}
 Hl7Source::~Hl7Source() = default;
 
+void Hl7Source::restart() {
+  State& s = *state_;
+  s.stream.restart();
+  s.reading = false;
+  s.messages = 0;
+  s.in_batch = 0;
+  s.batches = 0;
+  s.failure_said = false;
+}
+
 bool Hl7Source::next(engine::OrderBlock& block) {
   State& s = *state_;
   block.clear();

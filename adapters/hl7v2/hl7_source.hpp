@@ -45,6 +45,9 @@ class Hl7Source : public engine::OrderSource, public FramedSource {
   ~Hl7Source() override;
 
   bool next(engine::OrderBlock& block) override;
+  /// After the end: what the bytes give from now on is a new input (one frame of a service after
+  /// the other), read in the same memory.
+  void restart();
   [[nodiscard]] engine::Place place(const engine::OrderBlock& block, unsigned lane,
                                     engine::FieldId field, engine::Origin origin) const override;
   [[nodiscard]] engine::Place record_place(const engine::OrderBlock& block,

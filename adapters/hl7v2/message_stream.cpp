@@ -5,17 +5,17 @@
 #include <cstring>
 #include <optional>
 
+#include "adapters/hl7v2/frame_bytes.hpp"
+
 namespace meniscus::adapters::hl7v2 {
 namespace {
 
-constexpr char kStart = '\x0B';
-constexpr char kEnd = '\x1C';
 constexpr std::size_t kChunk = std::size_t{256} << 10U;
 constexpr std::size_t kNotYet = std::string_view::npos;
 constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
 
 bool is_noise(char c) {
-  return c == '\r' || c == '\n' || c == ' ' || c == '\t' || c == '\0' || c == kEnd;
+  return c == '\r' || c == '\n' || c == ' ' || c == '\t' || c == '\0' || c == kFrameEnd;
 }
 
 bool is_separator(char c) {
@@ -78,18 +78,14 @@ std::size_t noise_before(std::string_view text) {
 
 /// The frame ends at `at`; so does one whose last byte is the last of the input.
 bool closes_frame(std::string_view text, std::size_t at) {
-  if (text[at] != kEnd) return false;
-  if (at + 1 == text.size()) return true;
-  const char after = text[at + 1];
-  return after == '\r' || after == '\n' || after == kStart;
+  if (text[at] != kFrameEnd) return false;
+  return at + 1 == text.size() || follows_frame_end(text[at + 1]);
 }
 
 /// Another frame begins at `at`, so the one before was never closed.
 bool begins_frame(std::string_view text, std::size_t at) {
-  if (text[at] != kStart) return false;
-  if (at + 1 == text.size()) return true;
-  const char after = text[at + 1];
-  return after == 'M' || after == 'F' || after == 'B';
+  if (text[at] != kFrameStart) return false;
+  return at + 1 == text.size() || begins_header(text[at + 1]);
 }
 
 }  // namespace
@@ -136,6 +132,22 @@ void MessageStream::release(bool keep_last) {
   }
 }
 
+void MessageStream::restart() {
+  release(false);
+  if (current_ != nullptr) current_->filled = 0;
+  position_ = 0;
+  scanned_ = 0;
+  offset_ = 0;
+  line_ = 1;
+  after_cr_ = false;
+  at_end_ = false;
+  in_frame_ = false;
+  frame_known_ = false;
+  frame_cut_ = false;
+  frame_left_ = 0;
+  failure_.clear();
+}
+
 void MessageStream::consume(std::size_t count) {
   const std::string_view gone = rest().substr(0, count);
   for (const char c : gone) {
@@ -168,7 +180,7 @@ bool MessageStream::skip_noise() {
       consume(noise);
       continue;
     }
-    if (rest()[0] != kStart) return true;
+    if (rest()[0] != kFrameStart) return true;
     in_frame_ = true;
     frame_known_ = false;
     consume(1);
@@ -208,7 +220,7 @@ std::size_t MessageStream::unit_end() {
   }
   for (;;) {
     std::string_view text = rest();
-    const std::size_t start = text.find(kStart, scanned_);
+    const std::size_t start = text.find(kFrameStart, scanned_);
     if (start != std::string_view::npos) text = text.substr(0, start);
     const std::size_t at = next_header(text, scanned_, scanned_);
     if (at != kNotYet) return at;

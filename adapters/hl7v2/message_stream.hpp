@@ -48,6 +48,9 @@ class MessageStream {
   bool next(Unit& unit);
   /// Ends the life of all views but, when `keep_last`, those of the last unit.
   void release(bool keep_last);
+  /// The bytes go on after their end: what follows is read as an input of its own, in the same
+  /// memory.  All views end.
+  void restart();
   /// Why the input ended, when it did not end by itself; empty otherwise.
   [[nodiscard]] const std::string& failure() const { return failure_; }
 

@@ -25,6 +25,21 @@ std::vector<std::string> words(const std::string& line) {
   return out;
 }
 
+TEST(Arguments, ServeTakesItsLimits) {
+  const auto got = parse_arguments(
+      words("serve --listen [::1]:0 --on-hold ae --connections 5 --in-work 3 --idle 60 "
+            "--message-time 2 --fail-at hold --rules r1 --plain-text-network"));
+  ASSERT_TRUE(got) << got.error().message;
+  EXPECT_EQ(got->command, Command::Serve);
+  EXPECT_EQ(got->serve.listen, "[::1]:0");
+  EXPECT_EQ(got->on_hold, OnHold::Ae);
+  EXPECT_EQ(got->serve.connections, 5U);
+  EXPECT_EQ(got->serve.in_work, 3U);
+  EXPECT_EQ(got->serve.idle, 60U);
+  EXPECT_EQ(got->serve.message_time, 2U);
+  EXPECT_TRUE(got->serve.plain_text_network);
+}
+
 TEST(Arguments, CheckTakesFilesAndOptionsInAnyOrder) {
   const auto got = parse_arguments(
       words("check a.json --rules r1 b.csv --from csv --to jsonl --fail-at hold --as-of 2026-03-02 "
@@ -134,7 +149,11 @@ const MistakeCase kMistakes[] = {
     {"ShowNothing", "rules show", "`meniscus rules show NAME`"},
     {"ShowTwo", "rules show a b", "does not take `b`"},
     {"LearnNothing", "profile learn", "`meniscus profile learn FILE`"},
-    {"LaterCommand", "serve --listen 127.0.0.1:2575", "`serve` is not in this version"},
+    {"LaterCommand", "replay monday.hl7", "`replay` is not in this version"},
+    {"ServeWithoutOnHold", "serve --listen 127.0.0.1:2575", "--on-hold ua"},
+    {"ServeWithAFile", "serve --on-hold ua orders.hl7", "does not take `orders.hl7`"},
+    {"NoConnections", "serve --on-hold ua --connections 0", "a whole number from 1 to"},
+    {"HalfASecond", "serve --on-hold ua --idle 0.5", "--idle cannot be `0.5`"},
     {"LaterReplay", "replay a.json", "`replay` is not in this version"},
     {"CompareOfOneSet", "rules compare a", "name two rule sets"},
     {"LaterOption", "check --history sqlite:x", "`--history` is not in this version"},

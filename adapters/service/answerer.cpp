@@ -1,0 +1,168 @@
+// Contract: see answerer.hpp.
+#include "adapters/service/answerer.hpp"
+
+#include <algorithm>
+#include <exception>
+#include <utility>
+
+#include "adapters/hl7v2/hl7_source.hpp"
+#include "engine/eval/checker.hpp"
+
+namespace meniscus::adapters {
+
+namespace {
+
+/// Hands out one frame at a time.  The views stay the caller's.
+class FrameBytes final : public engine::ByteSource {
+ public:
+  void set(std::string_view bytes) { left_ = bytes; }
+  engine::Result<std::size_t> read(char* into, std::size_t size) override {
+    const std::size_t count = std::min(size, left_.size());
+    std::copy_n(left_.begin(), count, into);
+    left_.remove_prefix(count);
+    return count;
+  }
+
+ private:
+  std::string_view left_;
+};
+
+/// A frame that is answered without being read.
+class Refused final : public engine::OrderSource, public hl7v2::FramedSource {
+ public:
+  bool next(engine::OrderBlock& /*block*/) override { return false; }
+  [[nodiscard]] engine::Place place(const engine::OrderBlock& /*block*/, unsigned /*lane*/,
+                                    engine::FieldId /*field*/,
+                                    engine::Origin /*origin*/) const override {
+    return {};
+  }
+  [[nodiscard]] engine::Place record_place(const engine::OrderBlock& /*block*/,
+                                           unsigned /*lane*/) const override {
+    return {};
+  }
+  [[nodiscard]] hl7v2::MessageFrame frame(unsigned /*lane*/) const override {
+    return {true, true, true};
+  }
+};
+
+}  // namespace
+
+class Answerer::Work {
+ public:
+  Work(RulesInForce rules, const hl7v2::AckPolicy& policy, const engine::Clock& clock,
+       engine::History& history, Judged judged)
+      : rules_(std::move(rules)),
+        context_{rules_.program.get(), &rules_.feed},
+        policy_(policy),
+        clock_(clock),
+        history_(history),
+        judged_(std::move(judged)) {
+    start();
+  }
+
+  void answer(const mllp::Frame& frame, std::string& out) {
+    out_ = &out;
+    if (clock_.today() != today_) make_checker();
+    if (frame.kind == mllp::FrameKind::TooLarge) {
+      return refuse(frame, "unreadable", "the message is larger than what is read here");
+    }
+    const std::size_t before = out.size();
+    try {
+      judge(frame);
+    } catch (const std::exception&) {
+      out.resize(before);
+      start();
+      refuse(frame, "internal", "an error of the checking program: nothing was judged");
+    }
+  }
+
+  [[nodiscard]] std::vector<engine::NotAssessed> never_assessed() const {
+    return checker_->never_assessed();
+  }
+
+ private:
+  /// All that reads, judges and answers, anew.
+  void start() {
+    auto bytes = std::make_unique<FrameBytes>();
+    bytes_ = bytes.get();
+    source_ = std::make_unique<hl7v2::Hl7Source>(
+        engine::Input{"the network", std::move(bytes), 0}, context_);
+    sink_ = std::make_unique<hl7v2::Hl7AckSink>(
+        policy_,
+        [this](std::string_view text) {
+          *out_ += text;
+          return true;
+        },
+        [this] { return clock_.message_time(); }, rules_.program.get());
+    make_checker();
+  }
+
+  void make_checker() {
+    today_ = clock_.today();
+    engine::CheckOptions options;
+    options.today = today_;
+    options.slips = false;  // answers name none
+    options.never_carries = rules_.feed.never_carries | source_->never_carries();
+    checker_ = std::make_unique<engine::Checker>(rules_.program, options);
+    report_ = [this](const engine::Verdict& verdict) {
+      if (judged_) judged_(verdict, block_.record(verdict.lane));
+      sink_->write(verdict, block_, *source_);
+    };
+  }
+
+  void judge(const mllp::Frame& frame) {
+    bytes_->set(frame.bytes);
+    source_->restart();
+    while (source_->next(block_))
+      checker_->check(block_, history_, report_);
+  }
+
+  void refuse(const mllp::Frame& frame, std::string_view rule, std::string reason) {
+    std::string_view text = frame.bytes;
+    text.remove_prefix(std::min<std::size_t>(1, text.size()));  // VT
+    block_.clear();
+    const unsigned lane = block_.add_lane();
+    engine::RecordInfo& record = block_.record(lane);
+    record.kind = engine::RecordKind::Unreadable;
+    record.text = text;
+    record.reason = reason;
+    engine::Verdict verdict;
+    verdict.lane = lane;
+    verdict.outcome = engine::Outcome::Hold;
+    engine::Finding& finding = verdict.add_finding();
+    finding.rule = rule;
+    finding.grade = engine::Grade::Hold;
+    finding.say = std::move(reason);
+    if (judged_) judged_(verdict, record);
+    sink_->write(verdict, block_, refused_);
+  }
+
+  RulesInForce rules_;
+  engine::ReadContext context_;
+  hl7v2::AckPolicy policy_;
+  const engine::Clock& clock_;
+  engine::History& history_;
+  Judged judged_;
+  FrameBytes* bytes_ = nullptr;  // the source's
+  std::unique_ptr<hl7v2::Hl7Source> source_;
+  std::unique_ptr<hl7v2::Hl7AckSink> sink_;
+  std::unique_ptr<engine::Checker> checker_;
+  engine::Checker::Report report_;
+  engine::OrderBlock block_;
+  Refused refused_;
+  std::string* out_ = nullptr;
+  std::int64_t today_ = 0;
+};
+
+Answerer::Answerer(RulesInForce rules, const hl7v2::AckPolicy& policy, const engine::Clock& clock,
+                   engine::History& history, Judged judged)
+    : work_(std::make_unique<Work>(std::move(rules), policy, clock, history, std::move(judged))) {}
+Answerer::~Answerer() = default;
+
+void Answerer::answer(const mllp::Frame& frame, std::string& out) { work_->answer(frame, out); }
+
+std::vector<engine::NotAssessed> Answerer::never_assessed() const {
+  return work_->never_assessed();
+}
+
+}  // namespace meniscus::adapters

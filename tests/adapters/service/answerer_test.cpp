@@ -1,0 +1,94 @@
+// Frames in, answers out, without a network.
+#include "adapters/service/answerer.hpp"
+
+#include <gtest/gtest.h>
+
+#include "tests/adapters/service/service_run.hpp"
+
+namespace meniscus::testing {
+namespace {
+
+using adapters::Answerer;
+using adapters::mllp::Frame;
+using adapters::mllp::FrameKind;
+
+class Answers : public ::testing::Test {
+ public:
+  std::string answer(const std::string& bytes, FrameKind kind = FrameKind::Whole) {
+    std::string out;
+    answerer_.answer({kind, bytes}, out);
+    return out;
+  }
+  [[nodiscard]] const engine::History& history() const { return history_; }
+  TestClock clock;
+
+ private:
+  const engine::Program& program_ = *shipped_rules().program;
+  engine::History history_{program_.look_back, program_.history_fields, program_.history_written};
+  Answerer answerer_{shipped_rules(), usual_options().policy, clock, history_};
+};
+
+TEST_F(Answers, ASwappedDoseIsRefusedAndTheNextIsNot) {
+  EXPECT_TRUE(has(answer(frame(order("A-1", "25"))), "\rMSA|AA|A-1\r"));
+  const std::string held = answer(frame(order("A-2", "9999")));
+  EXPECT_TRUE(has(held, "\rMSA|AA|A-2\r"));
+  EXPECT_TRUE(has(held, "\rORC|UA|A-2|"));
+  EXPECT_TRUE(has(held, "\rERR|"));
+}
+
+TEST_F(Answers, EachIsFramed) {
+  const std::string out = answer(frame(order("A-1")));
+  EXPECT_TRUE(out.starts_with("\x0BMSH|"));
+  EXPECT_TRUE(out.ends_with("\r\x1C\r"));
+}
+
+TEST_F(Answers, SeveralMessagesOfOneFrameAreAnsweredEach) {
+  const std::string out = answer(frame(order("A-1") + order("A-2")));
+  EXPECT_TRUE(has(out, "MSA|AA|A-1\r"));
+  EXPECT_TRUE(has(out, "MSA|AA|A-2\r"));
+}
+
+TEST_F(Answers, WhatCannotBeReadIsRefused) {
+  EXPECT_TRUE(has(answer(frame("hello")), "\rMSA|AR|\r"));
+  EXPECT_TRUE(has(answer("\x0B" + order("A-1"), FrameKind::Cut), "\rMSA|AR|A-1\r"));
+  EXPECT_TRUE(has(answer(frame(order("A-2"))), "\rMSA|AA|A-2\r"));
+}
+
+TEST_F(Answers, EnhancedModeRejectsAtTheCommit) {
+  const std::string out = answer("\x0B" + order("A-1", "25", "AL|NE"), FrameKind::Cut);
+  EXPECT_TRUE(has(out, "\rMSA|CR|A-1\r"));
+  EXPECT_FALSE(has(out, "MSA|AR"));
+}
+
+TEST_F(Answers, ATooLargeOneIsRefusedByItsBeginning) {
+  const std::string out = answer("\x0B" + order("A-1").substr(0, 90), FrameKind::TooLarge);
+  EXPECT_TRUE(has(out, "\rMSA|AR|A-1\r"));
+  EXPECT_TRUE(has(out, "larger than what is read here"));
+}
+
+TEST_F(Answers, AnEmptyFrameHasNone) { EXPECT_EQ(answer("\x0B\x1C"), ""); }
+
+TEST_F(Answers, HistoryHoldsRecordsAndForgetsOldOnes) {
+  const auto given_on = [](int day) {
+    std::string digits = std::to_string(day);
+    if (digits.size() < 2) digits = "0" + digits;
+    return digits;
+  };
+  // One patient over eight years: what is older than the look-back goes.
+  std::size_t most = 0;
+  for (int year = 2020; year < 2028; ++year) {
+    for (int month = 1; month <= 12; ++month) {
+      const std::string date = std::to_string(year) + given_on(month) + "02";
+      const std::string id = "A-" + date;
+      std::string text = order(id);
+      text.replace(text.find("20260302"), 8, date);
+      EXPECT_TRUE(has(answer(frame(text)), "MSA|AA|" + id));
+      most = std::max(most, history().records());
+    }
+  }
+  EXPECT_GT(most, 12U);
+  EXPECT_LT(most, 30U);
+}
+
+}  // namespace
+}  // namespace meniscus::testing
