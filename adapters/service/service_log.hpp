@@ -11,9 +11,9 @@ enum class LineLevel : std::uint8_t { Debug, Info, Warn, Error };
 
 struct ServiceLog {
   LineLevel least = LineLevel::Warn;
-  std::function<void(LineLevel, std::string_view)> write;  // may be called from any thread
+  std::function<void(LineLevel, std::string_view)> write;  // null: nobody listens
 
-  [[nodiscard]] bool wants(LineLevel level) const { return level >= least; }
+  [[nodiscard]] bool wants(LineLevel level) const { return write != nullptr && level >= least; }
   void operator()(LineLevel level, std::string_view text) const {
     if (wants(level)) write(level, text);
   }

@@ -28,8 +28,10 @@ class Answers : public ::testing::Test {
   Answerer answerer_{shipped_rules(), usual_options().policy, clock, history_};
 };
 
-TEST_F(Answers, ASwappedDoseIsRefusedAndTheNextIsNot) {
-  EXPECT_TRUE(has(answer(frame(order("A-1", "25"))), "\rMSA|AA|A-1\r"));
+TEST_F(Answers, AnOrderIsAcceptedAndOneOfTooMuchIsNot) {
+  const std::string clear = answer(frame(order("A-1")));
+  EXPECT_TRUE(has(clear, "\rMSA|AA|A-1\r"));
+  EXPECT_TRUE(has(clear, "\rORC|OK|A-1|"));
   const std::string held = answer(frame(order("A-2", "9999")));
   EXPECT_TRUE(has(held, "\rMSA|AA|A-2\r"));
   EXPECT_TRUE(has(held, "\rORC|UA|A-2|"));
@@ -55,7 +57,7 @@ TEST_F(Answers, WhatCannotBeReadIsRefused) {
 }
 
 TEST_F(Answers, EnhancedModeRejectsAtTheCommit) {
-  const std::string out = answer("\x0B" + order("A-1", "25", "AL|NE"), FrameKind::Cut);
+  const std::string out = answer("\x0B" + order("A-1", "15", "AL|NE"), FrameKind::Cut);
   EXPECT_TRUE(has(out, "\rMSA|CR|A-1\r"));
   EXPECT_FALSE(has(out, "MSA|AR"));
 }

@@ -45,12 +45,12 @@ inline const adapters::RulesInForce& shipped_rules() {
   return kRules;
 }
 
-/// An order for half a millilitre of 50 mg/mL whose dose is `dose` mg: 25 agrees.
-inline std::string order(const std::string& id, const std::string& dose = "25",
+/// An order that is accepted: 15 mg of a product of 30 mg/mL into the deltoid.
+inline std::string order(const std::string& id, const std::string& dose = "15",
                          const std::string& modes = "") {
   return "MSH|^~\\&|APP|FAC|RX|PH|20260302||RDE^O11^RDE_O11|" + id + "|P|2.5.1|||" + modes +
-         "\rPID|1||SM-0012\rORC|NW|" + id + "^X|F-1^Y\rRXE||ketorolac|" + dose +
-         "||mg||||||||||||||||||||50|mg|||||||1|mL\rRXR|IM\r";
+         "\rPID|1||SM-0012||||19880402\rAL1|1||\"\"\rORC|NW|" + id + "^X|F-1^Y\rRXE||ketorolac|" + dose +
+         "||mg||||||||||||||||||||30|mg|||||||1|mL\rRXR|IM|LD\r";
 }
 
 inline std::string frame(const std::string& message) { return "\x0B" + message + "\x1C\r"; }
@@ -69,7 +69,8 @@ class Client {
   /// One answer without its frame; empty when the server closed instead.
   std::string answer() {
     boost::system::error_code problem;
-    const std::size_t size = asio::read_until(socket_, asio::dynamic_buffer(got_), "\x1C\r", problem);
+    const std::size_t size =
+        asio::read_until(socket_, asio::dynamic_buffer(got_), "\x1C\r", problem);
     if (problem) return {};
     const std::string text = got_.substr(1, size - 3);
     got_.erase(0, size);
@@ -92,15 +93,15 @@ class Client {
 /// A service on a free port of this machine.
 class ServiceRun {
  public:
-  explicit ServiceRun(adapters::ServiceOptions options, adapters::RulesInForce rules = shipped_rules())
+  explicit ServiceRun(const adapters::ServiceOptions& options,
+                      adapters::RulesInForce rules = shipped_rules())
       : service_(context_, options, std::move(rules), clock,
                  {adapters::LineLevel::Debug,
                   [this](adapters::LineLevel, std::string_view text) {
                     const std::lock_guard lock(log_lock_);
                     (log_ += text) += '\n';
                   }}) {
-    const auto bound =
-        service_.listen({asio::ip::address_v4::loopback(), 0});
+    const auto bound = service_.listen({asio::ip::address_v4::loopback(), 0});
     EXPECT_TRUE(bound);
     endpoint = *bound;
     thread_ = std::thread([this] { context_.run(); });
