@@ -215,6 +215,10 @@ class Parser {
     serve_ = command(app_, "serve");
     rules_options(*serve_);
     serve_->add_option("--listen", arguments_.serve.listen);
+    serve_->add_option("--status", arguments_.serve.status);
+    serve_->add_option("--tls-certificate", arguments_.serve.tls_certificate);
+    serve_->add_option("--tls-key", arguments_.serve.tls_key);
+    serve_->add_option("--tls-client-ca", arguments_.serve.tls_client_ca);
     serve_->add_option("--on-hold", raw_.on_hold);
     serve_->add_option("--fail-at", raw_.fail_at);
     serve_->add_option("--profile", raw_.profile);
@@ -438,6 +442,13 @@ class Parser {
       return usage(
           "the service needs a choice of how an order that must not go through is answered: write "
           "--on-hold ua (accepted, the order refused) or --on-hold ae (application error)");
+    }
+    const ServeArguments& serve = arguments_.serve;
+    if (serve.has_tls() == serve.tls_key.empty() ||
+        serve.has_tls() == serve.tls_client_ca.empty()) {
+      return usage(
+          "encryption needs three files: --tls-certificate and --tls-key of the service, and "
+          "--tls-client-ca, the authority that signs the senders' certificates");
     }
     return check_files();
   }

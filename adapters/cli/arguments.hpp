@@ -38,10 +38,15 @@ enum class LogLevel : std::uint8_t { Off, Error, Warn, Info, Debug };
 /// Of `meniscus serve` alone.
 struct ServeArguments {
   std::string listen = "127.0.0.1:2575";
+  std::string status;           // where to say how it goes; empty: nowhere
+  std::string tls_certificate;  // PEM files; all three, or none: plain text
+  std::string tls_key;
+  std::string tls_client_ca;
+  [[nodiscard]] bool has_tls() const { return !tls_certificate.empty(); }
   bool plain_text_network = false;  // also where others could read along
   std::size_t connections = 256;
-  std::size_t in_work = 64;     // messages
-  std::size_t idle = 3600;      // seconds between messages
+  std::size_t in_work = 64;       // messages
+  std::size_t idle = 3600;        // seconds between messages
   std::size_t message_time = 30;  // seconds for one message, and for taking its answer
 };
 

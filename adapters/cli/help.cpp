@@ -82,8 +82,13 @@ constexpr std::string_view kServePage =
   --on-hold ua|ae      how an order that must not go through is answered:
                        ua: accepted, order refused; ae: application error.  No default.
   --listen ADDRESS:PORT   where to listen; port 0 takes a free one       (127.0.0.1:2575)
-  --plain-text-network    listen on a network address without encryption.  Only where the network
-                       itself is encrypted: others on it can read the orders.
+  --status ADDRESS:PORT   say over HTTP how it goes: /live, /ready, /metrics
+  --tls-certificate FILE, --tls-key FILE, --tls-client-ca FILE
+                       encrypt (TLS 1.2 or 1.3): the service's certificate and key, and the
+                       authority whose certificates senders must show; PEM.  Needed for every
+                       address that is not of this machine alone
+  --plain-text-network    do without.  Only where the network itself is encrypted: others on it
+                       can read the orders.
   --fail-at GRADE      note, caution, incomplete, clarify, hold: at or above it an order is not
                        accepted                                          (incomplete)
   --rules PATH         rule files or folders, beside the shipped set; may be repeated
@@ -97,7 +102,9 @@ constexpr std::string_view kServePage =
   --message-time SECONDS  for one message to come whole, and for its answer to be taken  (30)
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
 
+Before it listens, the rules' own examples are run; when one fails, the service does not start.
 When it listens, it writes one line to standard output: {"mllp":"127.0.0.1:2575","rules":"sha256:..."}
+SIGHUP: rules, profile and certificates are read again; where one has mistakes, the former stays.
 SIGTERM or SIGINT: it takes nothing more, answers what it has received, and ends with status 0.
 
 The patients' history begins when the service starts: what was ordered or given before is not known

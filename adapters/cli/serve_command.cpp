@@ -4,14 +4,21 @@
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <csignal>
+#include <deque>
+#include <memory>
+#include <optional>
 #include <utility>
 
+#include "adapters/cli/counted.hpp"
 #include "adapters/cli/host_clock.hpp"
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/rule_set.hpp"
+#include "adapters/cli/rule_tests.hpp"
 #include "adapters/cli/sinks.hpp"
 #include "adapters/mllp/address.hpp"
+#include "adapters/mllp/tls.hpp"
 #include "adapters/service/service.hpp"
+#include "adapters/service/status_server.hpp"
 
 namespace meniscus::adapters {
 
@@ -48,19 +55,94 @@ ServiceLog service_log(LogLevel level, const Log& log) {
           }};
 }
 
-/// Where to listen, if orders may cross what lies there.
-engine::Result<Endpoint> safe_address(const ServeArguments& serve) {
-  auto endpoint = mllp::parse_address("--listen", serve.listen);
-  if (!endpoint || endpoint->address().is_loopback() || serve.plain_text_network) return endpoint;
-  return engine::Error{
-      engine::Errc::Usage,
-      "--listen " + serve.listen +
-          " would let orders cross the network in plain text; listen on 127.0.0.1 or [::1], or, "
-          "where the network itself is encrypted, write --plain-text-network",
-      0, 0};
+/// An address, if what is said there may be heard by others.
+engine::Result<Endpoint> safe_address(std::string_view option, const std::string& text,
+                                      bool is_safe, std::string_view advice) {
+  auto endpoint = mllp::parse_address(option, text);
+  if (!endpoint || endpoint->address().is_loopback() || is_safe) return endpoint;
+  return engine::Error{engine::Errc::Usage,
+                       std::string(option) + " " + text + " " + std::string(advice), 0, 0};
 }
 
-ServiceOptions service_options(const Arguments& arguments) {
+/// The rules' own examples and cases, run once.  False, and said: one fails.
+bool pass_self_test(const std::shared_ptr<const engine::Program>& program,
+                    const Arguments& arguments, const Console& console) {
+  const auto paths = rule_paths(arguments, console);
+  if (!paths) return false;
+  const std::deque<RuleTests> all = rule_tests(program, arguments, console, *paths);
+  if (all.empty() || !all.front().is_readable(console)) return false;
+  ExamplesReport report;
+  for (const RuleTests& tests : all)
+    tests.run(report);
+  if (report.failed() == 0) return true;
+  console.complain(counted(report.failed(), "example") +
+                   " of the rules fail; `meniscus rules test` " + "shows which");
+  return false;
+}
+
+/// All that the service judges by, for the day that it is.  What is wrong is said.
+std::optional<RulesInForce> load_rules_in_force(const Arguments& arguments, Console console) {
+  console.today = console.local_day();
+  auto program = load_rule_set(arguments, console);
+  if (program == nullptr) return std::nullopt;
+  auto feed = load_feed(arguments.profile, *program, console);
+  if (!feed || !pass_self_test(program, arguments, console)) return std::nullopt;
+  say_local_changes(*program, console);
+  return RulesInForce{std::move(program), std::move(*feed), console.today};
+}
+
+struct Addresses {
+  Endpoint mllp;
+  std::optional<Endpoint> status;
+};
+
+engine::Result<Addresses> addresses(const ServeArguments& serve) {
+  const auto mllp = safe_address(
+      "--listen", serve.listen, serve.has_tls() || serve.plain_text_network,
+      "would let orders cross the network in plain text; name certificates (--tls-certificate, "
+      "--tls-key, --tls-client-ca), or listen on 127.0.0.1 or [::1]; where the network itself is "
+      "encrypted, write --plain-text-network");
+  if (!mllp) return mllp.error();
+  Addresses all{*mllp, std::nullopt};
+  if (serve.status.empty()) return all;
+  const auto status = safe_address(
+      "--status", serve.status, serve.plain_text_network,
+      "would be heard by others on the network; write 127.0.0.1 or [::1], or --plain-text-network");
+  if (!status) return status.error();
+  all.status = *status;
+  return all;
+}
+
+/// The certificates in force; none without encryption.
+class Certificates {
+ public:
+  Certificates(const ServeArguments& serve, const Console& console)
+      : serve_(serve), console_(console) {}
+
+  /// False, and said: they cannot be used, and those before stay.
+  bool load() {
+    if (!serve_.has_tls()) return true;
+    auto fresh = mllp::load_tls({serve_.tls_certificate, serve_.tls_key, serve_.tls_client_ca});
+    if (!fresh) {
+      console_.complain(fresh.error().message);
+      return false;
+    }
+    context_ = std::move(*fresh);
+    return true;
+  }
+
+  std::unique_ptr<mllp::Channel> channel(mllp::Channel::Socket socket) const {
+    if (context_ == nullptr) return mllp::plain_channel(std::move(socket));
+    return mllp::tls_channel(std::move(socket), context_);
+  }
+
+ private:
+  const ServeArguments& serve_;
+  const Console& console_;
+  mllp::TlsContext context_;
+};
+
+ServiceOptions service_options(const Arguments& arguments, const Certificates& certificates) {
   const ServeArguments& serve = arguments.serve;
   ServiceOptions options{{}, ack_policy(arguments)};
   options.limits.connections = serve.connections;
@@ -68,60 +150,97 @@ ServiceOptions service_options(const Arguments& arguments) {
   options.limits.idle = std::chrono::seconds(serve.idle);
   options.limits.message = std::chrono::seconds(serve.message_time);
   options.limits.answer = options.limits.message;
+  options.follows_days = !arguments.rules_as_of;
+  options.make_channel = [&certificates](mllp::Channel::Socket socket) {
+    return certificates.channel(std::move(socket));
+  };
   return options;
 }
 
 /// One service from its start to its end.
 class ServeRun {
  public:
-  ServeRun(const Arguments& arguments, const Console& console, const Log& log, RulesInForce rules)
+  ServeRun(const Arguments& arguments, const Console& console, const Log& log, RulesInForce rules,
+           Certificates& certificates)
       : console_(console),
+        log_(log),
+        certificates_(certificates),
         clock_(console),
         context_(1),
         hash_(rules.program->hash),
-        service_(context_, service_options(arguments), std::move(rules), clock_,
-                 service_log(arguments.log, log)),
-        signals_(context_, SIGTERM, SIGINT) {}
+        service_(context_, service_options(arguments, certificates_), std::move(rules), clock_,
+                 service_log(arguments.log, log),
+                 [&arguments, &console] { return load_rules_in_force(arguments, console); }),
+        status_(context_, {[this] { return service_.why_not_ready(); },
+                           [this] { return service_.metrics(); }}),
+        signals_(context_, SIGTERM, SIGINT, SIGHUP) {}
 
-  ExitStatus run(const Endpoint& endpoint) {
-    const auto bound = service_.listen(endpoint);
-    if (!bound) {
-      console_.complain(bound.error().message);
-      return ExitStatus::Usage;
-    }
-    signals_.async_wait([this](const boost::system::error_code& problem, int /*signal*/) {
-      if (problem) return;
-      service_.stop([] {});  // with nothing left to do, run() returns
-    });
-    console_.say("{\"mllp\":\"" + mllp::to_text(*bound) + "\",\"rules\":\"" + hash_ + "\"}\n");
+  ExitStatus run(const Addresses& wanted) {
+    std::string line = "{";
+    if (!listen("mllp", wanted.mllp, service_, line)) return ExitStatus::Usage;
+    if (wanted.status && !listen("status", *wanted.status, status_, line)) return ExitStatus::Usage;
+    wait_for_signal();
+    console_.say(line + "\"rules\":\"" + hash_ + "\"}\n");
     context_.run();
     return ExitStatus::Clean;
   }
 
  private:
+  template <class Listening>
+  bool listen(std::string_view what, const Endpoint& endpoint, Listening& on, std::string& line) {
+    const auto bound = on.listen(endpoint);
+    if (!bound) {
+      console_.complain(bound.error().message);
+      return false;
+    }
+    line += "\"" + std::string(what) + "\":\"" + mllp::to_text(*bound) + "\",";
+    return true;
+  }
+
+  void wait_for_signal() {
+    signals_.async_wait([this](const boost::system::error_code& problem, int signal) {
+      if (problem) return;
+      if (signal == SIGHUP) {
+        if (!certificates_.load()) log_.error("the certificates that were in force stay");
+        service_.reload();
+      } else if (std::exchange(stopping_, true)) {
+        return context_.stop();  // asked twice: at once
+      } else {
+        service_.stop([this] {
+          status_.stop();
+          signals_.cancel();
+        });
+      }
+      wait_for_signal();
+    });
+  }
+
   const Console& console_;
+  const Log& log_;
+  Certificates& certificates_;
   HostClock clock_;
   boost::asio::io_context context_;
   std::string hash_;
   Service service_;
+  StatusServer status_;
   boost::asio::signal_set signals_;
+  bool stopping_ = false;
 };
 }  // namespace
 
 ExitStatus run_serve(const Arguments& arguments, const Console& console, const Log& log) {
-  const auto endpoint = safe_address(arguments.serve);
-  if (!endpoint) {
-    console.complain(endpoint.error().message);
+  const auto wanted = addresses(arguments.serve);
+  if (!wanted) {
+    console.complain(wanted.error().message);
     return ExitStatus::Usage;
   }
-  auto program = load_rule_set(arguments, console);
-  if (program == nullptr) return ExitStatus::Usage;
-  auto feed = load_feed(arguments.profile, *program, console);
-  if (!feed) return ExitStatus::Usage;
-  say_local_changes(*program, console);
-  log.info(std::to_string(program->rules.size()) + " rules, " + program->hash);
+  Certificates certificates(arguments.serve, console);
+  if (!certificates.load()) return ExitStatus::Usage;
+  auto rules = load_rules_in_force(arguments, console);
+  if (!rules) return ExitStatus::Usage;
+  log.info(std::to_string(rules->program->rules.size()) + " rules, " + rules->program->hash);
   log.warn("the patients' history begins now: what was ordered or given before is not known");
-  return ServeRun(arguments, console, log, {std::move(program), std::move(*feed)}).run(*endpoint);
+  return ServeRun(arguments, console, log, std::move(*rules), certificates).run(*wanted);
 }
 
 }  // namespace meniscus::adapters

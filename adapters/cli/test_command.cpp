@@ -1,21 +1,18 @@
 // `meniscus rules test`: the examples and cases, what failed and why (contract: rules_command.hpp).
 #include <algorithm>
 #include <deque>
-#include <set>
 #include <string>
 #include <string_view>
-#include <utility>
 #include <vector>
 
 #include "adapters/cli/counted.hpp"
 #include "adapters/cli/rule_set.hpp"
+#include "adapters/cli/rule_tests.hpp"
 #include "adapters/cli/rules_command.hpp"
 #include "adapters/report/output.hpp"
 #include "adapters/report/wrap.hpp"
 #include "adapters/rules/coverage.hpp"
 #include "adapters/rules/examples.hpp"
-#include "adapters/rules/rule_files.hpp"
-#include "adapters/rules/test_set.hpp"
 #include "engine/base/diagnostic.hpp"
 #include "engine/quantity/quantity.hpp"
 
@@ -168,96 +165,18 @@ std::string tests_counted(const ExamplesReport& report) {
   return text + counted(cases, "case");
 }
 
-/// Files that change rules of other files, where such a change is in force.
-std::set<std::string> changing_files(const engine::Program& program) {
-  std::set<std::string> files;
-  for (const engine::LocalChange& change : program.changes) {
-    if (!change.over && change.kind != engine::ChangeKind::Trial) files.insert(change.file);
-  }
-  return files;
-}
-
-/// Whether a test stands in one of `files`, or in the table of cases beside it.
-bool stands_in(const engine::Example& test, const std::set<std::string>& files) {
-  if (!test.in_table) return files.contains(test.file);
-  return std::any_of(files.begin(), files.end(), [&](const std::string& file) {
-    const auto tables = case_files_at(file);
-    return std::find(tables.begin(), tables.end(), test.file) != tables.end();
-  });
-}
-
-/// A program and the tests that are run on it.
-class Part {
- public:
-  Part(std::shared_ptr<const engine::Program> program, const Arguments& arguments,
-       const std::vector<std::string>& paths)
-      : program_(std::move(program)), set_(find_tests(*program_, arguments.files, paths)) {}
-
-  Part(const Part&) = delete;  // the tests point into the set
-  Part& operator=(const Part&) = delete;
-
-  /// Keeps the tests of `files`, or those of all others.
-  void keep(const std::set<std::string>& files, bool inside) {
-    std::erase_if(set_.tests,
-                  [&](const engine::Example* test) { return stands_in(*test, files) != inside; });
-    std::erase_if(set_.rules, [&](std::uint32_t rule) {
-      return files.contains(program_->rules[rule].file) != inside;
-    });
-  }
-
-  /// Says what cannot be read.
-  [[nodiscard]] bool is_readable(const Console& console) const {
-    for (const std::string& sentence : set_.unreadable)
-      console.complain(sentence);
-    for (const engine::Diagnostic& diagnostic : set_.diagnostics)
-      console.say_err(render(diagnostic) + "\n");
-    return set_.unreadable.empty() && set_.diagnostics.empty();
-  }
-
-  void run(ExamplesReport& into) const {
-    ExamplesReport report = run_examples(program_, set_.tests, set_.rules);
-    into.results.insert(into.results.end(), report.results.begin(), report.results.end());
-    into.uncovered.insert(into.uncovered.end(), report.uncovered.begin(), report.uncovered.end());
-    into.clauses += report.clauses;
-  }
-
-  void cover(Coverage& into, bool detail) const {
-    into.add(adapters::cover(program_, set_.tests, set_.rules, detail));
-  }
-
- private:
-  std::shared_ptr<const engine::Program> program_;
-  TestSet set_;
-};
-
-/// Tests beside local changes are of the rules as changed, all others of the rules as they stand.
-std::deque<Part> parts(const std::shared_ptr<const engine::Program>& program,
-                       const Arguments& arguments, const Console& console,
-                       const std::vector<std::string>& paths) {
-  std::deque<Part> all;
-  const std::set<std::string> files = changing_files(*program);
-  const auto plain =
-      files.empty() ? program : load_rule_set(arguments, console, {.apply_changes = false});
-  if (plain == nullptr) return all;
-  all.emplace_back(plain, arguments, paths);
-  if (files.empty()) return all;
-  all.front().keep(files, false);
-  all.emplace_back(program, arguments, paths);
-  all.back().keep(files, true);
-  return all;
-}
 }  // namespace
 
 ExitStatus run_rules_test(const Arguments& arguments, const Console& console) {
   const auto program = load_rule_set(arguments, console);
   const auto paths = rule_paths(arguments, console);
   if (program == nullptr || !paths) return ExitStatus::Usage;
-  const std::deque<Part> all = parts(program, arguments, console, *paths);
+  const std::deque<RuleTests> all = rule_tests(program, arguments, console, *paths);
   if (all.empty()) return ExitStatus::Usage;
   // Both have read the same tables; the rules as they stand know every name that these use.
   ExitStatus status = all.front().is_readable(console) ? ExitStatus::Clean : ExitStatus::Usage;
   ExamplesReport report;
-  for (const Part& part : all)
+  for (const RuleTests& part : all)
     part.run(report);
   std::string out;
   for (const ExampleResult& result : report.results) {
@@ -272,7 +191,7 @@ ExitStatus run_rules_test(const Arguments& arguments, const Console& console) {
   }
   out += '\n';
   Coverage coverage;
-  for (const Part& part : all)
+  for (const RuleTests& part : all)
     part.cover(coverage, arguments.coverage);
   if (arguments.coverage) append_details(out, coverage);
   append_coverage(out, coverage);

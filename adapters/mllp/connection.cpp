@@ -8,7 +8,7 @@
 namespace meniscus::adapters::mllp {
 
 namespace {
-constexpr std::chrono::milliseconds kStart = std::chrono::seconds(10);    // for TLS to agree
+constexpr std::chrono::milliseconds kStart = std::chrono::seconds(10);   // for TLS to agree
 constexpr std::chrono::milliseconds kGoodbye = std::chrono::seconds(1);  // for the peer to close
 }  // namespace
 
@@ -58,11 +58,11 @@ void Connection::go_on() {
 
 void Connection::read() {
   reading_ = true;
-  channel_->read(cutter_.room(), [self = shared_from_this()](const Channel::Error& problem,
-                                                             std::size_t count) {
-    self->reading_ = false;
-    if (!self->closed_) self->was_read(problem, count);
-  });
+  channel_->read(cutter_.room(),
+                 [self = shared_from_this()](const Channel::Error& problem, std::size_t count) {
+                   self->reading_ = false;
+                   if (!self->closed_) self->was_read(problem, count);
+                 });
 }
 
 void Connection::was_read(const Channel::Error& problem, std::size_t count) {

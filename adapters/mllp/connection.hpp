@@ -77,14 +77,14 @@ class Connection : public std::enable_shared_from_this<Connection> {
   boost::asio::steady_timer timer_;
   std::chrono::steady_clock::time_point due_;
   Wait waiting_ = Wait::Start;
-  bool armed_ = false;     // the timer is running
-  Frame frame_;            // the next one, while it waits for a place
+  bool armed_ = false;  // the timer is running
+  Frame frame_;         // the next one, while it waits for a place
   bool has_frame_ = false;
-  bool in_work_ = false;   // frame_ is, or its answer is being sent
+  bool in_work_ = false;  // frame_ is, or its answer is being sent
   bool reading_ = false;
-  bool at_end_ = false;    // the peer sends no more
+  bool at_end_ = false;  // the peer sends no more
   bool stopping_ = false;
-  bool leaving_ = false;   // saying goodbye
+  bool leaving_ = false;  // saying goodbye
   bool closed_ = false;
   bool noise_said_ = false;
 };

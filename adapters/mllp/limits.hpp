@@ -13,9 +13,9 @@ struct Limits {
   std::size_t connections = 256;  // when there are as many, new ones wait to be accepted
   std::size_t in_work = 64;       // messages; when there are as many, nothing more is read
   std::size_t largest = std::size_t{1} << 20U;  // bytes of a message; an order has a few thousand
-  std::chrono::milliseconds idle = std::chrono::hours(1);      // between messages
-  std::chrono::milliseconds message = std::chrono::seconds(30);  // from a message's first byte on
-  std::chrono::milliseconds answer = std::chrono::seconds(30);   // until the peer has taken it
+  std::chrono::milliseconds idle = std::chrono::hours(1);         // between messages
+  std::chrono::milliseconds message = std::chrono::seconds(30);   // from a message's first byte on
+  std::chrono::milliseconds answer = std::chrono::seconds(30);    // until the peer has taken it
   std::chrono::milliseconds last_byte = std::chrono::seconds(1);  // for the CR after an FS
 };
 

@@ -50,14 +50,24 @@ class Refused final : public engine::OrderSource, public hl7v2::FramedSource {
 class Answerer::Work {
  public:
   Work(RulesInForce rules, const hl7v2::AckPolicy& policy, const engine::Clock& clock,
-       engine::History& history, Judged judged)
+       engine::History& history, AnswerWatch& watch)
       : rules_(std::move(rules)),
         context_{rules_.program.get(), &rules_.feed},
         policy_(policy),
         clock_(clock),
         history_(history),
-        judged_(std::move(judged)) {
+        watch_(watch) {
     start();
+  }
+
+  void use(RulesInForce rules) {
+    checker_.reset();
+    source_.reset();
+    rules_ = std::move(rules);
+    context_.program = rules_.program.get();
+    sink_->use(rules_.program.get());
+    make_source();
+    make_checker();
   }
 
   void answer(const mllp::Frame& frame, std::string& out) {
@@ -83,18 +93,23 @@ class Answerer::Work {
  private:
   /// All that reads, judges and answers, anew.
   void start() {
-    auto bytes = std::make_unique<FrameBytes>();
-    bytes_ = bytes.get();
-    source_ = std::make_unique<hl7v2::Hl7Source>(
-        engine::Input{"the network", std::move(bytes), 0}, context_);
     sink_ = std::make_unique<hl7v2::Hl7AckSink>(
         policy_,
         [this](std::string_view text) {
+          watch_.answered(block_.record(lane_).text, text);
           *out_ += text;
           return true;
         },
         [this] { return clock_.message_time(); }, rules_.program.get());
+    make_source();
     make_checker();
+  }
+
+  void make_source() {
+    auto bytes = std::make_unique<FrameBytes>();
+    bytes_ = bytes.get();
+    source_ = std::make_unique<hl7v2::Hl7Source>(engine::Input{"the network", std::move(bytes), 0},
+                                                 context_);
   }
 
   void make_checker() {
@@ -104,10 +119,7 @@ class Answerer::Work {
     options.slips = false;  // answers name none
     options.never_carries = rules_.feed.never_carries | source_->never_carries();
     checker_ = std::make_unique<engine::Checker>(rules_.program, options);
-    report_ = [this](const engine::Verdict& verdict) {
-      if (judged_) judged_(verdict, block_.record(verdict.lane));
-      sink_->write(verdict, block_, *source_);
-    };
+    report_ = [this](const engine::Verdict& verdict) { write(verdict, *source_); };
   }
 
   void judge(const mllp::Frame& frame) {
@@ -115,6 +127,12 @@ class Answerer::Work {
     source_->restart();
     while (source_->next(block_))
       checker_->check(block_, history_, report_);
+  }
+
+  void write(const engine::Verdict& verdict, const engine::OrderSource& source) {
+    lane_ = verdict.lane;
+    watch_.judged(verdict);
+    sink_->write(verdict, block_, source);
   }
 
   void refuse(const mllp::Frame& frame, std::string_view rule, std::string reason) {
@@ -133,8 +151,7 @@ class Answerer::Work {
     finding.rule = rule;
     finding.grade = engine::Grade::Hold;
     finding.say = std::move(reason);
-    if (judged_) judged_(verdict, record);
-    sink_->write(verdict, block_, refused_);
+    write(verdict, refused_);
   }
 
   RulesInForce rules_;
@@ -142,7 +159,7 @@ class Answerer::Work {
   hl7v2::AckPolicy policy_;
   const engine::Clock& clock_;
   engine::History& history_;
-  Judged judged_;
+  AnswerWatch& watch_;
   FrameBytes* bytes_ = nullptr;  // the source's
   std::unique_ptr<hl7v2::Hl7Source> source_;
   std::unique_ptr<hl7v2::Hl7AckSink> sink_;
@@ -151,15 +168,18 @@ class Answerer::Work {
   engine::OrderBlock block_;
   Refused refused_;
   std::string* out_ = nullptr;
+  unsigned lane_ = 0;  // that is being answered
   std::int64_t today_ = 0;
 };
 
 Answerer::Answerer(RulesInForce rules, const hl7v2::AckPolicy& policy, const engine::Clock& clock,
-                   engine::History& history, Judged judged)
-    : work_(std::make_unique<Work>(std::move(rules), policy, clock, history, std::move(judged))) {}
+                   engine::History& history, AnswerWatch& watch)
+    : work_(std::make_unique<Work>(std::move(rules), policy, clock, history, watch)) {}
 Answerer::~Answerer() = default;
 
 void Answerer::answer(const mllp::Frame& frame, std::string& out) { work_->answer(frame, out); }
+
+void Answerer::use(RulesInForce rules) { work_->use(std::move(rules)); }
 
 std::vector<engine::NotAssessed> Answerer::never_assessed() const {
   return work_->never_assessed();

@@ -13,7 +13,6 @@
 #pragma once
 
 #include <cstdint>
-#include <functional>
 #include <memory>
 #include <string>
 #include <string_view>
@@ -21,6 +20,7 @@
 
 #include "adapters/hl7v2/hl7_ack_sink.hpp"
 #include "adapters/mllp/frame_cutter.hpp"
+#include "adapters/service/answer_watch.hpp"
 #include "adapters/service/rules_in_force.hpp"
 #include "engine/history/history.hpp"
 #include "engine/ports/clock.hpp"
@@ -30,18 +30,18 @@ namespace meniscus::adapters {
 
 class Answerer {
  public:
-  /// Hears of each verdict before its message is answered; may be empty.
-  using Judged = std::function<void(const engine::Verdict&, const engine::RecordInfo&)>;
-
-  /// `clock` and `history` outlive this.
+  /// `clock`, `history` and `watch` outlive this.
   Answerer(RulesInForce rules, const hl7v2::AckPolicy& policy, const engine::Clock& clock,
-           engine::History& history, Judged judged = {});
+           engine::History& history, AnswerWatch& watch);
   ~Answerer();
   Answerer(const Answerer&) = delete;
   Answerer& operator=(const Answerer&) = delete;
 
   /// Appends all answers to `out`; none where the message asks for none.
   void answer(const mllp::Frame& frame, std::string& out);
+
+  /// Other rules from the next message on.  The history must keep what they look back on.
+  void use(RulesInForce rules);
 
   /// By feed and format, the rules that are never assessed.
   [[nodiscard]] std::vector<engine::NotAssessed> never_assessed() const;

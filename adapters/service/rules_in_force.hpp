@@ -13,6 +13,7 @@ namespace meniscus::adapters {
 struct RulesInForce {
   std::shared_ptr<const engine::Program> program;
   engine::Feed feed;
+  std::int64_t day = 0;  // days since 1970-01-01: the rules are those of this day
 };
 
 }  // namespace meniscus::adapters

@@ -1,7 +1,9 @@
 // Contract: see service.hpp.
 #include "adapters/service/service.hpp"
 
+#include <algorithm>
 #include <boost/asio/post.hpp>
+#include <cmath>
 #include <utility>
 
 namespace meniscus::adapters {
@@ -25,22 +27,30 @@ std::string_view sentence(mllp::Closed reason) {
   return "closed";
 }
 
+constexpr double kDay = 86400;          // seconds
+constexpr std::int64_t kLateDays = 30;  // an order may come so much later than it was placed
+
 std::string connection(std::uint64_t id) { return "connection " + std::to_string(id); }
 }  // namespace
 
 Service::Service(boost::asio::io_context& context, const ServiceOptions& options,
-                 RulesInForce rules, const engine::Clock& clock, ServiceLog log)
+                 RulesInForce rules, const engine::Clock& clock, ServiceLog log, LoadRules load)
     : context_(context),
       options_(options),
       rules_(std::move(rules)),
       clock_(clock),
       log_(std::move(log)),
-      history_(std::make_unique<engine::History>(rules_.program->look_back,
-                                                 rules_.program->history_fields,
-                                                 rules_.program->history_written)),
-      answerer_(std::make_unique<Answerer>(rules_, options_.policy, clock_, *history_)),
-      server_(context, options_.limits, *this,
-              [this](mllp::Server::Work work) { take(std::move(work)); }) {}
+      look_back_(rules_.program->look_back),
+      kept_(rules_.program->history_fields),
+      kept_written_(rules_.program->history_written),
+      history_(look_back_, kept_, kept_written_),
+      answerer_(std::make_unique<Answerer>(rules_, options_.policy, clock_, history_, metrics_)),
+      server_(
+          context, options_.limits, *this,
+          [this](mllp::Server::Work work) { take(std::move(work)); }, options_.make_channel),
+      reloader_(context, std::move(load),
+                [this](std::optional<RulesInForce> fresh) { loaded(std::move(fresh)); }),
+      tried_day_(rules_.day) {}
 
 engine::Result<boost::asio::ip::tcp::endpoint> Service::listen(
     const boost::asio::ip::tcp::endpoint& endpoint) {
@@ -60,37 +70,106 @@ void Service::say_never_assessed() const {
 /// A whole message has come.  It is judged in the next turn of the loop, with those that came with
 /// it.
 void Service::take(mllp::Server::Work work) {
-  queue_.push_back(std::move(work));
-  if (scheduled_) return;
-  scheduled_ = true;
-  boost::asio::post(context_, [this] { judge_all(); });
+  queue_.push_back({std::move(work), clock_.seconds(), {}});
+  schedule();
+}
+
+void Service::schedule() {
+  if (std::exchange(scheduled_, true)) return;
+  boost::asio::post(context_, [this] {
+    scheduled_ = false;
+    judge_all();
+  });
 }
 
 void Service::judge_all() {
-  scheduled_ = false;
-  judging_.swap(queue_);
-  for (mllp::Server::Work& work : judging_) {
-    std::string bytes;
-    answerer_->answer(work.frame, bytes);
-    ready_.push_back({std::move(work), std::move(bytes)});
-  }
-  judging_.clear();
+  if (waits_for_the_day()) return;  // loaded() comes back here
+  ready_.swap(queue_);
+  for (Message& message : ready_)
+    answerer_->answer(message.work.frame, message.bytes);
   release();
 }
 
 /// The one place where answers leave.  An answer is sent only after what it depends on is stored:
 /// whatever keeps history beyond this process belongs before the loop.
 void Service::release() {
-  for (Ready& ready : ready_) {
+  const double now = clock_.seconds();
+  for (Message& message : ready_) {
     ++answered_;
+    metrics_.took(message.work.from->peer(), now - message.since, now);
     if (log_.wants(LineLevel::Debug)) {
-      log_(LineLevel::Debug, connection(ready.work.from->id()) + ": a message of " +
-                                 std::to_string(ready.work.frame.bytes.size()) +
+      log_(LineLevel::Debug, connection(message.work.from->id()) + ": a message of " +
+                                 std::to_string(message.work.frame.bytes.size()) +
                                  " bytes is answered");
     }
-    server_.answer(ready.work, std::move(ready.bytes));
+    server_.answer(message.work, std::move(message.bytes));
   }
   ready_.clear();
+}
+
+/// Local changes end at midnight, and so may a rule: nothing is judged by the rules of yesterday
+/// before those of today were tried.
+bool Service::waits_for_the_day() {
+  if (!options_.follows_days) return false;
+  const std::int64_t today = clock_.today();
+  if (today != rules_.day && today != tried_day_) {
+    tried_day_ = today;
+    awaiting_day_ = true;
+    log_(LineLevel::Info, "a new day: loading its rules");
+    reloader_.start();
+  }
+  return awaiting_day_;
+}
+
+void Service::reload() {
+  log_(LineLevel::Info, "loading the rules again");
+  reloader_.start();
+}
+
+void Service::loaded(std::optional<RulesInForce> rules) {
+  awaiting_day_ = false;
+  if (rules && !history_serves(*rules->program)) {
+    log_(LineLevel::Error,
+         "the new rules look back on more than the service has kept; start it "
+         "again to put them into force");
+    rules.reset();
+  }
+  metrics_.reloaded(rules.has_value());
+  if (rules) {
+    use(std::move(*rules));
+  } else {
+    log_(LineLevel::Error,
+         "the rules were not loaded: those that were in force stay, " + rules_.program->hash);
+  }
+  if (!queue_.empty()) schedule();
+}
+
+/// History holds what the rules at the start look back on, and for so long; rules that ask for more
+/// would take silence for an answer.
+bool Service::history_serves(const engine::Program& program) const {
+  return program.look_back <= look_back_ && (program.history_fields & ~kept_).none() &&
+         (program.history_written & ~kept_written_).none();
+}
+
+void Service::use(RulesInForce rules) {
+  rules_ = rules;
+  answerer_->use(std::move(rules));
+  log_(LineLevel::Info, "in force: " + std::to_string(rules_.program->rules.size()) + " rules, " +
+                            rules_.program->hash);
+  say_never_assessed();
+}
+
+std::string Service::why_not_ready() const {
+  if (stopped_ != nullptr) return "the service stops";
+  const bool stale = options_.follows_days && !awaiting_day_ && rules_.day != clock_.today() &&
+                     tried_day_ == clock_.today();
+  if (stale) return "the rules of today could not be loaded; earlier ones are in force";
+  return {};
+}
+
+std::string Service::metrics() const {
+  return metrics_.text({server_.connections(), server_.in_work(), history_.records(),
+                        history_.patients(), clock_.seconds(), rules_.program->hash});
 }
 
 void Service::stop(std::function<void()> stopped) {
@@ -126,11 +205,13 @@ void Service::bare_end(std::uint64_t id) {
 }
 
 void Service::connections_full() {
+  metrics_.waited_to_connect();
   if (std::exchange(connections_full_said_, true)) return;
   log_(LineLevel::Warn, "as many connections as --connections allows; new ones wait (said once)");
 }
 
 void Service::work_full() {
+  metrics_.waited_for_work();
   if (std::exchange(work_full_said_, true)) return;
   log_(LineLevel::Warn, "as many messages in work as --in-work allows; reading waits (said once)");
 }

@@ -4,6 +4,10 @@
 //           came whole, over all connections; so a patient's orders are, and the one history needs
 //           no lock.  Judging takes microseconds, less than the system calls around it.
 // Answers:  leave in release(), and nowhere else.
+// Rules:    reload() reads them beside the work and puts them into force between two messages; a
+//           set with mistakes, or one that looks back on more than the history has kept, is
+//           refused and the old one stays.  On a new day the first message
+//           waits until the rules of that day are there.
 // Stop:     stop() accepts nothing more, answers what was read whole, and closes.
 // Threads:  all on the thread that runs the io_context.
 #pragma once
@@ -13,12 +17,15 @@
 #include <cstdint>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "adapters/hl7v2/hl7_ack_sink.hpp"
 #include "adapters/mllp/server.hpp"
 #include "adapters/service/answerer.hpp"
+#include "adapters/service/metrics.hpp"
+#include "adapters/service/reloader.hpp"
 #include "adapters/service/rules_in_force.hpp"
 #include "adapters/service/service_log.hpp"
 #include "engine/history/history.hpp"
@@ -29,13 +36,15 @@ namespace meniscus::adapters {
 struct ServiceOptions {
   mllp::Limits limits;
   hl7v2::AckPolicy policy;
+  bool follows_days = true;  // the rules in force are those of today
+  mllp::Server::MakeChannel make_channel = mllp::plain_channel;
 };
 
 class Service : private mllp::Events {
  public:
   /// `context` and `clock` outlive the service; the service outlives all handlers of `context`.
   Service(boost::asio::io_context& context, const ServiceOptions& options, RulesInForce rules,
-          const engine::Clock& clock, ServiceLog log);
+          const engine::Clock& clock, ServiceLog log, LoadRules load);
 
   /// Begins to take connections, and gives the address.  Errors: Input, one sentence.
   engine::Result<boost::asio::ip::tcp::endpoint> listen(
@@ -44,13 +53,21 @@ class Service : private mllp::Events {
   /// `stopped` is called once everything is answered and closed.
   void stop(std::function<void()> stopped);
 
+  void reload();
+
+  /// Empty: ready.
+  [[nodiscard]] std::string why_not_ready() const;
+  /// OpenMetrics text.
+  [[nodiscard]] std::string metrics() const;
+
   [[nodiscard]] std::uint64_t answered() const { return answered_; }
-  [[nodiscard]] const engine::History& history() const { return *history_; }
+  [[nodiscard]] const engine::History& history() const { return history_; }
 
  private:
-  struct Ready {
+  struct Message {
     mllp::Server::Work work;
-    std::string bytes;
+    double since = 0;   // Clock::seconds() when it was whole
+    std::string bytes;  // of its answers, once it is judged
   };
 
   void opened(std::uint64_t id, std::string_view peer) override;
@@ -62,7 +79,12 @@ class Service : private mllp::Events {
   void not_accepted(std::string_view why) override;
 
   void take(mllp::Server::Work work);
+  void schedule();
   void judge_all();
+  bool waits_for_the_day();
+  void loaded(std::optional<RulesInForce> rules);
+  [[nodiscard]] bool history_serves(const engine::Program& program) const;
+  void use(RulesInForce rules);
   void release();
   void say_stopped();
   void say_never_assessed() const;
@@ -72,13 +94,19 @@ class Service : private mllp::Events {
   RulesInForce rules_;
   const engine::Clock& clock_;
   ServiceLog log_;
-  std::unique_ptr<engine::History> history_;
+  Metrics metrics_;
+  double look_back_;  // of history_, with the fields that it keeps
+  engine::FieldSet kept_;
+  engine::FieldSet kept_written_;
+  engine::History history_;
   std::unique_ptr<Answerer> answerer_;
   mllp::Server server_;
-  std::vector<mllp::Server::Work> queue_;    // whole messages that wait to be judged
-  std::vector<mllp::Server::Work> judging_;  // those of this turn
-  std::vector<Ready> ready_;                 // judged, to be released
+  Reloader reloader_;
+  std::vector<Message> queue_;  // whole messages that wait to be judged
+  std::vector<Message> ready_;  // those of this turn; judged, they are released
   bool scheduled_ = false;
+  bool awaiting_day_ = false;  // the rules of tried_day_ are being loaded
+  std::int64_t tried_day_ = 0;
   bool connections_full_said_ = false;
   bool work_full_said_ = false;
   std::uint64_t answered_ = 0;

@@ -20,12 +20,14 @@ class Answers : public ::testing::Test {
     return out;
   }
   [[nodiscard]] const engine::History& history() const { return history_; }
+  [[nodiscard]] std::string metrics() const { return metrics_.text({}); }
   TestClock clock;
 
  private:
   const engine::Program& program_ = *shipped_rules().program;
   engine::History history_{program_.look_back, program_.history_fields, program_.history_written};
-  Answerer answerer_{shipped_rules(), usual_options().policy, clock, history_};
+  adapters::Metrics metrics_;
+  Answerer answerer_{shipped_rules(), usual_options().policy, clock, history_, metrics_};
 };
 
 TEST_F(Answers, AnOrderIsAcceptedAndOneOfTooMuchIsNot) {
@@ -69,6 +71,23 @@ TEST_F(Answers, ATooLargeOneIsRefusedByItsBeginning) {
 }
 
 TEST_F(Answers, AnEmptyFrameHasNone) { EXPECT_EQ(answer("\x0B\x1C"), ""); }
+
+TEST_F(Answers, AreCountedByKindAndCode) {
+  answer(frame(order("A-1")));
+  answer(frame(order("A-2", "9999")));
+  answer(frame("hello"));
+  std::string incomplete = order("A-3", "15", "AL|AL");
+  incomplete.erase(incomplete.find("AL1|"), 10);  // nothing is known of allergies
+  answer(frame(incomplete));
+  const std::string text = metrics();
+  EXPECT_TRUE(has(text, "meniscus_answers_total{kind=\"RDE\",code=\"AA\"} 3\n"));
+  EXPECT_TRUE(has(text, "meniscus_answers_total{kind=\"RDE\",code=\"CA\"} 1\n"));
+  EXPECT_TRUE(has(text, "meniscus_answers_total{kind=\"other\",code=\"AR\"} 1\n"));
+  EXPECT_TRUE(has(text, "meniscus_findings_total{rule=\"dose-range\",grade=\"hold\"} 1\n"));
+  EXPECT_TRUE(has(text, "meniscus_findings_total{rule=\"unreadable\",grade=\"hold\"} 1\n"));
+  EXPECT_TRUE(has(text, "meniscus_not_assessed_total{missing=\"patient.allergies\"} 1\n"));
+  EXPECT_FALSE(has(text, "ketorolac"));
+}
 
 TEST_F(Answers, HistoryHoldsRecordsAndForgetsOldOnes) {
   const auto given_on = [](int day) {

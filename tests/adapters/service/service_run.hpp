@@ -7,6 +7,7 @@
 #include <array>
 #include <atomic>
 #include <boost/asio.hpp>
+#include <future>
 #include <memory>
 #include <mutex>
 #include <string>
@@ -37,7 +38,7 @@ inline adapters::RulesInForce rules_of(const std::string& folder) {
   const adapters::LoadedRules loaded =
       adapters::load_rules({folder}, adapters::re2_patterns(), options);
   EXPECT_NE(loaded.program, nullptr);
-  return {loaded.program, {}};
+  return {loaded.program, {}, options.rules_day};
 }
 
 inline const adapters::RulesInForce& shipped_rules() {
@@ -93,14 +94,15 @@ class Client {
 /// A service on a free port of this machine.
 class ServiceRun {
  public:
-  explicit ServiceRun(const adapters::ServiceOptions& options,
+  explicit ServiceRun(adapters::ServiceOptions options, adapters::LoadRules load = {},
                       adapters::RulesInForce rules = shipped_rules())
       : service_(context_, options, std::move(rules), clock,
                  {adapters::LineLevel::Debug,
                   [this](adapters::LineLevel, std::string_view text) {
                     const std::lock_guard lock(log_lock_);
                     (log_ += text) += '\n';
-                  }}) {
+                  }},
+                 std::move(load)) {
     const auto bound = service_.listen({asio::ip::address_v4::loopback(), 0});
     EXPECT_TRUE(bound);
     endpoint = *bound;
@@ -108,6 +110,13 @@ class ServiceRun {
   }
   ~ServiceRun() { stop(); }
 
+  /// What `ask` gives on the service's thread.
+  template <class Ask>
+  std::string on_its_thread(Ask ask) {
+    std::promise<std::string> said;
+    asio::post(context_, [&] { said.set_value(ask(service_)); });
+    return said.get_future().get();
+  }
   /// Stops and waits for the end.
   void stop() {
     if (!thread_.joinable()) return;

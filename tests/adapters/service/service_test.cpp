@@ -3,8 +3,13 @@
 
 #include <gtest/gtest.h>
 
+#include <atomic>
+#include <filesystem>
+#include <fstream>
+#include <optional>
 #include <vector>
 
+#include "adapters/service/status_server.hpp"
 #include "tests/adapters/service/service_run.hpp"
 
 namespace meniscus::testing {
@@ -92,8 +97,8 @@ TEST(Service, ASlowMessageAndAnIdleConnectionAreClosed) {
   slow.send("\x0BMSH|");
   EXPECT_TRUE(slow.is_closed());
   EXPECT_TRUE(idle.is_closed());
-  EXPECT_TRUE(has(run.log(), "begun and not ended in time"));
-  EXPECT_TRUE(has(run.log(), "no message for the idle time"));
+  run.wait_for("begun and not ended in time");
+  run.wait_for("no message for the idle time");
 }
 
 TEST(Service, MoreConnectionsThanAllowedWaitAndAreNotDropped) {
@@ -179,6 +184,122 @@ TEST(Service, NoLogLineHoldsAByteOfAMessage) {
   run.stop();
   EXPECT_FALSE(has(run.log(), mark));
   EXPECT_TRUE(has(run.log(), "a message of"));
+}
+
+/// A rule set that looks back on nothing, or on more than the shipped rules do.
+std::string rules_folder(const std::string& name, const std::string& text) {
+  const std::string folder = std::string(MENISCUS_BINARY_DIR) + "/service-" + name;
+  std::filesystem::create_directories(folder);
+  std::ofstream(folder + "/one.rule") << text;
+  return folder;
+}
+
+constexpr const char* kAlwaysNote =
+    "rule always \"Always\"\n    concerns all orders\n    raise note when dose > 1 mg\n"
+    "        say \"{dose}.\"\n        blames dose\n    without dose ignore\n";
+
+TEST(Service, NewRulesComeIntoForceBetweenTwoMessages) {
+  ServiceRun run(usual_options(), [] { return rules_of(rules_folder("note", kAlwaysNote)); });
+  Client client(run.endpoint);
+  client.send(frame(order("A-1")));
+  EXPECT_FALSE(has(client.answer(), "always^Always"));
+  run.on_its_thread([](adapters::Service& service) {
+    service.reload();
+    return std::string();
+  });
+  run.wait_for("in force: 1 rules");
+  client.send(frame(order("A-2")));
+  EXPECT_TRUE(has(client.answer(), "always^Always"));
+  const std::string metrics = run.on_its_thread([](auto& service) { return service.metrics(); });
+  EXPECT_TRUE(has(metrics, "meniscus_rule_reloads_total{result=\"accepted\"} 1\n"));
+  // What the shipped rules look back on is kept on for when they come back.
+  EXPECT_TRUE(has(metrics, "meniscus_history_records 2\n"));
+}
+
+TEST(Service, RulesThatLookBackFurtherAreRefused) {
+  // The history of a run that began with them would hold what the shipped ones look back on.
+  const std::string folder = rules_folder("plain", kAlwaysNote);
+  ServiceRun run(
+      usual_options(), [] { return std::optional(shipped_rules()); }, rules_of(folder));
+  Client client(run.endpoint);
+  run.on_its_thread([](adapters::Service& service) {
+    service.reload();
+    return std::string();
+  });
+  run.wait_for("look back on more than the service has kept");
+  client.send(frame(order("A-1")));
+  EXPECT_TRUE(has(client.answer(), "always^Always"));
+}
+
+TEST(Service, RulesWithMistakesAreRefusedAndTheFormerStay) {
+  ServiceRun run(usual_options(), [] { return std::optional<adapters::RulesInForce>(); });
+  Client client(run.endpoint);
+  run.on_its_thread([](adapters::Service& service) {
+    service.reload();
+    return std::string();
+  });
+  run.wait_for("those that were in force stay");
+  client.send(frame(order("A-1", "9999")));
+  EXPECT_TRUE(has(client.answer(), "\rORC|UA|A-1|"));
+  const std::string metrics = run.on_its_thread([](auto& service) { return service.metrics(); });
+  EXPECT_TRUE(has(metrics, "meniscus_rule_reloads_total{result=\"refused\"} 1\n"));
+  EXPECT_TRUE(has(metrics, shipped_rules().program->hash));
+}
+
+TEST(Service, AMessageOfANewDayWaitsForTheRulesOfThatDay) {
+  std::atomic<bool> fails = false;
+  ServiceRun* service = nullptr;
+  ServiceRun run(usual_options(), [&]() -> std::optional<adapters::RulesInForce> {
+    if (fails) return std::nullopt;
+    adapters::RulesInForce rules = rules_of(rules_folder("day", kAlwaysNote));
+    rules.day = service->clock.day;
+    return rules;
+  });
+  service = &run;
+  Client client(run.endpoint);
+  client.send(frame(order("A-1")));
+  EXPECT_FALSE(has(client.answer(), "always^Always"));
+  run.clock.day = 20515;
+  client.send(frame(order("A-2")));
+  EXPECT_TRUE(has(client.answer(), "always^Always"));
+  const auto why = [](auto& asked) { return asked.why_not_ready(); };
+  EXPECT_EQ(run.on_its_thread(why), "");
+  fails = true;
+  run.clock.day = 20516;
+  client.send(frame(order("A-3")));
+  EXPECT_TRUE(has(client.answer(), "MSA|AA|A-3\r"));  // by the rules of yesterday, and said:
+  EXPECT_EQ(run.on_its_thread(why),
+            "the rules of today could not be loaded; earlier ones are in force");
+}
+
+TEST(Service, SaysHowItGoesOverHttp) {
+  asio::io_context context{1};
+  std::string why;
+  adapters::StatusServer status(context, {[&] { return why; }, [] { return "# EOF\n"; }});
+  const auto bound = status.listen({asio::ip::address_v4::loopback(), 0});
+  ASSERT_TRUE(bound);
+  std::thread thread([&] { context.run(); });
+  const auto get = [&](const std::string& request) {
+    asio::io_context mine;
+    asio::ip::tcp::socket socket(mine);
+    socket.connect(*bound);
+    asio::write(socket, asio::buffer(request + " HTTP/1.0\r\n\r\n"));
+    std::string text;
+    boost::system::error_code end;
+    asio::read(socket, asio::dynamic_buffer(text), end);
+    return text;
+  };
+  EXPECT_TRUE(has(get("GET /live"), " 200 OK\r\n"));
+  EXPECT_TRUE(has(get("GET /ready"), " 200 OK\r\n"));
+  EXPECT_TRUE(has(get("GET /metrics"), "application/openmetrics-text; version=1.0.0"));
+  EXPECT_TRUE(has(get("GET /else"), " 404 "));
+  EXPECT_TRUE(has(get("POST /live"), " 405 "));
+  asio::ip::tcp::socket idle(context);
+  idle.connect(*bound);  // holds nothing up when it ends
+  asio::post(context, [&] { why = "not yet"; });
+  EXPECT_TRUE(has(get("GET /ready"), " 503 "));
+  asio::post(context, [&] { status.stop(); });
+  thread.join();
 }
 
 }  // namespace
