@@ -95,3 +95,15 @@ def receive(peer, count):
             raise AssertionError(f"closed after {len(frames_of(data))} of {count} answers")
         data += piece
     return frames_of(data)
+
+
+def get(address, path):
+    """A page of the status server: its status and its text."""
+    import http.client
+    host, port = address.rsplit(":", 1)
+    connection = http.client.HTTPConnection(host, int(port), timeout=60)
+    connection.request("GET", path)
+    response = connection.getresponse()
+    text = response.read().decode()
+    connection.close()
+    return response.status, text
