@@ -95,7 +95,7 @@ constexpr std::size_t kDay = 86'400;  // seconds
 
 /// What CLI11 fills, before it is checked.
 struct Raw {
-  std::string from, to, on_hold, fail_at, as_of, rules_as_of, profile, log, rule_name, need;
+  std::string from, to, on_hold, fail_at, as_of, rules_as_of, profile, log, rule_name, need, until;
   std::string connections, in_work, idle, message_time;
   bool help = false;
   bool version = false;
@@ -152,6 +152,7 @@ class Parser {
     add_check();
     add_serve();
     add_explain();
+    add_answers();
     add_rules();
     add_profile();
   }
@@ -208,6 +209,7 @@ class Parser {
     check_->add_option("--fail-at", raw_.fail_at);
     check_->add_option("--as-of", raw_.as_of);
     check_->add_option("--profile", raw_.profile);
+    check_->add_option("--answers", arguments_.answers);
     check_->add_flag_callback("--no-slips", [this] { arguments_.slips = false; });
   }
 
@@ -243,6 +245,23 @@ class Parser {
     rules_options(*explain_);
     order_options(*explain_);
     explain_->add_option("--rule", raw_.rule_name);
+    explain_->add_option("--answers", arguments_.answers);
+  }
+
+  void add_answers() {
+    answer_ = command(app_, "answer");
+    rules_options(*answer_);
+    order_options(*answer_);
+    answer_->add_option("--patient", arguments_.patient);
+    answer_->add_option("--rule", raw_.rule_name);
+    answer_->add_option("--text", arguments_.text);
+    answer_->add_option("--by", arguments_.by);
+    answer_->add_option("--until", raw_.until);
+    answer_->add_option("--answers", arguments_.answers);
+    answers_ = command(app_, "answers");
+    rules_options(*answers_);
+    answers_->add_option("FILE", arguments_.files);
+    past_orders(*answers_);
   }
 
   void add_rules() {
@@ -279,11 +298,16 @@ class Parser {
     second_level_.emplace_back(compare, Command::RulesCompare);
   }
 
-  void add_try(CLI::App& app) {
+  /// Files of orders to look at something by.
+  void past_orders(CLI::App& app) {
     app.add_option("--on", arguments_.orders);
     app.add_option("--from", raw_.from);
     app.add_option("--as-of", raw_.as_of);
     app.add_option("--profile", raw_.profile);
+  }
+
+  void add_try(CLI::App& app) {
+    past_orders(app);
     app.add_flag("--watch", arguments_.watch);
   }
 
@@ -299,7 +323,7 @@ class Parser {
   }
 
   void choose_command() {
-    for (CLI::App* app : {profile_, rules_, explain_, serve_, check_})
+    for (CLI::App* app : {profile_, rules_, answers_, answer_, explain_, serve_, check_})
       if (app->parsed() || chosen_ == nullptr) chosen_ = app;
     if (!chosen_->parsed()) {
       chosen_ = &app_;
@@ -309,6 +333,8 @@ class Parser {
     arguments_.command = Command::Check;
     if (chosen_ == serve_) arguments_.command = Command::Serve;
     if (chosen_ == explain_) arguments_.command = Command::Explain;
+    if (chosen_ == answer_) arguments_.command = Command::Answer;
+    if (chosen_ == answers_) arguments_.command = Command::Answers;
     if (is_whole()) return;
     arguments_.command = Command::Help;
     for (const auto& [app, id] : second_level_) {
@@ -320,7 +346,7 @@ class Parser {
 
   /// The command is one word, without a second.
   [[nodiscard]] bool is_whole() const {
-    return chosen_ == check_ || chosen_ == serve_ || chosen_ == explain_;
+    return chosen_ != &app_ && chosen_ != rules_ && chosen_ != profile_;
   }
 
   /// The names below a command: of its commands, or of its options with their dashes.
@@ -381,7 +407,7 @@ class Parser {
 
   Status check_values() {
     ServeArguments& serve = arguments_.serve;
-    const std::array<Status, 12> checks = {
+    const std::array<Status, 13> checks = {
         choose("--from", raw_.from, from_words(), arguments_.from),
         choose("--to", raw_.to, to_words(), arguments_.to),
         choose("--on-hold", raw_.on_hold, on_hold_words(), arguments_.on_hold),
@@ -389,6 +415,7 @@ class Parser {
         choose("--log", raw_.log, log_words(), arguments_.log),
         check_day("--as-of", raw_.as_of, arguments_.as_of),
         check_day("--rules-as-of", raw_.rules_as_of, arguments_.rules_as_of),
+        check_day("--until", raw_.until, arguments_.until),
         check_share(raw_.need, arguments_.need),
         check_count("--connections", raw_.connections, 10'000, serve.connections),
         check_count("--in-work", raw_.in_work, 10'000, serve.in_work),
@@ -421,6 +448,10 @@ class Parser {
     const bool one_order =
         arguments_.command == Command::Explain || arguments_.command == Command::RulesCase;
     if (one_order) return check_order();
+    if (arguments_.command == Command::Answer) return check_answer();
+    if (arguments_.command == Command::Answers && arguments_.files.size() != 1) {
+      return usage("name one file of answers: `meniscus answers FILE`");
+    }
     if (arguments_.command == Command::RulesShow && arguments_.rule_name.empty()) {
       return usage("name the rule to show: `meniscus rules show NAME`");
     }
@@ -460,6 +491,26 @@ class Parser {
     const bool twice = arguments_.command == Command::RulesCase;  // it reads its files again
     if (twice && std::count(arguments_.files.begin(), arguments_.files.end(), "-") > 0) {
       return usage("a case is made from a file, not from standard input");
+    }
+    return check_files();
+  }
+
+  /// An answer names what it is for, and who answers how long.
+  [[nodiscard]] Status check_answer() const {
+    const std::string usual = "`meniscus answer ORDERS --order ID --rule NAME`";
+    if (arguments_.files.empty()) return usage("name the file that holds the order: " + usual);
+    if (arguments_.order.empty() && arguments_.patient.empty()) {
+      return usage("name the order by its id: " + usual + "; or, with --patient ID, the patient");
+    }
+    if (arguments_.rule_name.empty()) return usage("name the rule that asks: " + usual);
+    const auto blank = [](const std::string& text) { return engine::ascii::trimmed(text).empty(); };
+    if (blank(arguments_.text)) return usage("write the answer: --text \"what was answered\"");
+    if (blank(arguments_.by)) {
+      return usage("write who answers, as a role and not a name: --by \"pharmacist\"");
+    }
+    if (!arguments_.until) return usage("write the last day of the answer: --until 2026-06-30");
+    if (arguments_.answers.empty()) {
+      return usage("name the file that answers are kept in: --answers FILE");
     }
     return check_files();
   }
@@ -508,6 +559,8 @@ class Parser {
   CLI::App* check_ = nullptr;
   CLI::App* serve_ = nullptr;
   CLI::App* explain_ = nullptr;
+  CLI::App* answer_ = nullptr;
+  CLI::App* answers_ = nullptr;
   CLI::App* rules_ = nullptr;
   CLI::App* profile_ = nullptr;
   std::vector<std::pair<CLI::App*, Command>> second_level_;

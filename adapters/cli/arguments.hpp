@@ -18,6 +18,8 @@ enum class Command : std::uint8_t {
   Check,
   Serve,
   Explain,
+  Answer,
+  Answers,
   RulesLint,
   RulesTest,
   RulesCase,
@@ -52,7 +54,8 @@ struct ServeArguments {
 
 struct Arguments {
   Command command = Command::Help;
-  std::string help_topic;  // "", "check", "serve", "explain", "rules", "profile"
+  // "", "check", "serve", "explain", "answer", "answers", "rules", "profile"
+  std::string help_topic;
   std::vector<std::string> files;
   std::vector<std::string> rules;
   bool only_rules = false;
@@ -66,13 +69,18 @@ struct Arguments {
   bool allow_mute_hold = false;
   std::string profile;  // path, or empty
   LogLevel log = LogLevel::Warn;
-  std::string rule_name;            // rules show, explain
-  std::string order;                // explain, rules case: its id
-  bool coverage = false;            // rules test: what no test notices, one by one
-  std::optional<double> need;       // rules test: least share that must be noticed, in percent
-  std::vector<std::string> orders;  // rules try
-  bool watch = false;               // rules try
-  bool only_check = false;          // rules format: change no file
+  std::string answers;                // check, explain, answer: path, or empty
+  std::string rule_name;              // rules show, explain, answer
+  std::string order;                  // explain, answer, rules case: its id
+  std::string patient;                // answer: for every order of this patient
+  std::string text;                   // answer
+  std::string by;                     // answer: a role
+  std::optional<std::int64_t> until;  // answer: its last day
+  bool coverage = false;              // rules test: what no test notices, one by one
+  std::optional<double> need;         // rules test: least share that must be noticed, in percent
+  std::vector<std::string> orders;    // rules try, answers
+  bool watch = false;                 // rules try
+  bool only_check = false;            // rules format: change no file
   ServeArguments serve;
 };
 

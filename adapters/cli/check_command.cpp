@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "adapters/cli/inputs.hpp"
+#include "adapters/cli/kept_answers.hpp"
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/progress.hpp"
 #include "adapters/cli/rule_set.hpp"
@@ -23,21 +24,29 @@ namespace {
 using engine::Outcome;
 using engine::Verdict;
 
+/// What was read before the first order.
+struct Loaded {
+  std::shared_ptr<const engine::Program> program;
+  engine::Feed feed;
+  KeptAnswers answers;
+};
+
 /// One run over all inputs.
 class CheckRun {
  public:
-  CheckRun(const Arguments& arguments, const Console& console, const Log& log,
-           std::shared_ptr<const engine::Program> program, engine::Feed feed)
+  CheckRun(const Arguments& arguments, const Console& console, const Log& log, Loaded loaded)
       : arguments_(arguments),
         console_(console),
         log_(log),
-        program_(std::move(program)),
-        feed_(std::move(feed)),
+        program_(std::move(loaded.program)),
+        feed_(std::move(loaded.feed)),
+        answers_(std::move(loaded.answers)),
         history_(program_->look_back, program_->history_fields, program_->history_written),
         progress_(console),
         sinks_(make_sinks(arguments, console, *program_)) {}
 
   ExitStatus run() {
+    if (!answers_.sound) status_ = ExitStatus::Usage;
     std::vector<std::string> names = arguments_.files;
     if (names.empty()) names.emplace_back("-");
     if (sinks_.report != nullptr)
@@ -73,6 +82,7 @@ class CheckRun {
   void judge(engine::OrderSource& source, bool live) {
     engine::CheckOptions options = check_options(arguments_, console_, feed_, source);
     options.slips = arguments_.slips && arguments_.to != ToFormat::Hl7;  // answers name none
+    options.answers = &answers_.answers;
     engine::Checker checker(program_, options);
     const engine::Checker::Report report = [&](const Verdict& verdict) {
       note(verdict);
@@ -101,6 +111,7 @@ class CheckRun {
   const Log& log_;
   std::shared_ptr<const engine::Program> program_;
   engine::Feed feed_;
+  KeptAnswers answers_;
   engine::History history_;
   engine::OrderBlock block_;
   Progress progress_;
@@ -129,8 +140,11 @@ ExitStatus run_check(const Arguments& arguments, const Console& console, const L
   if (program == nullptr) return ExitStatus::Usage;
   auto feed = load_feed(arguments.profile, *program, console);
   if (!feed) return ExitStatus::Usage;
+  auto answers = load_answers(arguments.answers, *program, console);
+  if (!answers) return ExitStatus::Usage;
   log.info(std::to_string(program->rules.size()) + " rules, " + program->hash);
-  return CheckRun(arguments, console, log, std::move(program), std::move(*feed)).run();
+  Loaded loaded{std::move(program), std::move(*feed), std::move(*answers)};
+  return CheckRun(arguments, console, log, std::move(loaded)).run();
 }
 
 }  // namespace meniscus::adapters

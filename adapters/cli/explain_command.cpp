@@ -2,21 +2,18 @@
 #include "adapters/cli/explain_command.hpp"
 
 #include <algorithm>
-#include <memory>
 #include <string>
-#include <utility>
 #include <vector>
 
-#include "adapters/cli/inputs.hpp"
-#include "adapters/cli/nearest.hpp"
+#include "adapters/cli/judged_orders.hpp"
+#include "adapters/cli/kept_answers.hpp"
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/rule_set.hpp"
+#include "adapters/report/answered.hpp"
 #include "adapters/report/local_changes.hpp"
 #include "adapters/report/output.hpp"
 #include "adapters/report/wrap.hpp"
 #include "adapters/rules/explanation.hpp"
-#include "engine/eval/checker.hpp"
-#include "engine/history/history.hpp"
 
 namespace meniscus::adapters {
 
@@ -41,11 +38,6 @@ std::string place_text(const engine::Place& place) {
   if (place.line > 0) text += ":" + std::to_string(place.line) + ":" + std::to_string(place.column);
   if (!place.at.empty()) text += " " + place.at;
   return text;
-}
-
-void append_line(std::string& out, std::size_t indent, std::string_view text) {
-  out.append(indent, ' ');
-  append_wrapped(out, text, indent, indent + 2);
 }
 
 std::string answer_words(const RuleAnswer& answer) {
@@ -164,6 +156,13 @@ class Explanation {
           out_, 2,
           "The report shows it under what is muted: " + change_sentence(*each.change) + ".");
     }
+    for (const engine::Answered& each : told_.verdict.answered) {
+      if (each.rule == rule.name) append_line(out_, 2, answer_sentence(*each.answer));
+    }
+    for (const engine::Finding& finding : told_.verdict.findings) {
+      const std::string& why = finding.earlier.why;
+      if (finding.rule == rule.name && !why.empty()) append_line(out_, 2, "Open: " + why + ".");
+    }
   }
 
   void not_assessed(const std::string& rule) {
@@ -235,82 +234,25 @@ class Explanation {
   std::string& out_;
 };
 
-/// One run over all files, up to the last.
-class ExplainRun {
- public:
-  ExplainRun(const Arguments& arguments, const Console& console,
-             std::shared_ptr<const Program> program, engine::Feed feed)
-      : arguments_(arguments),
-        console_(console),
-        program_(std::move(program)),
-        feed_(std::move(feed)),
-        history_(program_->look_back, program_->history_fields, program_->history_written) {}
-
-  ExitStatus run(std::optional<std::uint32_t> rule) {
-    rule_ = rule;
-    for (std::uint32_t file = 0; file < arguments_.files.size(); ++file)
-      read(arguments_.files[file], file);
-    if (found_) return status_;
-    console_.complain("there is no order " + arguments_.order + " in what was read");
-    return worst(status_, ExitStatus::Usage);
+/// All that is said about one order.
+std::string explain_order(const Program& program, const JudgedOrder& order,
+                          std::optional<std::uint32_t> rule) {
+  Explainer explainer(program, {order.options.as_of, order.options.today},
+                      order.options.never_carries);
+  std::string out;
+  const Told told{order.verdict, order.block, order.source};
+  Explanation explanation(program, explainer, told, out);
+  explanation.head();
+  const Outcome outcome = order.verdict.outcome;
+  if (outcome == Outcome::Outside || outcome == Outcome::Recorded) {
+    append_line(out, 0, "It is no order to judge, so no rule was asked.");
+  } else if (rule) {
+    explanation.rule(order.facts(), *rule);
+  } else {
+    explanation.all(order.facts());
   }
-
- private:
-  void read(const std::string& name, std::uint32_t file) {
-    const engine::ReadContext context{program_.get(), &feed_};
-    auto input = open_input(name, arguments_.from, file, context);
-    if (!input) {
-      console_.complain(input.error().message);
-      status_ = worst(status_, ExitStatus::Unread);
-      return;
-    }
-    const engine::CheckOptions options = check_options(arguments_, console_, feed_, *input->source);
-    engine::Checker checker(program_, options);
-    const engine::Days days{options.as_of, options.today};
-    const engine::Checker::Report report = [&](const Verdict& verdict) {
-      for (const engine::Finding& finding : verdict.findings)
-        if (finding.rule == "unreadable") status_ = worst(status_, ExitStatus::Unread);
-      if (verdict.order == arguments_.order) {
-        explain({verdict, block_, *input->source}, days, options.never_carries);
-      }
-    };
-    while (input->source->next(block_))
-      checker.check(block_, history_, report);
-  }
-
-  /// While the checker reports a lane, history holds what its patient had before it.
-  void explain(const Told& told, const engine::Days& days, const engine::FieldSet& never) {
-    found_ = true;
-    Explainer explainer(*program_, days, never);
-    std::string out;
-    Explanation explanation(*program_, explainer, told, out);
-    explanation.head();
-    const Outcome outcome = told.verdict.outcome;
-    if (outcome != Outcome::Outside && outcome != Outcome::Recorded) {
-      engine::OrderFacts facts = engine::facts_of(block_, told.verdict.lane, days);
-      const engine::Value patient = block_.value(told.verdict.lane, FieldId::PatientId);
-      if (patient.known()) facts.records = &history_.of(patient.aux);
-      if (rule_) {
-        explanation.rule(facts, *rule_);
-      } else {
-        explanation.all(facts);
-      }
-    } else {
-      append_line(out, 0, "It is no order to judge, so no rule was asked.");
-    }
-    console_.say(out);
-  }
-
-  const Arguments& arguments_;
-  const Console& console_;
-  std::shared_ptr<const Program> program_;
-  engine::Feed feed_;
-  engine::History history_;
-  engine::OrderBlock block_;
-  std::optional<std::uint32_t> rule_;
-  bool found_ = false;
-  ExitStatus status_ = ExitStatus::Clean;
-};
+  return out;
+}
 }  // namespace
 
 ExitStatus run_explain(const Arguments& arguments, const Console& console) {
@@ -321,9 +263,21 @@ ExitStatus run_explain(const Arguments& arguments, const Console& console) {
     rule = find_rule(*program, arguments.rule_name, console);
     if (!rule) return ExitStatus::Usage;
   }
-  auto feed = load_feed(arguments.profile, *program, console);
+  const auto feed = load_feed(arguments.profile, *program, console);
   if (!feed) return ExitStatus::Usage;
-  return ExplainRun(arguments, console, std::move(program), std::move(*feed)).run(rule);
+  const auto kept = load_answers(arguments.answers, *program, console);
+  if (!kept) return ExitStatus::Usage;
+  bool found = false;
+  const JudgeAll judge{arguments, console, program, *feed, &kept->answers};
+  ExitStatus status = judge.run(arguments.files, [&](const JudgedOrder& order) {
+    if (order.verdict.order != arguments.order) return;
+    found = true;
+    console.say(explain_order(*program, order, rule));
+  });
+  if (!kept->sound) status = worst(status, ExitStatus::Usage);
+  if (found) return status;
+  console.complain("there is no order " + arguments.order + " in what was read");
+  return worst(status, ExitStatus::Usage);
 }
 
 }  // namespace meniscus::adapters

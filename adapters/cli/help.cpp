@@ -13,6 +13,8 @@ constexpr std::string_view kProgramPage =
   meniscus check [FILE...]        judge orders (JSON, NDJSON, CSV, HL7 v2)
   meniscus serve                  judge and answer HL7 v2 messages over the network (MLLP)
   meniscus explain FILE...        why rules spoke about one order, or did not
+  meniscus answer FILE...         keep what was answered to a question about an order
+  meniscus answers FILE           the answers that are kept, and whether they are in force
   meniscus rules lint [PATH...]   find mistakes in rule files
   meniscus rules test [PATH...]   run the examples and tables of cases beside the rules
   meniscus rules case FILE...     a checked order as a row of a table of cases
@@ -61,6 +63,7 @@ constexpr std::string_view kCheckPage =
   --rules-as-of DATE   by the rules of this day                   (--as-of, else today)
   --allow-mute-hold    let local changes hide, regrade or retire what raises a hold
   --profile FEED.json  what is particular to this feed
+  --answers FILE       answers to questions of `clarify` (see `meniscus answer`)
   --no-slips           do not look for the one change that would settle a finding
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
 
@@ -126,6 +129,7 @@ constexpr std::string_view kExplainPage =
   --from FORMAT        auto (by content), json, ndjson, csv, hl7         (auto)
   --as-of DATE         judge as of this day, as 2026-03-02
   --profile FEED.json  what is particular to this feed
+  --answers FILE       answers to questions of `clarify` (see `meniscus answer`)
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
 
 Of each rule that spoke or could not be assessed: the conditions that decided, where they stand in
@@ -139,6 +143,56 @@ Example:
 
 Exit status: 0 the order was found and explained, whatever its outcome; 2 a file could not be read;
 3 no order or rule of that name, or other bad usage.
+)";
+
+constexpr std::string_view kAnswerPage =
+    R"(meniscus answer FILE... --order ID --rule NAME [options] - keep what was answered to a question.
+
+  FILE                 files of orders, in order; - is standard input
+  --order ID           the order that the rule asks about
+  --patient ID         instead: the answer is for every order of this patient and medicine, while
+                       what the question rests on stays the same
+  --rule NAME          the rule that asks (a finding of `clarify`)
+  --text "..."         the answer
+  --by "ROLE"          who answers, as a role: pharmacist, prescriber
+  --until DATE         its last day, at most 400 days away
+  --answers FILE       where answers are kept; made when it is not there, and only added to
+  --rules PATH, --only-rules, --from FORMAT, --as-of DATE, --profile FEED.json, --log LEVEL
+                       as for `meniscus check`: judge as you will when the answer is to hold
+
+The order is judged, and with the answer is kept every value that the question rests on.  With
+`meniscus check --answers FILE` the question is then shown as answered and does not count, until one
+of these values changes, the rule asks something else, a graver part of the rule holds or cannot be
+checked, or the answer's last day is over.  Then it is open again, and the report says why.
+
+A hold is never answered: the order has to be changed.  To take an answer back, remove its line.
+
+The file says what orders say of patients.  Keep it as you keep orders.
+
+Example:
+
+  meniscus answer monday.ndjson --order A-102 --rule dose-volume-agreement --by pharmacist \
+    --text "The prescriber confirmed 0.27 mL" --until 2026-06-30 --answers answers.jsonl
+
+Exit status: 0 the answer is kept; 2 an input could not be read; 3 there is nothing to answer, or bad
+usage or rules: nothing is kept.
+)";
+
+constexpr std::string_view kAnswersPage =
+    R"(meniscus answers FILE [options] - the answers that are kept, and whether they are in force.
+
+  FILE                 a file of answers, as `meniscus answer` writes it
+  --on ORDERS...       files of orders: which questions the answers settle there, and which are open
+                       again because a value has changed
+  --rules PATH, --only-rules, --rules-as-of DATE, --from FORMAT, --as-of DATE, --profile FEED.json
+                       as for `meniscus check`
+
+Example:
+
+  meniscus answers answers.jsonl --on monday.ndjson
+
+Exit status: 0 the list was written; 2 an input could not be read; 3 a line of the file has a
+mistake (it answers nothing), or bad usage or rules.
 )";
 
 constexpr std::string_view kRulesPage =
@@ -218,6 +272,8 @@ std::string help_page(std::string_view topic) {
   if (topic == "check") return std::string(kCheckPage);
   if (topic == "serve") return std::string(kServePage);
   if (topic == "explain") return std::string(kExplainPage);
+  if (topic == "answer") return std::string(kAnswerPage);
+  if (topic == "answers") return std::string(kAnswersPage);
   if (topic == "rules") return std::string(kRulesPage);
   if (topic == "profile") return std::string(kProfilePage);
   std::string page(kProgramPage);

@@ -14,7 +14,7 @@ namespace meniscus::adapters {
 namespace {
 std::string problems_text(const ReadProfile& profile, const std::string& path) {
   std::string text;
-  for (const ProfileProblem& problem : profile.problems) {
+  for (const InputProblem& problem : profile.problems) {
     append_plain(text, describe(problem, path));
     text += '\n';
   }

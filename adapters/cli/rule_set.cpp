@@ -21,6 +21,7 @@ LoadOptions load_options(const Arguments& arguments, const Console& console) {
   options.allow_mute_hold = arguments.allow_mute_hold;
   const Command command = arguments.command;
   options.examples = command != Command::Check && command != Command::Explain &&
+                     command != Command::Answer && command != Command::Answers &&
                      command != Command::RulesCase && command != Command::RulesTry;
   return options;
 }

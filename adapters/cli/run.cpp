@@ -1,6 +1,7 @@
 // Contract: see run.hpp.
 #include "adapters/cli/run.hpp"
 
+#include "adapters/cli/answer_command.hpp"
 #include "adapters/cli/arguments.hpp"
 #include "adapters/cli/check_command.hpp"
 #include "adapters/cli/explain_command.hpp"
@@ -33,6 +34,10 @@ ExitStatus run_program(const std::vector<std::string>& arguments, const Console&
       return run_serve(*parsed, console, log);
     case Command::Explain:
       return run_explain(*parsed, console);
+    case Command::Answer:
+      return run_answer(*parsed, console);
+    case Command::Answers:
+      return run_answers(*parsed, console);
     case Command::RulesLint:
       return run_rules_lint(*parsed, console);
     case Command::RulesTest:

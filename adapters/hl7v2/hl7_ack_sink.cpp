@@ -8,6 +8,7 @@
 #include "adapters/hl7v2/escape.hpp"
 #include "adapters/hl7v2/hl7_source.hpp"
 #include "adapters/hl7v2/location.hpp"
+#include "engine/answers/answer.hpp"
 #include "engine/quantity/calendar.hpp"
 
 namespace meniscus::adapters::hl7v2 {
@@ -157,6 +158,12 @@ std::string Hl7AckSink::location_of(const engine::BlamedField& field,
   return err_location(path, modern_ ? d.component : d.subcomponent);
 }
 
+std::string Hl7AckSink::order_location(const engine::RecordInfo& record) const {
+  const Delimiters& d = message_.delimiters();
+  return err_location(path_of(record.text, record.reason_origin),
+                      modern_ ? d.component : d.subcomponent);
+}
+
 void Hl7AckSink::add_error(std::string_view location, std::string_view condition, char grade,
                            std::string_view code, std::string_view diagnostic,
                            std::string_view user) {
@@ -218,13 +225,10 @@ void Hl7AckSink::add_finding(const engine::Finding& finding, const engine::Recor
     location += one;
     if (!modern_) break;
   }
-  if (location.empty()) {
-    const Delimiters& d = message_.delimiters();
-    location = err_location(path_of(record.text, record.reason_origin),
-                            modern_ ? d.component : d.subcomponent);
-  }
+  if (location.empty()) location = order_location(record);
   std::string user = finding.say;
   if (!finding.ask.empty()) user += " " + finding.ask;
+  if (!finding.earlier.why.empty()) user += " (" + finding.earlier.why + ")";
   std::string diagnostic = "grade " + std::string(name(finding.grade));
   if (!finding.cite.empty()) diagnostic += "; " + std::string(finding.cite);
   add_error(location, kApplicationError, severity(finding.grade), finding.rule, diagnostic, user);
@@ -241,23 +245,29 @@ void Hl7AckSink::add_not_assessed(const engine::Verdict& verdict,
     user += line.missing + " missing (" + std::to_string(line.rules.size()) +
             (line.rules.size() == 1 ? " rule)" : " rules)");
   }
-  const Delimiters& d = message_.delimiters();
-  add_error(err_location(path_of(record.text, record.reason_origin),
-                         modern_ ? d.component : d.subcomponent),
-            kApplicationError, 'I', "not-assessed", "outcome " + std::string(name(verdict.outcome)),
-            user);
+  add_error(order_location(record), kApplicationError, 'I', "not-assessed",
+            "outcome " + std::string(name(verdict.outcome)), user);
+}
+
+void Hl7AckSink::add_answered(const engine::Verdict& verdict, const engine::RecordInfo& record) {
+  for (const engine::Answered& item : verdict.answered) {
+    const engine::Answer& answer = *item.answer;
+    std::string user = "Answered here (" + answer.text + "): " + item.say;
+    if (!item.ask.empty()) user += " " + item.ask;
+    add_error(order_location(record), kApplicationError, 'I', item.rule,
+              "answered on " + engine::format_day(answer.on) + "; until " +
+                  engine::format_day(answer.until) + "; by " + answer.by,
+              user);
+  }
 }
 
 void Hl7AckSink::add_muted(const engine::Verdict& verdict, const engine::RecordInfo& record) {
-  const Delimiters& d = message_.delimiters();
   for (const engine::Hidden& hidden : verdict.muted) {
     const engine::LocalChange& change = *hidden.change;
     std::string diagnostic = "muted; grade " + std::string(name(hidden.grade));
     if (change.until) diagnostic += "; until " + engine::format_day(*change.until);
     diagnostic += "; by " + change.by;
-    add_error(err_location(path_of(record.text, record.reason_origin),
-                           modern_ ? d.component : d.subcomponent),
-              kApplicationError, 'I', hidden.rule, diagnostic,
+    add_error(order_location(record), kApplicationError, 'I', hidden.rule, diagnostic,
               "Muted here (" + change.because + "): " + hidden.say);
   }
 }
@@ -303,14 +313,13 @@ void Hl7AckSink::write(const engine::Verdict& verdict, const engine::OrderBlock&
   for (const engine::Finding& finding : verdict.findings)
     add_finding(finding, record);
   if (outside) {
-    const Delimiters& d = message_.delimiters();
-    add_error(err_location(path_of(record.text, record.reason_origin),
-                           modern_ ? d.component : d.subcomponent),
-              kApplicationError, 'I', "outside", "not judged", verdict.reason);
+    add_error(order_location(record), kApplicationError, 'I', "outside", "not judged",
+              verdict.reason);
   } else {
     add_order(verdict, block, accepted);
   }
   add_not_assessed(verdict, record);
+  add_answered(verdict, record);
   add_muted(verdict, record);
   if (frame.last) answer(frame.framed);
 }

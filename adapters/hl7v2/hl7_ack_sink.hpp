@@ -11,7 +11,7 @@
 // Accepted: only an order whose check was completed and whose outcome is below the threshold; one
 //           that is incomplete never is.  AR when the message could not be read.
 // Findings: one ERR each (before 2.5: ERR-1 and MSA-3), one ERR of severity I for what was not
-//           assessed, one of severity I for each that is muted.
+//           assessed, one of severity I for each that is answered or muted.
 // Severity: hold and clarify E, caution W, note and not assessed I (table 0516;
 // docs/formats-hl7.md). Source:   HL7 v2.5.1 sections 2.9 (acknowledgements), 2.15.5 (ERR), 2.15.8
 // (MSA).
@@ -70,11 +70,14 @@ class Hl7AckSink : public engine::VerdictSink {
   void add_order(const engine::Verdict& verdict, const engine::OrderBlock& block, bool accepted);
   void add_finding(const engine::Finding& finding, const engine::RecordInfo& record);
   void add_not_assessed(const engine::Verdict& verdict, const engine::RecordInfo& record);
+  void add_answered(const engine::Verdict& verdict, const engine::RecordInfo& record);
   void add_muted(const engine::Verdict& verdict, const engine::RecordInfo& record);
   void add_error(std::string_view location, std::string_view condition, char severity,
                  std::string_view code, std::string_view diagnostic, std::string_view user);
   [[nodiscard]] std::string location_of(const engine::BlamedField& field,
                                         const engine::RecordInfo& record) const;
+  /// Of the order itself, where no field is to blame.
+  [[nodiscard]] std::string order_location(const engine::RecordInfo& record) const;
   [[nodiscard]] std::string_view title_of(std::string_view rule) const;
   void add_header_error(unsigned field, std::string_view condition, std::string_view user);
   void begin_message(const engine::RecordInfo& record);

@@ -9,7 +9,6 @@
 
 #include "adapters/support/json_scan.hpp"
 #include "adapters/support/near_name.hpp"
-#include "engine/base/utf8.hpp"
 #include "engine/quantity/quantity.hpp"
 
 namespace meniscus::adapters {
@@ -27,28 +26,7 @@ constexpr std::array<std::string_view, 5> kPlaceKeys = {"field", "segment", "fie
 constexpr int kLargestOffset = 14 * 60;  // minutes
 constexpr int kMostFields = 500;         // of an HL7 segment
 
-template <std::size_t N>
-bool is_one_of(const std::array<std::string_view, N>& known, std::string_view key) {
-  for (const std::string_view one : known)
-    if (one == key) return true;
-  return false;
-}
-template <std::size_t N>
-std::string_view near_one_of(const std::array<std::string_view, N>& known, std::string_view key) {
-  NearName near(key);
-  for (const std::string_view one : known)
-    near.offer(one);
-  return near.best();
-}
-
 bool is_comment(std::string_view key) { return key.starts_with("_") || key == "$schema"; }
-
-std::string escaped(std::string_view key) {
-  std::string step;
-  for (const char c : key)
-    step += c == '~' ? std::string("~0") : c == '/' ? std::string("~1") : std::string(1, c);
-  return step;
-}
 
 class Reader {
  public:
@@ -78,22 +56,10 @@ class Reader {
   }
 
   void say_at(std::size_t offset, std::string message, std::string at) {
-    const std::string_view before = text_.substr(0, offset);
-    const std::size_t newline = before.rfind('\n');
-    const std::size_t start = newline == std::string_view::npos ? 0 : newline + 1;
-    ProfileProblem problem{std::move(message), std::move(at), 1, 1};
-    for (const char c : before)
-      problem.line += c == '\n' ? 1U : 0U;
-    problem.column = engine::count_characters(before.substr(start)) + 1;
-    problems_.push_back(std::move(problem));
+    problems_.push_back(problem_at(text_, offset, std::move(message), std::move(at)));
   }
   void say(std::string message, const std::string& at) {
     say_at(json_offset_of(text_, at).value_or(0), std::move(message), at);
-  }
-  void unknown_key(std::string_view key, std::string_view near, const std::string& at) {
-    std::string message = "unknown key `" + std::string(key) + "`";
-    if (!near.empty()) message += "; is `" + std::string(near) + "` meant?";
-    say(std::move(message), at);
   }
 
   /// The text of a string value; nothing, and said, when it is none.
@@ -118,7 +84,7 @@ class Reader {
   }
 
   void member(const std::string& key, const Json& value) {
-    const std::string at = "/" + escaped(key);
+    const std::string at = "/" + pointer_step(key);
     if (is_comment(key)) return;
     if (key == "name")
       feed_.name = text(value, at).value_or("");
@@ -137,7 +103,7 @@ class Reader {
     else if (key == "translate")
       translate(value, at);
     else
-      unknown_key(key, near_one_of(kKeys, key), at);
+      say(unknown_key(key, kKeys), at);
   }
 
   void decimal(const Json& value, const std::string& at) {
@@ -226,7 +192,7 @@ class Reader {
     engine::Hl7Place place;
     const std::size_t before = problems_.size();
     for (const auto& [key, part] : value.items()) {
-      const std::string here = at + "/" + escaped(key);
+      const std::string here = at + "/" + pointer_step(key);
       if (is_comment(key)) continue;
       if (key == "segment")
         place.segment = segment(part, here);
@@ -237,7 +203,7 @@ class Reader {
       else if (key == "observation")
         place.observation = text(part, here).value_or("");
       else if (key != "field")
-        unknown_key(key, near_one_of(kPlaceKeys, key), here);
+        say(unknown_key(key, kPlaceKeys), here);
     }
     if (!value.contains("field")) {
       say("the place does not say which field it holds: `field` is needed", at);
@@ -286,7 +252,7 @@ class Reader {
       return;
     }
     for (const auto& [key, words] : value.items()) {
-      const std::string here = at + "/" + escaped(key);
+      const std::string here = at + "/" + pointer_step(key);
       if (is_comment(key)) continue;
       if (!words.is_object()) {
         say("an object is needed: the feed's words, each with ours", here);
@@ -300,7 +266,7 @@ class Reader {
 
   void units(const Json& words, const std::string& at) {
     for (const auto& [theirs, value] : words.items()) {
-      const std::string here = at + "/" + escaped(theirs);
+      const std::string here = at + "/" + pointer_step(theirs);
       const auto ours = text(value, here);
       if (!ours) continue;
       const auto unit = engine::parse_unit(*ours, engine::UnitSet::Order);
@@ -322,7 +288,7 @@ class Reader {
       return;
     }
     for (const auto& [theirs, value] : words.items()) {
-      const std::string here = at + "/" + escaped(theirs);
+      const std::string here = at + "/" + pointer_step(theirs);
       const auto ours = text(value, here);
       if (!ours) continue;
       if (!is_known(*known, *ours))
@@ -342,7 +308,7 @@ class Reader {
   std::string_view text_;
   const engine::Program* program_;
   Feed feed_;
-  std::vector<ProfileProblem> problems_;
+  std::vector<InputProblem> problems_;
 };
 
 }  // namespace
@@ -360,15 +326,6 @@ ReadProfile read_profile_file(const std::string& path, const engine::Program* pr
     return read;
   }
   return read_profile(text, program);
-}
-
-std::string describe(const ProfileProblem& problem, const std::string& file) {
-  std::string text = file;
-  if (problem.line != 0)
-    text += ":" + std::to_string(problem.line) + ":" + std::to_string(problem.column);
-  text += ": error: " + problem.message;
-  if (!problem.at.empty()) text += " (" + problem.at + ")";
-  return text;
 }
 
 }  // namespace meniscus::adapters

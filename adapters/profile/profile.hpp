@@ -6,27 +6,20 @@
 //          read by half a profile would be guessed at.
 #pragma once
 
-#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "adapters/support/input_problem.hpp"
 #include "engine/order/feed.hpp"
 #include "engine/program/program.hpp"
 
 namespace meniscus::adapters {
 
-struct ProfileProblem {
-  std::string message;       // lower case, what was found and what was needed
-  std::string at;            // JSON pointer
-  std::uint64_t line = 0;    // from 1; 0: no place
-  std::uint64_t column = 0;  // from 1, in characters
-};
-
 struct ReadProfile {
   std::optional<engine::Feed> feed;  // nothing when there is a problem
-  std::vector<ProfileProblem> problems;
+  std::vector<InputProblem> problems;
 };
 
 /// Reads a profile.  With a program, translations are checked against its vocabularies.
@@ -34,8 +27,5 @@ ReadProfile read_profile(std::string_view text, const engine::Program* program =
 
 /// Reads the file.  A file that cannot be read is a problem too.
 ReadProfile read_profile_file(const std::string& path, const engine::Program* program = nullptr);
-
-/// `feed.json:3:14: error: unknown key `decimals`; is `decimal` meant? (/decimals)`.
-std::string describe(const ProfileProblem& problem, const std::string& file);
 
 }  // namespace meniscus::adapters

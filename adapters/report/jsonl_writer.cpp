@@ -3,6 +3,7 @@
 
 #include <limits>
 
+#include "adapters/report/answered.hpp"
 #include "adapters/report/local_changes.hpp"
 #include "engine/order/field.hpp"
 #include "engine/quantity/calendar.hpp"
@@ -70,6 +71,7 @@ void append_finding(std::string& out, const Finding& finding, unsigned lane,
   append_json(out, finding.ask);
   out += ",\"cite\":";
   append_json(out, finding.cite);
+  if (!finding.earlier.why.empty()) append_key(out, "reopened", finding.earlier.why);
   append_fields(out, finding, lane, block, source, place);
   out += '}';
 }
@@ -179,6 +181,7 @@ void JsonLinesWriter::write(const Verdict& verdict, const OrderBlock& block,
   }
   out += "],";
   append_hidden_json(out, verdict);
+  append_answered_json(out, verdict);
   out += changes_;
   set_day(verdict.as_of_day);
   out += day_;

@@ -26,13 +26,6 @@ void append_some(std::string& out, std::string_view head, std::span<const LocalC
   }
 }
 
-void append_key(std::string& out, std::string_view key, std::string_view text) {
-  out += ",\"";
-  out += key;
-  out += "\":";
-  append_json(out, text);
-}
-
 void append_until(std::string& out, const LocalChange& change) {
   if (change.until) append_key(out, "until", engine::format_day(*change.until));
 }

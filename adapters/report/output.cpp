@@ -130,6 +130,13 @@ void append_json(std::string& out, std::string_view text) {
   out += '"';
 }
 
+void append_key(std::string& out, std::string_view key, std::string_view text) {
+  out += ",\"";
+  out += key;
+  out += "\":";
+  append_json(out, text);
+}
+
 void append_plain(std::string& out, std::string_view text) {
   while (!text.empty()) {
     const auto byte = static_cast<unsigned char>(text[0]);

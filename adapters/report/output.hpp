@@ -43,6 +43,8 @@ void append_number(std::string& out, std::uint64_t number);
 std::string grouped(std::uint64_t number);
 /// Appends `text` as a JSON string with its quotes.  Invalid UTF-8 becomes U+FFFD.
 void append_json(std::string& out, std::string_view text);
+/// Appends `,"key":"text"`.
+void append_key(std::string& out, std::string_view key, std::string_view text);
 /// Appends `text` on one line and without control characters, which become blanks, so that no input
 /// can move a terminal's cursor.  Invalid UTF-8 becomes U+FFFD.
 void append_plain(std::string& out, std::string_view text);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "adapters/report/answered.hpp"
 #include "adapters/report/local_changes.hpp"
 #include "adapters/report/wrap.hpp"
 #include "engine/order/field.hpp"
@@ -59,6 +60,12 @@ void append_missing(std::string& out, std::string_view missing) {
   if (is_field(missing)) out += " missing";
 }
 
+/// More than its own line.
+bool has_details(const Verdict& verdict) {
+  return !verdict.findings.empty() || !verdict.muted.empty() || !verdict.answered.empty() ||
+         verdict.outcome == Outcome::Incomplete;
+}
+
 template <class Names>
 void append_rules(std::string& out, const Names& rules) {
   out += " (";
@@ -106,8 +113,7 @@ void TextWriter::write(const Verdict& verdict, const OrderBlock& block, const Or
     counted = hidden.change;
     ++on_trial_[static_cast<std::size_t>(counted - changes_.data())];
   }
-  const bool details =
-      !verdict.findings.empty() || !verdict.muted.empty() || verdict.outcome == Outcome::Incomplete;
+  const bool details = has_details(verdict);
   if (details || after_details_) {
     if (orders_ > 1) output_.text() += '\n';
   }
@@ -124,6 +130,7 @@ void TextWriter::write(const Verdict& verdict, const OrderBlock& block, const Or
     first = end;
   }
   slips(verdict);
+  answered(verdict);
   muted(verdict);
   if (details) not_assessed(verdict);
   output_.piece_done();
@@ -154,9 +161,7 @@ void TextWriter::head(const Verdict& verdict, const OrderBlock& block, const Ord
     out += "  ";
     append_plain(out, verdict.reason);
   }
-  const bool short_line =
-      verdict.findings.empty() && verdict.muted.empty() && verdict.outcome != Outcome::Incomplete;
-  if (short_line && !verdict.not_assessed.empty()) {
+  if (!has_details(verdict) && !verdict.not_assessed.empty()) {
     out += "  (not assessed for want of ";
     std::size_t shown = 0;
     for (const NotAssessed& entry : verdict.not_assessed) {
@@ -197,6 +202,11 @@ void TextWriter::finding(const Finding& finding, bool first_of_group) {
     out.append(kSubIndent, ' ');
     out += "ask   ";
     append_wrapped(out, finding.ask, kLabelIndent, kLabelIndent);
+  }
+  if (!finding.earlier.why.empty()) {
+    out.append(kSubIndent, ' ');
+    out += "open  ";
+    append_wrapped(out, finding.earlier.why + ".", kLabelIndent, kLabelIndent);
   }
   out.append(kSubIndent, ' ');
   out += "rule  ";
@@ -282,6 +292,18 @@ void TextWriter::slips(const Verdict& verdict) {
     }
     text_.append(".");
     append_wrapped(out, text_, kSubIndent, kSubIndent);
+  }
+}
+
+void TextWriter::answered(const Verdict& verdict) {
+  std::string& out = output_.text();
+  for (const engine::Answered& item : verdict.answered) {
+    out.append(kDetailIndent - 2, ' ');
+    out += "answered  ";
+    text_.assign("clarify of ").append(item.rule).append(": ");
+    text_.append(question_text(item.say, item.ask)).append(" ");
+    text_.append(answer_sentence(*item.answer));
+    append_wrapped(out, text_, kDetailIndent + 8, kSubIndent);
   }
 }
 

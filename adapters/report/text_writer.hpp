@@ -51,6 +51,7 @@ class TextWriter final : public ReportWriter {
   void excerpt(const engine::Place& place);
   void slips(const engine::Verdict& verdict);
   void not_assessed(const engine::Verdict& verdict);
+  void answered(const engine::Verdict& verdict);
   void muted(const engine::Verdict& verdict);
   void trials();
   void summary();

@@ -39,4 +39,9 @@ void append_wrapped(std::string& out, std::string_view text, std::size_t column,
   out += '\n';
 }
 
+void append_line(std::string& out, std::size_t indent, std::string_view text) {
+  out.append(indent, ' ');
+  append_wrapped(out, text, indent, indent + 2);
+}
+
 }  // namespace meniscus::adapters

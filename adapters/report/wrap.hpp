@@ -17,5 +17,7 @@ std::size_t characters(std::string_view text);
 /// blanks.
 void append_wrapped(std::string& out, std::string_view text, std::size_t column,
                     std::size_t indent);
+/// A line of its own at `indent`; what does not fit goes on two columns further in.
+void append_line(std::string& out, std::size_t indent, std::string_view text);
 
 }  // namespace meniscus::adapters

@@ -17,6 +17,7 @@
 #include <optional>
 #include <vector>
 
+#include "engine/answers/answer.hpp"
 #include "engine/history/history.hpp"
 #include "engine/order/order_block.hpp"
 #include "engine/program/program.hpp"
@@ -35,7 +36,8 @@ struct CheckOptions {
   FieldSet never_carries;             // by profile and format: make nothing incomplete
   HistoryScope history = HistoryScope::Input;
   Mode mode = Mode::Columns;
-  bool slips = true;  // look for what may have been meant (engine/slips)
+  bool slips = true;                 // look for what may have been meant (engine/slips)
+  const Answers* answers = nullptr;  // to questions; the host's, and outlives the Checker
 };
 
 class Checker {

@@ -32,7 +32,7 @@ void name_operands(const Program& program, NodeId id, std::string& out, int dept
 }  // namespace
 
 VerdictBuilder::VerdictBuilder(const Program& program, const CheckOptions& options)
-    : program_(program), options_(options) {}
+    : program_(program), options_(options), answers_(program, options.answers) {}
 
 void VerdictBuilder::head(const Scalar& scalar, Verdict& out) const {
   const OrderFacts& facts = scalar.facts();
@@ -95,32 +95,53 @@ bool VerdictBuilder::hide(Scalar& scalar, const Rule& rule, const Hit& hit, Verd
   return true;
 }
 
-void VerdictBuilder::add_hits(Scalar& scalar, const RunResult& result, Verdict& out) const {
+void VerdictBuilder::add_finding(Scalar& scalar, const Hit& hit, Verdict& out) const {
+  const Rule& rule = program_.rules[hit.rule];
+  Finding& finding = out.add_finding();
+  finding.rule = rule.name;
+  finding.cite = rule.cite;
+  finding.grade = grade_of(rule, hit);
+  say(scalar, words_of(rule, hit), finding.say);
+  if (hit.clause >= 0) {
+    const Clause& clause = rule.clauses[static_cast<std::size_t>(hit.clause)];
+    finding.clause = static_cast<std::uint16_t>(hit.clause + 1);
+    say(scalar, clause.ask, finding.ask);
+    for (const FieldId field : clause.blames)
+      add_field(scalar, field, finding);
+    return;
+  }
+  const Without& without = rule.withouts[static_cast<std::size_t>(hit.without)];
+  finding.without = static_cast<std::uint16_t>(hit.without + 1);
+  say(scalar, without.ask, finding.ask);
+  for (const FieldId field : without.fields) {
+    if (!scalar.facts().block->value(scalar.facts().lane, field).known()) {
+      add_field(scalar, field, finding);
+    }
+  }
+}
+
+/// The last finding, which `hit` gave, is no finding where an answer holds for it.
+void VerdictBuilder::answer(Scalar& scalar, const RunResult& result, const Hit& hit, Verdict& out) {
+  const Lanes bit = Lanes{1} << scalar.facts().lane;
+  Finding& finding = out.findings.back();
+  // A clause as grave as one that held is not among what is undecided.
+  const bool graver_open = std::any_of(
+      result.undecided.begin(), result.undecided.end(), [&](const Undecided& undecided) {
+        return undecided.rule == hit.rule && undecided.grave && (undecided.cause.lanes & bit) != 0;
+      });
+  const AnswerFinder::Asked asked{hit, finding.grade, out.order, out.patient, graver_open};
+  const Answer* found = answers_.find(scalar, asked, finding.earlier);
+  if (found != nullptr) out.answer_last_finding().answer = found;
+}
+
+void VerdictBuilder::add_hits(Scalar& scalar, const RunResult& result, Verdict& out) {
   const Lanes bit = Lanes{1} << scalar.facts().lane;
   for (const Hit& hit : result.hits) {
     if ((hit.lanes & bit) == 0) continue;
     const Rule& rule = program_.rules[hit.rule];
     if ((rule.trial || !rule.mutes.empty()) && hide(scalar, rule, hit, out)) continue;
-    Finding& finding = out.add_finding();
-    finding.rule = rule.name;
-    finding.cite = rule.cite;
-    finding.grade = grade_of(rule, hit);
-    say(scalar, words_of(rule, hit), finding.say);
-    if (hit.clause >= 0) {
-      const Clause& clause = rule.clauses[static_cast<std::size_t>(hit.clause)];
-      finding.clause = static_cast<std::uint16_t>(hit.clause + 1);
-      say(scalar, clause.ask, finding.ask);
-      for (const FieldId field : clause.blames)
-        add_field(scalar, field, finding);
-      continue;
-    }
-    const Without& without = rule.withouts[static_cast<std::size_t>(hit.without)];
-    say(scalar, without.ask, finding.ask);
-    for (const FieldId field : without.fields) {
-      if (!scalar.facts().block->value(scalar.facts().lane, field).known()) {
-        add_field(scalar, field, finding);
-      }
-    }
+    add_finding(scalar, hit, out);
+    if (answers_.any() && grade_of(rule, hit) >= Grade::Clarify) answer(scalar, result, hit, out);
   }
 }
 

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "engine/answers/answer_finder.hpp"
 #include "engine/eval/rule_run.hpp"
 #include "engine/eval/scalar.hpp"
 #include "engine/verdict/verdict.hpp"
@@ -22,7 +23,9 @@ class VerdictBuilder {
 
  private:
   void head(const Scalar& scalar, Verdict& out) const;
-  void add_hits(Scalar& scalar, const RunResult& result, Verdict& out) const;
+  void add_hits(Scalar& scalar, const RunResult& result, Verdict& out);
+  void add_finding(Scalar& scalar, const Hit& hit, Verdict& out) const;
+  void answer(Scalar& scalar, const RunResult& result, const Hit& hit, Verdict& out);
   [[nodiscard]] const LocalChange* muted_by(Scalar& scalar, const Rule& rule, Grade grade) const;
   bool hide(Scalar& scalar, const Rule& rule, const Hit& hit, Verdict& out) const;
   void add_undecided(Scalar& scalar, const RunResult& result, Verdict& out);
@@ -36,6 +39,7 @@ class VerdictBuilder {
 
   const Program& program_;
   const CheckOptions& options_;
+  AnswerFinder answers_;
   std::string text_;
   std::vector<std::uint16_t> root_;
   std::vector<Grade> worst_;

@@ -1,7 +1,7 @@
 // A program as text, for golden tests and for people who want to see what a rule became.
 #include <array>
 
-#include "engine/program/program.hpp"
+#include "engine/program/op_name.hpp"
 #include "engine/quantity/quantity.hpp"
 
 namespace meniscus::engine {
@@ -116,7 +116,7 @@ std::string immediate(const Program& program, const Node& node) {
 
 void print_node(const Program& program, NodeId id, std::string& out) {
   const Node& node = program.nodes[id];
-  out += "n" + std::to_string(id) + " " + kOps.at(static_cast<std::size_t>(node.op));
+  out.append("n").append(std::to_string(id)).append(" ").append(name(node.op));
   const std::string a = immediate(program, node);
   if (!a.empty()) out += " " + a;
   for (const NodeId child : {node.x, node.y, node.z}) {
@@ -136,6 +136,8 @@ void print_node(const Program& program, NodeId id, std::string& out) {
 }
 
 }  // namespace
+
+std::string_view name(Op op) { return kOps.at(static_cast<std::size_t>(op)); }
 
 std::string print(const Program& program) {
   std::string out;

@@ -269,6 +269,10 @@ struct Spelling {
   Span span;
 };
 
+/// The longest that what a site decides may run, in days: a local change or a trial from the rules'
+/// day on, an answer from the day on which it was given.  Our policy: about once a year.
+inline constexpr std::int64_t kLongestDecision = 400;
+
 enum class ChangeKind : std::uint8_t { Adjust, Regrade, Mute, Retire, Extend, Trial };
 std::string_view name(ChangeKind kind);
 

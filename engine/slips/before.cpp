@@ -5,6 +5,17 @@
 #include <iterator>
 
 namespace meniscus::engine::slips {
+namespace {
+
+/// A change of what the question rests on would open it again: it counts as new then.
+bool is_answered(const Rule& rule, const Hit& hit, const Verdict& verdict) {
+  return std::any_of(
+      verdict.answered.begin(), verdict.answered.end(), [&](const Answered& answered) {
+        return answered.rule.data() == rule.name.data() && answered.clause == hit.clause + 1;
+      });
+}
+
+}  // namespace
 
 void Before::read(const Program& program, unsigned lane, std::array<const RunResult*, 2> results,
                   const Verdict& verdict) {
@@ -16,8 +27,10 @@ void Before::read(const Program& program, unsigned lane, std::array<const RunRes
   undecided_.clear();
   groups_ = 0;
   for (const RunResult* result : results) {
-    std::copy_if(result->hits.begin(), result->hits.end(), std::back_inserter(hits_),
-                 [&](const Hit& hit) { return (hit.lanes & bit) != 0; });
+    std::copy_if(
+        result->hits.begin(), result->hits.end(), std::back_inserter(hits_), [&](const Hit& hit) {
+          return (hit.lanes & bit) != 0 && !is_answered(program.rules[hit.rule], hit, verdict);
+        });
     std::copy_if(result->undecided.begin(), result->undecided.end(), std::back_inserter(undecided_),
                  [&](const Undecided& open) { return (open.cause.lanes & bit) != 0; });
   }

@@ -17,7 +17,7 @@ namespace s = slips;
 namespace {
 
 /// A candidate that clears something, and its place in the ranking.
-struct Answer {
+struct Remedy {
   std::uint32_t candidate = 0;
   std::uint32_t groups = 0;  // cleared
   int score = 0;             // smaller is likelier
@@ -25,7 +25,7 @@ struct Answer {
   std::size_t place = 0;  // of its field among those that are blamed
 };
 
-bool likelier(const Answer& a, const Answer& b) {
+bool likelier(const Remedy& a, const Remedy& b) {
   if (a.score != b.score) return a.score < b.score;
   if (compare(a.size, b.size) != 0) return a.size < b.size;
   if (a.place != b.place) return a.place < b.place;
@@ -54,7 +54,7 @@ class SlipFinder::Work {
     choose_fields();
     if (wanted_.none()) return;
     make_candidates(scalar);
-    answers_.clear();
+    remedies_.clear();
     const std::span<const s::Candidate> all = candidates_.list();
     for (std::size_t first = 0; first < all.size(); first += kLanes) {
       if (first > 0 && enough(all[first])) break;
@@ -62,8 +62,8 @@ class SlipFinder::Work {
       try_some(scalar.facts(), all.subspan(first, count), static_cast<std::uint32_t>(first));
       pick();
     }
-    for (const Answer& answer : picked_)
-      write(scalar, answer, verdict);
+    for (const Remedy& remedy : picked_)
+      write(scalar, remedy, verdict);
   }
 
  private:
@@ -122,7 +122,7 @@ class SlipFinder::Work {
     trial_.complete(order, left);
     if (!reads_text()) write_texts(some, left);
     left = try_others(left);
-    each_lane(left, [&](unsigned lane) { add_answer(some[lane], first + lane, lane); });
+    each_lane(left, [&](unsigned lane) { add_remedy(some[lane], first + lane, lane); });
   }
 
   /// Some grave rule reads a field as text.
@@ -224,24 +224,24 @@ class SlipFinder::Work {
     return fresh;
   }
 
-  void add_answer(const s::Candidate& candidate, std::uint32_t number, unsigned lane) {
-    Answer answer;
-    answer.candidate = number;
+  void add_remedy(const s::Candidate& candidate, std::uint32_t number, unsigned lane) {
+    Remedy remedy;
+    remedy.candidate = number;
     for (std::uint32_t group = 0; group < before_.groups(); ++group) {
-      if ((cleared_[group] >> lane & 1U) != 0) answer.groups |= 1U << group;
+      if ((cleared_[group] >> lane & 1U) != 0) remedy.groups |= 1U << group;
     }
-    answer.score = kRankWeight * s::rank(candidate.kind);
-    if (candidate.twice) --answer.score;
-    if (!before_.blames(candidate.field(), answer.groups)) answer.score += kNotBlamed;
-    if ((noted_ >> lane & 1U) != 0) answer.score += kNewNote;
-    answer.size = candidate.size;
-    answer.place = before_.place(candidate.field());
-    answers_.push_back(answer);
+    remedy.score = kRankWeight * s::rank(candidate.kind);
+    if (candidate.twice) --remedy.score;
+    if (!before_.blames(candidate.field(), remedy.groups)) remedy.score += kNotBlamed;
+    if ((noted_ >> lane & 1U) != 0) remedy.score += kNewNote;
+    remedy.size = candidate.size;
+    remedy.place = before_.place(candidate.field());
+    remedies_.push_back(remedy);
   }
 
   /// The likeliest of `left_`; where some clear a group that none of the picked clears, of those.
-  std::vector<Answer>::iterator best_left(std::uint32_t covered) {
-    return std::min_element(left_.begin(), left_.end(), [&](const Answer& a, const Answer& b) {
+  std::vector<Remedy>::iterator best_left(std::uint32_t covered) {
+    return std::min_element(left_.begin(), left_.end(), [&](const Remedy& a, const Remedy& b) {
       const bool new_a = (a.groups & ~covered) != 0;
       const bool new_b = (b.groups & ~covered) != 0;
       return new_a != new_b ? new_a : likelier(a, b);
@@ -252,11 +252,11 @@ class SlipFinder::Work {
   void pick() {
     picked_.clear();
     int most = 0;
-    for (const Answer& answer : answers_)
-      most = std::max(most, std::popcount(answer.groups));
+    for (const Remedy& remedy : remedies_)
+      most = std::max(most, std::popcount(remedy.groups));
     left_.clear();
-    std::copy_if(answers_.begin(), answers_.end(), std::back_inserter(left_),
-                 [&](const Answer& answer) { return std::popcount(answer.groups) == most; });
+    std::copy_if(remedies_.begin(), remedies_.end(), std::back_inserter(left_),
+                 [&](const Remedy& remedy) { return std::popcount(remedy.groups) == most; });
     std::uint32_t covered = 0;
     while (picked_.size() < kMostSlips && !left_.empty()) {
       const auto best = best_left(covered);
@@ -264,8 +264,8 @@ class SlipFinder::Work {
       const FieldId field = candidates_.list()[best->candidate].field();
       picked_.push_back(*best);
       left_.erase(best);
-      for (Answer& answer : left_) {
-        if (candidates_.list()[answer.candidate].field() == field) answer.score += kSameField;
+      for (Remedy& remedy : left_) {
+        if (candidates_.list()[remedy.candidate].field() == field) remedy.score += kSameField;
       }
     }
   }
@@ -274,14 +274,14 @@ class SlipFinder::Work {
   [[nodiscard]] bool enough(const s::Candidate& next) const {
     if (picked_.size() < kMostSlips) return false;
     const int least = kRankWeight * s::rank(next.kind) - 1;
-    return std::all_of(picked_.begin(), picked_.end(), [&](const Answer& answer) {
-      return answer.score <= least &&
-             std::popcount(answer.groups) == static_cast<int>(before_.groups());
+    return std::all_of(picked_.begin(), picked_.end(), [&](const Remedy& remedy) {
+      return remedy.score <= least &&
+             std::popcount(remedy.groups) == static_cast<int>(before_.groups());
     });
   }
 
-  void write(const Scalar& scalar, const Answer& answer, Verdict& verdict) {
-    const s::Candidate& candidate = candidates_.list()[answer.candidate];
+  void write(const Scalar& scalar, const Remedy& remedy, Verdict& verdict) {
+    const s::Candidate& candidate = candidates_.list()[remedy.candidate];
     const OrderBlock& block = *scalar.facts().block;
     const unsigned lane = scalar.facts().lane;
     Slip& slip = verdict.add_slip();
@@ -299,7 +299,7 @@ class SlipFinder::Work {
     }
     for (const s::Grave& grave : before_.graves()) {
       const std::string_view rule = program_.rules[grave.rule].name;
-      if ((answer.groups >> grave.group & 1U) == 0) continue;
+      if ((remedy.groups >> grave.group & 1U) == 0) continue;
       if (std::find(slip.clears.begin(), slip.clears.end(), rule) == slip.clears.end()) {
         slip.clears.push_back(rule);
       }
@@ -319,9 +319,9 @@ class SlipFinder::Work {
   RunResult result_;
   std::array<Lanes, s::Before::kMostGroups> cleared_{};
   Lanes noted_ = 0;  // a note appears
-  std::vector<Answer> answers_;
-  std::vector<Answer> left_;
-  std::vector<Answer> picked_;
+  std::vector<Remedy> remedies_;
+  std::vector<Remedy> left_;
+  std::vector<Remedy> picked_;
   std::string text_;
 };
 

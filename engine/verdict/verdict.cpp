@@ -11,17 +11,24 @@ constexpr std::array<std::string_view, 8> kOutcomes = {"clear",   "note", "cauti
                                                        "clarify", "hold", "outside", "recorded"};
 
 /// The next of `list`, which may be one retired to `spare`; its own fill it again.
-Hidden& next_hidden(std::vector<Hidden>& list, std::vector<Hidden>& spare) {
+template <class Item>
+Item& next_of(std::vector<Item>& list, std::vector<Item>& spare) {
   if (spare.empty()) return list.emplace_back();
-  Hidden& hidden = list.emplace_back(std::move(spare.back()));
+  Item& item = list.emplace_back(std::move(spare.back()));
   spare.pop_back();
+  return item;
+}
+
+Hidden& next_hidden(std::vector<Hidden>& list, std::vector<Hidden>& spare) {
+  Hidden& hidden = next_of(list, spare);
   hidden.say.clear();
   return hidden;
 }
 
-void retire(std::vector<Hidden>& list, std::vector<Hidden>& spare) {
-  for (Hidden& hidden : list)
-    spare.push_back(std::move(hidden));
+template <class Item>
+void retire(std::vector<Item>& list, std::vector<Item>& spare) {
+  for (Item& item : list)
+    spare.push_back(std::move(item));
   list.clear();
 }
 
@@ -56,12 +63,9 @@ void Verdict::clear() {
   order = {};
   patient = {};
   outcome = Outcome::Clear;
-  for (Finding& finding : findings)
-    spare_.push_back(std::move(finding));
-  findings.clear();
-  for (Slip& slip : slips)
-    spare_slips_.push_back(std::move(slip));
-  slips.clear();
+  retire(findings, spare_);
+  retire(slips, spare_slips_);
+  retire(answered, spare_answered_);
   not_assessed.clear();
   retire(muted, spare_hidden_);
   retire(trial, spare_hidden_);
@@ -70,9 +74,7 @@ void Verdict::clear() {
 }
 
 Slip& Verdict::add_slip() {
-  if (spare_slips_.empty()) return slips.emplace_back();
-  Slip& slip = slips.emplace_back(std::move(spare_slips_.back()));
-  spare_slips_.pop_back();
+  Slip& slip = next_of(slips, spare_slips_);
   slip.from.clear();
   slip.to.clear();
   slip.why.clear();
@@ -81,17 +83,31 @@ Slip& Verdict::add_slip() {
 }
 
 Finding& Verdict::add_finding() {
-  if (spare_.empty()) return findings.emplace_back();
-  Finding& finding = findings.emplace_back(std::move(spare_.back()));
-  spare_.pop_back();
+  Finding& finding = next_of(findings, spare_);
   finding.rule = {};
   finding.clause = 0;
+  finding.without = 0;
   finding.group = 0;
   finding.say.clear();
   finding.ask.clear();
   finding.cite = {};
   finding.fields.clear();
+  finding.earlier.answer = nullptr;
+  finding.earlier.why.clear();
   return finding;
+}
+
+Answered& Verdict::answer_last_finding() {
+  Finding& finding = findings.back();
+  Answered& item = next_of(answered, spare_answered_);
+  item.rule = finding.rule;
+  item.clause = finding.clause;
+  item.say.swap(finding.say);
+  item.ask.swap(finding.ask);
+  item.answer = nullptr;
+  spare_.push_back(std::move(finding));
+  findings.pop_back();
+  return item;
 }
 
 Hidden& Verdict::add_muted() { return next_hidden(muted, spare_hidden_); }

@@ -40,16 +40,26 @@ struct BlamedField {
   bool from_text = false;
 };
 
+struct Answer;  // engine/answers
+
+/// What a person answered to a question that is open again.
+struct EarlierAnswer {
+  const Answer* answer = nullptr;  // owned by the host's Answers; null: none was given
+  std::string why;                 // "answered before on 2026-03-02, but volume has changed ..."
+};
+
 struct Finding {
   std::string_view
       rule;  // owned by the Program; or a built-in: unreadable, doubtful-value, internal
-  std::uint16_t clause = 0;  // 1-based; 0 for a `without` or a built-in
+  std::uint16_t clause = 0;   // 1-based; 0 for a `without` or a built-in
+  std::uint16_t without = 0;  // 1-based; 0 for a clause or a built-in
   Grade grade{};
   std::uint16_t group = 0;  // 1-based; findings that blame one field share it
   std::string say;
   std::string ask;
   std::string_view cite;
   std::vector<BlamedField> fields;
+  EarlierAnswer earlier;
 };
 
 struct NotAssessed {
@@ -79,6 +89,15 @@ struct Hidden {
   const LocalChange* change = nullptr;  // that hides it; owned by the Program
 };
 
+/// A `clarify` that somebody has answered.  It counts for nothing while the answer holds.
+struct Answered {
+  std::string_view rule;     // owned by the Program
+  std::uint16_t clause = 0;  // 1-based; 0 for a `without`
+  std::string say;
+  std::string ask;
+  const Answer* answer = nullptr;  // owned by the host's Answers
+};
+
 enum class HistoryScope : std::uint8_t { Input, Store };
 
 struct Verdict {
@@ -89,9 +108,10 @@ struct Verdict {
   std::vector<Finding> findings;  // gravest first within a group; groups by their gravest
   std::vector<Slip> slips;        // likeliest first, at most three
   std::vector<NotAssessed> not_assessed;
-  std::vector<Hidden> muted;  // in the rules' order
-  std::vector<Hidden> trial;  // likewise; never shown to who acts on orders
-  std::string reason;         // for Outside and Recorded
+  std::vector<Answered> answered;  // in the rules' order
+  std::vector<Hidden> muted;       // likewise
+  std::vector<Hidden> trial;       // likewise; never shown to who acts on orders
+  std::string reason;              // for Outside and Recorded
   std::int64_t as_of_day = 0;
   HistoryScope history = HistoryScope::Input;
 
@@ -100,11 +120,14 @@ struct Verdict {
   Slip& add_slip();        // likewise
   Hidden& add_muted();
   Hidden& add_trial();
+  /// Takes the last finding back: it is answered.
+  Answered& answer_last_finding();
 
  private:
   std::vector<Finding> spare_;
   std::vector<Slip> spare_slips_;
   std::vector<Hidden> spare_hidden_;
+  std::vector<Answered> spare_answered_;
 };
 
 }  // namespace meniscus::engine

@@ -101,15 +101,16 @@ class ChangeReader {
     out.line = text->locate(keyword.begin).line;
     out.until = day_of(until);
     const std::int64_t today = w_.options.rules_day;
-    if (out.until && *out.until - today > kLongestChange) {
-      w_.report.add(source_, {Code::R0511,
-                              until.span,
-                              "the end is more than " + std::to_string(kLongestChange) +
-                                  " days after " + engine::format_day(today),
-                              {},
-                              "write a day up to `" + engine::format_day(today + kLongestChange) +
-                                  "` and decide again before it; or judge by the rules of a later "
-                                  "day (`--rules-as-of`)"});
+    if (out.until && *out.until - today > engine::kLongestDecision) {
+      w_.report.add(source_,
+                    {Code::R0511,
+                     until.span,
+                     "the end is more than " + std::to_string(engine::kLongestDecision) +
+                         " days after " + engine::format_day(today),
+                     {},
+                     "write a day up to `" + engine::format_day(today + engine::kLongestDecision) +
+                         "` and decide again before it; or judge by the rules of a later "
+                         "day (`--rules-as-of`)"});
       return std::nullopt;
     }
     out.over = standing_on(today, {}, until) == Standing::Over;

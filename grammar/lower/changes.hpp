@@ -13,9 +13,6 @@
 
 namespace meniscus::grammar {
 
-/// The longest that a local change or a trial may still run, in days from the rules' day.
-inline constexpr std::int64_t kLongestChange = 400;
-
 /// Lists the changes and trials of all files in the program, and in the workspace those in force.
 /// Reports ends that have passed, are too far away or are none, changes within the shipped set, and
 /// two of one thing.

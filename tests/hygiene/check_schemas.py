@@ -1,13 +1,15 @@
 #!/usr/bin/env python3
-"""The JSON Schemas of docs/schemas hold: orders of the demo are orders, and every verdict on them is a verdict.
+"""The JSON Schemas of docs/schemas hold: orders of the demo are orders, and every verdict on them is a verdict; an
+answer that the program keeps is an answer, and a verdict on an answered question a verdict.
 
-Both are also shown to be able to fail: a planted fault in each must be refused.
+All are also shown to be able to fail: a planted fault in each must be refused.
 
 usage: check_schemas.py ROOT PROGRAM
 """
 import json
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import jsonschema
@@ -24,6 +26,21 @@ def complaints(validator, document, name):
         yield f"{name}: {error.json_path}: {error.message}"
 
 
+def answered(root, program):
+    """The line that is kept for an answer, and the verdict on the order that it answers."""
+    orders = root / "tests/golden/cases/answer/orders.ndjson"
+    rules = ["--rules", str(root / "tests/golden/rules"), "--only-rules", "--as-of", "2026-03-02"]
+    with tempfile.TemporaryDirectory(prefix="meniscus-schemas-") as folder:
+        kept = Path(folder) / "answers.jsonl"
+        subprocess.run([program, "answer", str(orders), *rules, "--order", "A-1", "--rule", "dose-volume-agreement",
+                        "--text", "yes", "--by", "prescriber", "--until", "2026-06-30", "--answers", str(kept)],
+                       capture_output=True, check=False)
+        line = json.loads(kept.read_text(encoding="utf-8"))
+        result = subprocess.run([program, "check", str(orders), *rules, "--answers", str(kept), "--to", "jsonl"],
+                                capture_output=True, text=True, check=False)
+    return line, json.loads(result.stdout.splitlines()[0])
+
+
 def main():
     root, program = Path(sys.argv[1]), sys.argv[2]
     orders_file = root / "tests/fixtures/demo/orders.ndjson"
@@ -38,6 +55,14 @@ def main():
              for text in complaints(order, document, f"order {number}")]
     found += [text for number, document in enumerate(verdicts, 1)
               for text in complaints(verdict, document, f"verdict {number}")]
+    answer = load(root, "answer.schema.json")
+    line, settled = answered(root, program)
+    found += complaints(answer, line, "the kept answer")
+    found += complaints(verdict, settled, "the verdict on an answered question")
+    if not settled.get("answered") or settled["findings"]:
+        found.append("the kept answer does not hold")
+    if not list(complaints(answer, {**line, "values": {"dose": 50}}, "planted")):
+        found.append("the answer schema accepts a number as a value")
     if len(verdicts) != len(orders) or not orders:
         found.append(f"{len(orders)} orders, {len(verdicts)} verdicts: {result.stderr}")
     elif not list(complaints(verdict, {**verdicts[0], "outcome": "fine"}, "planted")):

@@ -67,7 +67,11 @@ TEST(Allocation, NoneForASoundOrder) {
   const engine::Feed feed;
   const auto source =
       adapters::make_json_source({"-", adapters::memory_bytes(text), 0}, {program.get(), &feed});
-  engine::Checker checker(program, {});
+  engine::Answers answers;  // to questions of others
+  answers.add({"B-1", "SM-0001", "dose-volume-agreement", 1, "s", "a", "t", "r", 0, 99999, {}, 1});
+  engine::CheckOptions options;
+  options.answers = &answers;
+  engine::Checker checker(program, options);
   engine::History history(program->look_back, program->history_fields, program->history_written);
   engine::OrderBlock block;
   std::size_t orders = 0;

@@ -99,6 +99,17 @@ const CommandCase kCommands[] = {
     {"List", "rules list", Command::RulesList, "rules"},
     {"Page", "rules page", Command::RulesPage, "rules"},
     {"Show", "rules show site-rest", Command::RulesShow, "rules"},
+    {"Answers", "answers a.jsonl --on b.json c.csv --as-of 2026-03-02", Command::Answers,
+     "answers"},
+    {"AnswerHelp", "answer --help", Command::Help, "answer"},
+    {"Answer",
+     "answer a.json --order A-1 --rule r --text yes --by pharmacist --until 2026-06-30 "
+     "--answers b.jsonl",
+     Command::Answer, "answer"},
+    {"AnswerForPatient",
+     "answer a.json --patient P --rule r --text yes --by pharmacist --until 2026-06-30 "
+     "--answers b.jsonl --only-rules --rules x.rule --profile f.json",
+     Command::Answer, "answer"},
     {"ProfileLint", "profile lint feed.json", Command::ProfileLint, "profile"},
     {"ProfileLearn", "profile learn --from hl7 a.hl7", Command::ProfileLearn, "profile"},
 };
@@ -124,6 +135,18 @@ const MistakeCase kMistakes[] = {
      "needs one more word: lint, test, case, list, show, try, page, format or compare"},
     {"ExplainWithoutFile", "explain --order A-1", "name the file that holds the order"},
     {"ExplainWithoutOrder", "explain orders.csv", "name the order by its id"},
+    {"AnswerWithoutFile", "answer --order A-1", "name the file that holds the order"},
+    {"AnswerForNobody", "answer a.json", "or, with --patient ID, the patient"},
+    {"AnswerToNoRule", "answer a.json --order A", "name the rule that asks"},
+    {"AnswerWithoutText", "answer a.json --order A --rule r", "write the answer: --text"},
+    {"AnswerByNobody", "answer a.json --order A --rule r --text y", "as a role and not a name"},
+    {"AnswerWithoutEnd", "answer a.json --order A --rule r --text y --by p", "--until 2026-06-30"},
+    {"AnswerWithoutDay", "answer a.json --order A --rule r --text y --by p --until soon",
+     "--until cannot be `soon`; write a day as 2026-03-02"},
+    {"AnswerNowhere", "answer a.json --order A --rule r --text y --by p --until 2026-06-30",
+     "--answers FILE"},
+    {"AnswersOfNothing", "answers", "`meniscus answers FILE`"},
+    {"AnswersOfTwo", "answers a b", "name one file of answers"},
     {"CaseFromStandardInput", "rules case - --order A-1", "not from standard input"},
     {"ShareTooLarge", "rules test --need 101%", "--need cannot be `101%`"},
     {"ShareInWords", "rules test --need most", "write a share from 0% to 100%"},
@@ -174,7 +197,7 @@ TEST(Help, NamesEveryOptionOfCheckAndEveryExitStatus) {
   const std::string page = help_page("check");
   for (const std::string option :
        {"--rules", "--only-rules", "--from", "--to", "--on-hold", "--fail-at", "--as-of",
-        "--rules-as-of", "--allow-mute-hold", "--profile", "--no-slips", "--log"}) {
+        "--rules-as-of", "--allow-mute-hold", "--profile", "--answers", "--no-slips", "--log"}) {
     EXPECT_THAT(page, HasSubstr(option));
     // What the page names is understood: an option that is not known would be said.
     const auto got = parse_arguments({"check", option});
