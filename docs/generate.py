@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 """Writes what follows from engine/order/fields.def: docs/fields.md and docs/schemas/order.schema.json, and from
-grammar/frontend/tokens.def: docs/editors/meniscus-rule.tmLanguage.json.
+grammar/frontend/tokens.def: docs/editors/meniscus-rule.tmLanguage.json, and from grammar/pages: docs/diagnostics.md.
 
 usage: generate.py ROOT [--check]     --check writes nothing; exit status 1 when a file is not as it would be written
 """
@@ -9,6 +9,7 @@ import re
 import sys
 from pathlib import Path
 
+import code_pages
 import editor_grammar
 
 ROW = re.compile(r'FIELD\((\w+), "([^"]+)", (\w+), "([^"]*)",\s*"([^"]*)"\)')
@@ -133,6 +134,7 @@ def main():
     rows = read_fields(root)
     written = {
         root / "docs/fields.md": fields_page(rows),
+        root / "docs/diagnostics.md": code_pages.diagnostics_page(root),
         root / "docs/schemas/order.schema.json":
             json.dumps(order_schema(rows), indent=2, ensure_ascii=False) + "\n",
         root / "docs/editors/meniscus-rule.tmLanguage.json":

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "grammar/frontend/parse.hpp"
+#include "grammar/lint/lint.hpp"
 #include "grammar/lower/changes.hpp"
 #include "grammar/lower/rules.hpp"
 #include "grammar/lower/sha256.hpp"
@@ -79,6 +80,8 @@ Compiled compile(const std::vector<RuleSource>& sources, const CompileOptions& o
   check_idle_tables(workspace);
   Compiled result;
   const bool good = !workspace.report.has_errors();
+  if (good) engine::finish_program(*workspace.program);
+  if (good && options.lint) lint(workspace);
   result.diagnostics = workspace.report.take(options.max_diagnostics);
   if (!good) return result;
   for (const Unit& unit : workspace.units) {
@@ -88,7 +91,6 @@ Compiled compile(const std::vector<RuleSource>& sources, const CompileOptions& o
   }
   hash_choices(workspace, hash);
   workspace.program->hash = "sha256:" + hash.finish();
-  engine::finish_program(*workspace.program);
   result.program = std::move(workspace.program);
   return result;
 }

@@ -8,6 +8,7 @@
 
 #include <functional>
 #include <memory>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -35,6 +36,8 @@ struct CompileOptions {
   std::int64_t rules_day = 0;
   bool allow_mute_hold = false;       // local changes may take away a `hold`
   bool apply_changes = true;          // false: local changes are checked, and not in force
+  bool lint = false;                  // also say what is no mistake and worth a second look
+  std::set<std::string> tested;       // rules that have tests elsewhere than in the rule files
   bool examples = true;               // false: the program has none; half the time to compile
   std::size_t max_bytes = 4U << 20U;  // of one rule file
   std::uint32_t max_depth = 200;      // nesting of one expression

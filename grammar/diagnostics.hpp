@@ -2,7 +2,8 @@
 //
 // Holds:  one code a row of diagnostics.def, with its severity and short title.
 // Use:    diagnose(Code::R0203, source, span, "cannot compare mass with volume", "write `5 mL`")
-// Pages:  docs/diagnostics.md has a section for every code; a test keeps the two together.
+// Pages:  grammar/pages/*.def has one for every code; `meniscus rules explain-code` prints it and
+//         docs/diagnostics.md is made of them.
 #pragma once
 
 #include <cstdint>
@@ -26,12 +27,22 @@ struct CodeInfo {
   Code code;
   std::string_view name;  // "R0203"
   engine::Severity severity;
+  std::string_view severity_name;  // "Error"
   std::string_view title;
 };
 
 /// All rows, in order; indexed by the enumerator's value.
 std::span<const CodeInfo> all_codes();
 const CodeInfo& info(Code code);
+
+/// What a person is told about a code, in whole sentences.  `wrong` and `right` are rule texts of
+/// one or several files (docs/code_pages.py says how they are written); tests run both.
+struct CodePage {
+  Code code;
+  std::string_view means, why, mend;
+  std::string_view wrong, right;
+};
+const CodePage& page(Code code);
 
 /// A diagnostic with the code's name and severity filled in.
 engine::Diagnostic diagnose(Code code, std::shared_ptr<const engine::SourceText> source,

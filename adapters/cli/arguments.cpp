@@ -273,6 +273,7 @@ class Parser {
           std::pair{"page", Command::RulesPage}}) {
       CLI::App* app = command(*rules_, name);
       rules_options(*app);
+      if (id == Command::RulesLint) app->add_flag("--strict", arguments_.strict);
       if (id == Command::RulesTest) {
         app->add_flag("--coverage", arguments_.coverage);
         app->add_option("--need", raw_.need);
@@ -296,6 +297,9 @@ class Parser {
     compare->add_option("--rules-as-of", raw_.rules_as_of);
     compare->add_flag("--allow-mute-hold", arguments_.allow_mute_hold);
     second_level_.emplace_back(compare, Command::RulesCompare);
+    CLI::App* explain_code = command(*rules_, "explain-code");
+    explain_code->add_option("CODE", arguments_.code);
+    second_level_.emplace_back(explain_code, Command::RulesExplainCode);
   }
 
   /// Files of orders to look at something by.
@@ -398,9 +402,10 @@ class Parser {
     if (chosen_ == &app_) return usage("name a command; `meniscus --help` lists them");
     if (!is_whole() && leaf_ == nullptr) {
       const bool rules = chosen_ == rules_;
-      return usage(
-          in_ticks(command_path()) + " needs one more word: " +
-          (rules ? "lint, test, case, list, show, try, page, format or compare" : "lint or learn"));
+      return usage(in_ticks(command_path()) + " needs one more word: " +
+                   (rules
+                        ? "lint, explain-code, test, case, list, show, try, page, format or compare"
+                        : "lint or learn"));
     }
     return engine::Done{};
   }

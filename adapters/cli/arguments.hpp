@@ -29,6 +29,7 @@ enum class Command : std::uint8_t {
   RulesPage,
   RulesFormat,
   RulesCompare,
+  RulesExplainCode,
   ProfileLint,
   ProfileLearn
 };
@@ -80,6 +81,8 @@ struct Arguments {
   std::optional<double> need;         // rules test: least share that must be noticed, in percent
   std::vector<std::string> orders;    // rules try, answers
   bool watch = false;                 // rules try
+  bool strict = false;                // rules lint: warnings count too
+  std::string code;                   // rules explain-code; empty: the list of all
   bool only_check = false;            // rules format: change no file
   ServeArguments serve;
 };

@@ -15,7 +15,8 @@ constexpr std::string_view kProgramPage =
   meniscus explain FILE...        why rules spoke about one order, or did not
   meniscus answer FILE...         keep what was answered to a question about an order
   meniscus answers FILE           the answers that are kept, and whether they are in force
-  meniscus rules lint [PATH...]   find mistakes in rule files
+  meniscus rules lint [PATH...]   find mistakes in rule files, and what is worth a second look
+  meniscus rules explain-code CODE   what a code such as R0420 means, and how it is mended
   meniscus rules test [PATH...]   run the examples and tables of cases beside the rules
   meniscus rules case FILE...     a checked order as a row of a table of cases
   meniscus rules list             the rules in force
@@ -196,9 +197,15 @@ mistake (it answers nothing), or bad usage or rules.
 )";
 
 constexpr std::string_view kRulesPage =
-    R"(meniscus rules lint|test|case|list|show|try|page|format|compare - look after rule files.
+    R"(meniscus rules lint|explain-code|test|case|list|show|try|page|format|compare - look after rule files.
 
-  meniscus rules lint [PATH...]   every mistake, with its place; exit status 3 when there is one
+  meniscus rules lint [PATH...]   every mistake, with its place; exit status 3 when there is one.
+                                  Without a mistake, what is worth a second look: conditions that
+                                  are never or always so, gaps in tables, what nothing reads, what
+                                  lacks a source, a review or an example
+  meniscus rules explain-code [CODE]
+                                  what a code of a message means, why it matters, an example, and
+                                  how it is mended; without CODE, the list of all
   meniscus rules test [PATH...]   the examples of these files and the rows of their tables of cases
                                   (of all when none is named); exit status 1 when one fails
   meniscus rules case FILE... --order ID
@@ -225,6 +232,7 @@ constexpr std::string_view kRulesPage =
   --only-rules         leave the shipped set out
   --rules-as-of DATE   the rules of this day, as 2026-03-02              (today)
   --allow-mute-hold    let local changes hide, regrade or retire what raises a hold
+  --strict             with lint: exit status 1 when there is a warning
   --coverage           with test: list every small change of a rule that no test notices, with an
                        order that would tell where one was found
   --need N%            with test: exit status 1 when fewer than N % of all changes are noticed

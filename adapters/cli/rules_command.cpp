@@ -55,7 +55,9 @@ ExitStatus run_rules_lint(const Arguments& arguments, const Console& console) {
     console.complain(paths.error().message);
     return ExitStatus::Usage;
   }
-  const LoadedRules loaded = load_rules(*paths, re2_patterns(), load_options(arguments, console));
+  LoadOptions options = load_options(arguments, console);
+  options.lint = true;
+  const LoadedRules loaded = load_rules(*paths, re2_patterns(), options);
   for (const std::string& sentence : loaded.unreadable)
     console.complain(sentence);
   std::string out;
@@ -64,10 +66,12 @@ ExitStatus run_rules_lint(const Arguments& arguments, const Console& console) {
     out += '\n';
   }
   const std::size_t errors = count_of(loaded, engine::Severity::Error) + loaded.unreadable.size();
+  const std::size_t warnings = count_of(loaded, engine::Severity::Warning);
   out += counted(loaded.files, "file") + ": " + counted(errors, "error") + ", " +
-         counted(count_of(loaded, engine::Severity::Warning), "warning") + '\n';
+         counted(warnings, "warning") + '\n';
   console.say(out);
-  return loaded.program == nullptr ? ExitStatus::Usage : ExitStatus::Clean;
+  if (loaded.program == nullptr) return ExitStatus::Usage;
+  return arguments.strict && warnings > 0 ? ExitStatus::Found : ExitStatus::Clean;
 }
 
 ExitStatus run_rules_list(const Arguments& arguments, const Console& console) {

@@ -1,4 +1,4 @@
-// `meniscus rules lint|test|case|list|show|page|format|compare`.
+// `meniscus rules lint|explain-code|test|case|list|show|page|format|compare`.
 #pragma once
 
 #include "adapters/cli/arguments.hpp"
@@ -9,6 +9,8 @@ namespace meniscus::adapters {
 
 /// Every diagnostic with its place, then how many.
 ExitStatus run_rules_lint(const Arguments& arguments, const Console& console);
+/// What a code of a diagnostic means, why it matters, an example and how it is mended.
+ExitStatus run_rules_explain_code(const Arguments& arguments, const Console& console);
 /// What failed: expected, got, what decided; the clauses that nothing reaches; what the tests would
 /// notice.
 ExitStatus run_rules_test(const Arguments& arguments, const Console& console);

@@ -40,6 +40,8 @@ ExitStatus run_program(const std::vector<std::string>& arguments, const Console&
       return run_answers(*parsed, console);
     case Command::RulesLint:
       return run_rules_lint(*parsed, console);
+    case Command::RulesExplainCode:
+      return run_rules_explain_code(*parsed, console);
     case Command::RulesTest:
       return run_rules_test(*parsed, console);
     case Command::RulesCase:

@@ -10,6 +10,7 @@
 #include "adapters/rules/example_orders.hpp"
 #include "adapters/support/near_name.hpp"
 #include "engine/base/ascii.hpp"
+#include "grammar/diagnostics.hpp"
 
 namespace meniscus::adapters {
 
@@ -22,11 +23,7 @@ using engine::Severity;
 using engine::Span;
 using engine::ascii::trimmed;
 
-constexpr std::string_view kCannotBeRead = "C0101";
-constexpr std::string_view kWrongColumn = "C0102";
-constexpr std::string_view kWrongValue = "C0103";
-constexpr std::string_view kWrongExpectation = "C0104";
-constexpr std::string_view kNoCase = "C0105";
+using grammar::Code;
 
 std::string in_ticks(std::string_view text) { return "`" + std::string(text) + "`"; }
 
@@ -46,7 +43,7 @@ class Reader {
   CaseTable read() {
     const CsvTable table = read_csv_table(source_->text());
     for (const TableProblem& problem : table.problems)
-      report(kCannotBeRead, problem.span, problem.reason);
+      report(Code::C0101, problem.span, problem.reason);
     if (!table.head.cells.empty() && read_head(table.head)) {
       for (const TableRow& row : table.rows)
         read_row(row);
@@ -66,14 +63,9 @@ class Reader {
     bool used = false;
   };
 
-  void report(std::string_view code, Span span, std::string message, std::string help = {}) {
-    out_.diagnostics.push_back({std::string(code),
-                                Severity::Error,
-                                source_,
-                                span,
-                                std::move(message),
-                                {},
-                                std::move(help)});
+  void report(Code code, Span span, std::string message, std::string help = {}) {
+    out_.diagnostics.push_back(
+        grammar::diagnose(code, source_, span, std::move(message), std::move(help)));
   }
 
   bool read_head(const TableRow& head) {
@@ -84,7 +76,7 @@ class Reader {
       expects = expects || columns_.back().kind == Column::Kind::Expect;
     }
     if (!expects) {
-      report(kWrongColumn, head.span, "no column is called `expect`",
+      report(Code::C0102, head.span, "no column is called `expect`",
              "add one that says what each row should give, as in `hold from dose-range`");
     }
     return out_.diagnostics.size() == before;
@@ -96,7 +88,7 @@ class Reader {
       return &other < &cell && other.text == name && !name.empty();
     };
     if (std::any_of(head.cells.begin(), head.cells.end(), same)) {
-      report(kWrongColumn, cell.span, "the column " + in_ticks(name) + " stands twice");
+      report(Code::C0102, cell.span, "the column " + in_ticks(name) + " stands twice");
     }
     if (name == "expect") return {Column::Kind::Expect, {}};
     if (name == "title") return {Column::Kind::Title, {}};
@@ -108,7 +100,7 @@ class Reader {
       near.offer(word);
     for (const engine::FieldInfo& field : engine::fields())
       near.offer(field.name);
-    report(kWrongColumn, cell.span, in_ticks(name) + " is no field of an order",
+    report(Code::C0102, cell.span, in_ticks(name) + " is no field of an order",
            near.best().empty() ? "a column of your own begins with `x-`; it is not read"
                                : "is " + in_ticks(near.best()) + " meant?");
     return {};
@@ -149,7 +141,7 @@ class Reader {
       return;
     }
     if (patient.empty()) {
-      report(kNoCase, row.span, "the row expects nothing and names no patient.id",
+      report(Code::C0105, row.span, "the row expects nothing and names no patient.id",
              "say in `expect` what it should give; an earlier order needs the patient.id of a row "
              "below it");
       return;
@@ -176,7 +168,7 @@ class Reader {
     scratch_.clear();
     orders_.set(scratch_, scratch_.add_lane(), field, cell.text);
     for (const engine::Doubt& doubt : scratch_.doubts())
-      report(kWrongValue, cell.span, std::string(engine::info(field).name) + ": " + doubt.reason);
+      report(Code::C0103, cell.span, std::string(engine::info(field).name) + ": " + doubt.reason);
   }
 
   void read_day(const TableCell& cell, Example& example) {
@@ -184,7 +176,7 @@ class Reader {
     if (date && date->precision >= engine::Precision::Day) {
       example.as_of = date->day();
     } else {
-      report(kWrongValue, cell.span, "as-of: " + in_ticks(cell.text) + " is no day",
+      report(Code::C0103, cell.span, "as-of: " + in_ticks(cell.text) + " is no day",
              "write it as 2026-03-02");
     }
   }
@@ -209,7 +201,7 @@ class Reader {
     std::string_view rest = trimmed(part.substr(blank));
     if (!rest.empty()) {
       if (!rest.starts_with("from ")) {
-        report(kWrongExpectation, span, in_ticks(part) + " cannot be read",
+        report(Code::C0104, span, in_ticks(part) + " cannot be read",
                "write it as in `hold from dose-range`; several are separated by `;`");
         return std::nullopt;
       }
@@ -217,7 +209,7 @@ class Reader {
       if (!known_rule(result.rule, span)) return std::nullopt;
     }
     if (engine::set_expected(result, what)) return result;
-    report(kWrongExpectation, span, "nothing is graded " + in_ticks(what),
+    report(Code::C0104, span, "nothing is graded " + in_ticks(what),
            "expect note, caution, clarify, hold, clear, incomplete or nothing");
     return std::nullopt;
   }
@@ -228,7 +220,7 @@ class Reader {
       if (rule.name == name) return true;
       near.offer(rule.name);
     }
-    report(kWrongExpectation, span, "no rule is named " + in_ticks(name),
+    report(Code::C0104, span, "no rule is named " + in_ticks(name),
            near.best().empty() ? "`meniscus rules list` names them"
                                : "is " + in_ticks(near.best()) + " meant?");
     return false;
@@ -238,7 +230,7 @@ class Reader {
     for (const Earlier& earlier : earlier_) {
       if (earlier.used) continue;
       report(
-          kNoCase, earlier.span, "the row expects nothing, and no row below has its patient.id",
+          Code::C0105, earlier.span, "the row expects nothing, and no row below has its patient.id",
           "say in `expect` what it should give, or put it above the row that it is earlier than");
     }
   }

@@ -115,6 +115,25 @@ std::set<std::string> identities_at(const std::string& path) {
   return all;
 }
 
+/// The rules that some table of cases below the paths names in `expect`: "hold from NAME".
+std::set<std::string> tested_by_tables(const std::vector<std::string>& paths) {
+  constexpr std::string_view kFrom = " from ";
+  constexpr std::string_view kOfNames = "abcdefghijklmnopqrstuvwxyz0123456789-";
+  std::set<std::string> rules;
+  for (const std::string& path : paths) {
+    for (const std::string& file : case_files_at(path)) {
+      const auto text = read_file(file);
+      if (!text) continue;
+      for (std::size_t at = text->find(kFrom); at != std::string::npos;
+           at = text->find(kFrom, at + 1)) {
+        const std::size_t begin = at + kFrom.size();
+        rules.insert(text->substr(begin, text->find_first_not_of(kOfNames, begin) - begin));
+      }
+    }
+  }
+  return rules;
+}
+
 }  // namespace
 
 LoadedRules load_rules(const std::vector<std::string>& paths,
@@ -148,6 +167,8 @@ LoadedRules load_rules(const std::vector<std::string>& paths,
   options.allow_mute_hold = wanted.allow_mute_hold;
   options.apply_changes = wanted.apply_changes;
   options.examples = wanted.examples;
+  options.lint = wanted.lint;
+  if (wanted.lint) options.tested = tested_by_tables(paths);
   grammar::Compiled compiled = grammar::compile(sources, options);
   loaded.diagnostics = std::move(compiled.diagnostics);
   if (loaded.unreadable.empty()) loaded.program = std::move(compiled.program);

@@ -34,6 +34,7 @@ struct LoadOptions {
   std::int64_t rules_day = 0;    // days since 1970-01-01: grammar/compile.hpp says what for
   bool allow_mute_hold = false;  // local changes may take away a `hold`
   bool apply_changes = true;     // put local changes into force
+  bool lint = false;             // also say what is worth a second look
   bool examples = true;          // false: for judging only
 };
 

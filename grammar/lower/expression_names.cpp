@@ -119,6 +119,7 @@ std::optional<Operand> ExpressionLowering::declared_name(const Expr& expr, std::
   }
   const auto setting = w_.names.find(Names::Kind::Setting, name);
   if (!setting) return std::nullopt;
+  w_.uses.settings.insert(setting->index);
   const engine::Setting& s = w_.program->settings[setting->index];
   NodeSpec spec{Op::Setting, s.type, setting->index};
   spec.percent = s.percent;

@@ -75,7 +75,10 @@ Operand ExpressionLowering::query(const Expr& expr) {
 
 std::optional<std::uint32_t> ExpressionLowering::find_table(const Expr& expr) {
   const auto table = w_.names.find(Names::Kind::Table, expr.table.text);
-  if (table) return table->index;
+  if (table) {
+    w_.uses.tables.insert(table->index);
+    return table->index;
+  }
   Nearest nearest(expr.table.text);
   w_.names.offer(Names::Kind::Table, nearest);
   report({Code::R0207,
@@ -90,7 +93,11 @@ std::optional<std::uint32_t> ExpressionLowering::find_column(std::uint32_t table
                                                              const Name& name) {
   if (w_.tables[table].broken) return std::nullopt;
   const engine::Table& t = w_.program->tables[table];
-  if (const auto column = t.column(name.text)) return static_cast<std::uint32_t>(*column);
+  if (const auto column = t.column(name.text)) {
+    const auto found = static_cast<std::uint32_t>(*column);
+    w_.uses.columns.emplace(table, found);
+    return found;
+  }
   Nearest nearest(name.text);
   std::string all;
   for (const engine::Column& column : t.columns) {

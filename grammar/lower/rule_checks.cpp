@@ -2,9 +2,11 @@
 #include "grammar/lower/rule_checks.hpp"
 
 #include <algorithm>
+#include <optional>
 #include <set>
 #include <utility>
 
+#include "grammar/lower/facts.hpp"
 #include "grammar/lower/node_walk.hpp"
 
 namespace meniscus::grammar {
@@ -74,20 +76,28 @@ class RuleChecks {
 
   void check_reachable() {
     for (std::size_t i = 1; i < rule_.clauses.size(); ++i) {
-      const NodeId when = rule_.clauses[i].when;
-      for (std::size_t j = 0; j < i; ++j) {
-        const NodeId earlier = rule_.clauses[j].when;
-        if (when == kNoNode || earlier == kNoNode) continue;
-        if (!implies(*w_.program, when, earlier)) continue;
-        report({Code::R0420,
-                ast_.clauses[i].when->span,
-                "this clause can never be reached: the one in line " +
-                    std::to_string(rule_.clauses[j].line) + " holds whenever it does",
-                {{ast_.clauses[j].when->span, "holds first"}},
-                "put the graver, narrower clause first"});
-        break;
-      }
+      if (const auto above = hiding(i)) report_unreachable(i, *above);
     }
+  }
+
+  /// The clause above that holds whenever clause `i` does, alone or with those above it.
+  [[nodiscard]] std::optional<std::size_t> hiding(std::size_t i) const {
+    const NodeId when = rule_.clauses[i].when;
+    if (when == kNoNode) return std::nullopt;
+    for (std::size_t j = 0; j < i; ++j) {
+      const NodeId earlier = rule_.clauses[j].when;
+      if (earlier != kNoNode && implies(*w_.program, when, earlier)) return j;
+    }
+    return hidden_by(*w_.program, rule_, i, Facts::Settings::Unknown);
+  }
+
+  void report_unreachable(std::size_t i, std::size_t above) {
+    const std::string line = std::to_string(rule_.clauses[above].line);
+    report({Code::R0420,
+            ast_.clauses[i].when->span,
+            "this clause can never be reached: the one in line " + line + " holds whenever it does",
+            {{ast_.clauses[above].when->span, "holds first"}},
+            "put the graver, narrower clause first"});
   }
 
   /// What a condition that could not be read would have read is not known.

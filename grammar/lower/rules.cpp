@@ -28,6 +28,7 @@ class RuleLowering {
     const auto trial = w_.trials.find(&ast_);
     if (trial != w_.trials.end()) rule_.trial = trial->second;
     w_.program->rules.push_back(std::move(rule_));
+    w_.rules.push_back({source_, &ast_});
   }
 
   /// One that is not in force, or retired: checked, and, where no version of it is in force, its
@@ -231,6 +232,7 @@ void lower_rules(Workspace& workspace) {
 }
 
 void set_rules_aside(Workspace& workspace) {
+  workspace.needed_tables = workspace.uses.tables;
   engine::Program& program = *workspace.program;
   const std::array sizes = {program.nodes.size(),    program.constants.size(),
                             program.lists.size(),    program.patterns.size(),

@@ -113,6 +113,7 @@ class TableReader {
     if (!column.varies) column.dimension = kind.dimensions.front();
     table_.columns.push_back(std::move(column));
     info_.dimensions.push_back(kind.dimensions);
+    info_.heads.push_back(span);
     kinds_.push_back(kind);
     units_.emplace_back(unit);
     return true;
@@ -307,10 +308,7 @@ void load_tables(Workspace& workspace, Sha256& hash) {
 }
 
 void check_idle_tables(Workspace& workspace) {
-  std::set<std::uint32_t> asked;
-  for (const engine::LookUp& lookup : workspace.program->lookups)
-    asked.insert(lookup.table);
-  for (const std::uint32_t table : asked) {
+  for (const std::uint32_t table : workspace.needed_tables) {
     const TableInfo& info = workspace.tables[table];
     if (info.idle == nullptr) continue;
     workspace.report.add(

@@ -5,6 +5,7 @@
 #include <memory>
 #include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "engine/program/program.hpp"
@@ -29,6 +30,7 @@ struct TableInfo {
   SourceId source = 0;
   bool broken = false;                   // not read: looking into it stays silent
   std::vector<DimensionSet> dimensions;  // by column
+  std::vector<engine::Span> heads;       // place of each column's name
   std::vector<engine::Span> cells;       // place of each cell, as Table::cells
   std::vector<engine::Span> rows;        // place of each row
   std::vector<SourceId> row_sources;     // file of each row: the table's, or an extension's
@@ -42,6 +44,19 @@ struct ActiveChange {
   const LocalChange* ast = nullptr;
   SourceId source = 0;
   std::uint32_t index = 0;
+};
+
+/// A rule of the program as it was written.
+struct RuleText {
+  SourceId source = 0;
+  const Rule* ast = nullptr;
+};
+
+/// What some expression of the rule files names, whether its rule is in force or not.
+struct Uses {
+  std::set<std::uint32_t> settings;
+  std::set<std::uint32_t> tables;
+  std::set<std::pair<std::uint32_t, std::uint32_t>> columns;  // table and column
 };
 
 enum class Progress : std::uint8_t { Waiting, Running, Done };
@@ -72,7 +87,10 @@ struct Workspace {
   std::vector<NamedValue> defines;                     // beside the names of kind Define
   std::map<std::string, std::uint32_t> pattern_index;  // beside program->patterns
   std::vector<const Setting*> settings;                // beside program->settings
-  std::set<const void*> clashes;                       // declarations whose dates were reported
+  std::vector<RuleText> rules;                         // beside program->rules
+  Uses uses;
+  std::set<std::uint32_t> needed_tables;  // that rules in force look into
+  std::set<const void*> clashes;          // declarations whose dates were reported
   std::vector<ActiveChange> changes;
   std::set<const Rule*> aside;  // of names without a version in force, the one that is kept
   std::map<const Rule*, std::uint32_t> trials;  // in force, and the row in program->changes

@@ -27,7 +27,7 @@ MAX_LINES, MAX_MEDIAN, MAX_WIDTH = 800, 150, 100
 OPEN_ENDS = re.compile(r"\b(" + "TO" + r"DO|FIX" + r"ME|XX" + r"X|HA" + r"CK)\b")
 LONG_DASH = re.compile("[\u2013\u2014]")
 LINK = re.compile(r"(?<!!)\[[^\]]*\]\(([^)\s]+)\)")
-CODE = re.compile(r"\b([RF]\d{4})\b")
+CODE = re.compile(r"\b([RFC]\d{4})\b")
 
 
 def tracked(root):

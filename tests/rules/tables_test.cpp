@@ -140,10 +140,10 @@ TEST(Needles, BoresLieWithinTheStandard) {
   std::map<std::string, std::map<std::string, double>> bores;
   for (const Row& row : table("needles")) {
     const double bore = number(row.at("bore"));
-    EXPECT_LT(bore, number(row.at("outer-least"))) << row.at("gauge");
-    EXPECT_LT(number(row.at("outer-least")), number(row.at("outer-most"))) << row.at("gauge");
-    if (!row.at("nominal").empty()) {
-      EXPECT_LE(bore, number(row.at("nominal"))) << row.at("gauge");
+    EXPECT_LT(bore, number(row.at("x-outer-least"))) << row.at("gauge");
+    EXPECT_LT(number(row.at("x-outer-least")), number(row.at("x-outer-most"))) << row.at("gauge");
+    if (!row.at("x-nominal").empty()) {
+      EXPECT_LE(bore, number(row.at("x-nominal"))) << row.at("gauge");
     }
     bores[row.at("gauge")][row.at("wall")] = bore;
   }
@@ -177,14 +177,14 @@ TEST(Vehicles, AreThinnerWhenWarm) {
   for (const Row& row : table("vehicles")) {
     if (row.at("viscosity").empty()) continue;
     const double usual = number(row.at("viscosity"));
-    if (!row.at("at-20").empty()) {
-      EXPECT_GE(number(row.at("at-20")), usual) << row.at("vehicle");
+    if (!row.at("x-at-20").empty()) {
+      EXPECT_GE(number(row.at("x-at-20")), usual) << row.at("vehicle");
     }
-    if (!row.at("warm").empty()) {
-      EXPECT_LT(number(row.at("warm")), usual) << row.at("vehicle");
+    if (!row.at("x-warm").empty()) {
+      EXPECT_LT(number(row.at("x-warm")), usual) << row.at("vehicle");
     }
-    if (!row.at("least").empty()) {
-      EXPECT_LE(number(row.at("least")), usual) << row.at("vehicle");
+    if (!row.at("x-least").empty()) {
+      EXPECT_LE(number(row.at("x-least")), usual) << row.at("vehicle");
     }
   }
 }

@@ -1,0 +1,166 @@
+// Conditions that are always so or never so, and clauses that the settings leave unreachable.
+#include <set>
+#include <utility>
+#include <vector>
+
+#include "grammar/lint/checks.hpp"
+#include "grammar/lower/facts.hpp"
+#include "grammar/lower/node_walk.hpp"
+
+namespace meniscus::grammar {
+namespace {
+
+using engine::Node;
+using engine::Span;
+
+class ConditionChecks {
+ public:
+  ConditionChecks(Workspace& workspace, std::size_t index)
+      : w_(workspace),
+        program_(*workspace.program),
+        rule_(program_.rules[index]),
+        source_(workspace.rules[index].source),
+        ast_(*workspace.rules[index].ast) {}
+
+  void run() {
+    check_parts();
+    Facts facts(program_);
+    if (rule_.concerns != kNoNode && !holds_together(rule_.concerns, facts, ast_.concerns->span)) {
+      return;
+    }
+    for (std::size_t i = 0; i < rule_.clauses.size(); ++i)
+      check_clause(i, facts);
+  }
+
+ private:
+  void report(Code code, Span place, std::string message, std::vector<engine::Label> labels,
+              std::string help) {
+    if (!said_.insert(place.begin).second) return;
+    w_.report.add(source_, {code, place, std::move(message), std::move(labels), std::move(help)});
+  }
+  [[nodiscard]] std::optional<Span> place(NodeId node) const {
+    return spelled(w_, node, source_, ast_.span);
+  }
+  [[nodiscard]] std::string text(Span span) const { return quoted(written(w_, source_, span)); }
+
+  /// Single comparisons, whatever stands beside them.
+  void check_parts() {
+    const Facts nothing(program_);
+    NodeWalk walk(program_);
+    const auto visit = [&](NodeId id, const Node& node) {
+      if (node.type != Type::Truth || node.op == Op::And || node.op == Op::Or) return;
+      const auto decided = node.op == Op::Not ? std::nullopt : nothing.decide(id, true);
+      const auto where = decided ? place(id) : std::nullopt;
+      if (!where) return;
+      if (*decided) {
+        report(Code::R0601, *where, text(*where) + " holds for every order that gives the value",
+               {}, "leave it out, or mend the limit");
+      } else {
+        report(Code::R0602, *where, text(*where) + " can never hold: no order has such a value", {},
+               node.op == Op::Between ? "the smaller end comes first: `between 1 mL and 2 mL`"
+                                      : "mend the limit, or leave the condition out");
+      }
+    };
+    walk.from(rule_.concerns, visit);
+    for (const engine::Clause& clause : rule_.clauses)
+      walk.from(clause.when, visit);
+    for (const auto& [name, node] : rule_.lets)
+      walk.from(node, visit);
+  }
+
+  void flatten(NodeId id, Op op, std::vector<NodeId>& out) const {
+    const Node& node = program_.nodes[id];
+    if (node.op != op) return out.push_back(id);
+    flatten(node.x, op, out);
+    flatten(node.y, op, out);
+  }
+
+  /// Assumes all parts of a condition; reports the part that cannot hold beside the others.
+  bool holds_together(NodeId condition, Facts& facts, Span whole) {
+    std::vector<NodeId> parts;
+    flatten(condition, Op::And, parts);
+    for (const NodeId part : parts) {
+      if (facts.assume(part, Claim::Holds)) continue;
+      report_clash(facts.clash(), place(part).value_or(whole));
+      return false;
+    }
+    for (const NodeId part : parts) {
+      if (program_.nodes[part].op == Op::Or) check_choices(part, facts, whole);
+    }
+    return true;
+  }
+
+  /// Each side of an `or` must be possible beside what stands around it.
+  void check_choices(NodeId condition, const Facts& facts, Span whole) {
+    std::vector<NodeId> choices;
+    flatten(condition, Op::Or, choices);
+    for (const NodeId choice : choices) {
+      Facts inside = facts;
+      holds_together(choice, inside, place(choice).value_or(whole));
+    }
+  }
+
+  void report_clash(const Clash& clash, Span whole) {
+    const Span where = place(clash.node).value_or(whole);
+    std::string message = text(where) + " can never hold here";
+    std::vector<engine::Label> labels;
+    const auto other = clash.other == kNoNode ? std::nullopt : place(clash.other);
+    std::string help = "mend one of the two, or write `or` if either is meant";
+    if (other) {
+      message += " beside " + text(*other);
+      labels.push_back({*other, "not together"});
+      const bool outside =
+          ast_.concerns && other->begin >= ast_.concerns->span.begin &&
+          other->end <= ast_.concerns->span.end &&
+          (where.begin < ast_.concerns->span.begin || where.begin >= ast_.concerns->span.end);
+      if (outside) help = "`concerns` lets no such order through: mend it, or leave this out";
+    } else {
+      help = "mend what stands beside it, or leave it out";
+    }
+    report(Code::R0602, where, std::move(message), std::move(labels), std::move(help));
+  }
+
+  void check_clause(std::size_t i, const Facts& concerned) {
+    const Clause& ast = ast_.clauses[i];
+    Facts facts = concerned;
+    if (!holds_together(rule_.clauses[i].when, facts, ast.when->span)) return;
+    check_needless(rule_.clauses[i].when, concerned);
+    const auto above = hidden_by(program_, rule_, i, Facts::Settings::AsSet);
+    if (!above) return;
+    const std::string line = std::to_string(rule_.clauses[*above].line);
+    report(Code::R0603, ast.when->span,
+           "with the settings as they are, this clause is never reached: the one in line " + line +
+               " holds whenever it does",
+           {{ast_.clauses[*above].when->span, "holds first"}},
+           "change one of the settings, or put this clause first");
+  }
+
+  /// Parts of a clause that `concerns` has asked already.
+  void check_needless(NodeId condition, const Facts& concerned) {
+    std::vector<NodeId> parts;
+    flatten(condition, Op::And, parts);
+    for (const NodeId part : parts) {
+      const auto where = place(part);
+      if (!where || concerned.decide(part) != true) continue;
+      report(Code::R0601, *where,
+             text(*where) + " holds for every order that `concerns` lets through",
+             {{ast_.concerns->span, "asked here"}}, "leave it out");
+    }
+  }
+
+  Workspace& w_;
+  const engine::Program& program_;
+  const engine::Rule& rule_;
+  SourceId source_;
+  const Rule& ast_;
+  std::set<std::uint32_t> said_;
+};
+
+}  // namespace
+
+void check_conditions(Workspace& workspace) {
+  for (std::size_t i = 0; i < workspace.rules.size(); ++i)
+    ConditionChecks(workspace, i).run();
+}
+
+}  // namespace meniscus::grammar

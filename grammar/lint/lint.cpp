@@ -1,0 +1,40 @@
+// Contract: see lint.hpp.
+#include "grammar/lint/lint.hpp"
+
+#include <algorithm>
+
+#include "grammar/lint/checks.hpp"
+
+namespace meniscus::grammar {
+
+void lint(Workspace& workspace) {
+  for (const auto check : {check_conditions, check_absences, check_bands, check_unused,
+                           check_key_words, check_heads, check_repeats}) {
+    check(workspace);
+  }
+}
+
+std::optional<engine::Span> spelled(const Workspace& workspace, NodeId node, SourceId source,
+                                    engine::Span within) {
+  const auto& all = workspace.program->spellings;
+  auto at = std::lower_bound(
+      all.begin(), all.end(), node,
+      [](const engine::Spelling& spelling, NodeId wanted) { return spelling.node < wanted; });
+  for (; at != all.end() && at->node == node; ++at) {
+    const bool inside = at->span.begin >= within.begin && at->span.end <= within.end;
+    if (at->source == source && inside) return at->span;
+  }
+  return std::nullopt;
+}
+
+std::string written(const Workspace& workspace, SourceId source, engine::Span span) {
+  std::string text;
+  for (const char c : workspace.report.source(source)->slice(span)) {
+    const bool blank = c == ' ' || c == '\n' || c == '\r';
+    if (!blank) text += c;
+    if (blank && !text.empty() && text.back() != ' ') text += ' ';
+  }
+  return text;
+}
+
+}  // namespace meniscus::grammar
