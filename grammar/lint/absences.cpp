@@ -1,9 +1,8 @@
 // Absences that nobody wrote a word about: a clause that asks whether a field is given and says
 // nothing when it is not, a figure that stands in for a missing field, a field that no rule misses.
-#include <algorithm>
 #include <map>
-#include <set>
-#include <vector>
+#include <string>
+#include <string_view>
 
 #include "grammar/lint/checks.hpp"
 #include "grammar/lower/expression.hpp"
@@ -50,7 +49,7 @@ class AbsenceChecks {
 
   void run() {
     // A condition about the absence itself is a word about it.
-    silent_ = ~answered(rule_) & ~asked_about(program_, rule_);
+    silent_ = ~answered(rule_) & ~asked_about(program_, rule_) & ~needed_by_concerns();
     for (const engine::Clause& clause : rule_.clauses) {
       check_given(clause.when);
       NodeWalk walk(program_);
@@ -59,6 +58,21 @@ class AbsenceChecks {
   }
 
  private:
+  /// Without these it is not known whether the rule is for the order: it is not assessed.
+  [[nodiscard]] FieldSet needed_by_concerns() const {
+    FieldSet fields;
+    NodeWalk walk(program_);
+    walk.from(rule_.concerns, [&](NodeId, const Node& node) {
+      if (node.op == Op::IsGiven || node.op == Op::IsMissing) return;
+      for (const NodeId kid : {node.x, node.y, node.z}) {
+        if (kid == kNoNode) continue;
+        const Node& about = program_.nodes[kid];
+        if (about.op == Op::Field) fields.set(about.a);
+      }
+    });
+    return fields;
+  }
+
   void report(NodeId node, std::uint32_t field, const std::string& what) {
     if (!silent_.test(field)) return;
     const auto where = spelled(w_, node, place_.source, place_.ast->span);
@@ -118,52 +132,69 @@ bool may_be_left_out(const engine::FieldInfo& field) {
 }
 
 /// Fields that several rules read and whose absence every one of them ignores.
-void check_ignored(Workspace& w) {
+class IgnoredFields {
+ public:
+  explicit IgnoredFields(Workspace& workspace) : w_(workspace) {}
+
+  void run() {
+    for (std::size_t i = 0; i < w_.rules.size(); ++i)
+      read(i);
+    for (const auto& [field, seen] : fields_)
+      if (!seen.minded && seen.readers >= kReaders) report(seen);
+  }
+
+ private:
   struct Seen {
     bool minded = false;
     std::size_t readers = 0;
     SourceId source = 0;
-    const Name* name = nullptr;
+    const Name* name = nullptr;  // in the first `without ... ignore`
   };
-  std::map<std::uint32_t, Seen> fields;
-  for (std::size_t i = 0; i < w.rules.size(); ++i) {
-    const engine::Rule& rule = w.program->rules[i];
-    const FieldSet asked = asked_about(*w.program, rule);
-    std::map<std::string, const Name*> ignored;
-    for (const Without& without : w.rules[i].ast->withouts) {
+
+  void read(std::size_t i) {
+    const engine::Rule& rule = w_.program->rules[i];
+    const FieldSet asked = asked_about(*w_.program, rule);
+    const auto ignored = ignored_by(*w_.rules[i].ast);
+    for (const engine::FieldInfo& field : engine::fields()) {
+      if (!rule.reads.test(index(field.id)) || may_be_left_out(field)) continue;
+      Seen& seen = fields_[field.name];
+      ++seen.readers;
+      const auto at = ignored.find(field.name);
+      seen.minded |= at == ignored.end() || asked.test(index(field.id));
+      if (seen.minded || seen.name != nullptr) continue;
+      seen.source = w_.rules[i].source;
+      seen.name = at->second;
+    }
+  }
+
+  static std::map<std::string_view, const Name*> ignored_by(const Rule& ast) {
+    std::map<std::string_view, const Name*> ignored;
+    for (const Without& without : ast.withouts) {
       for (const Name& name : without.names)
         if (without.ignore) ignored.emplace(name.text, &name);
     }
-    for (const engine::FieldInfo& field : engine::fields()) {
-      if (!rule.reads.test(index(field.id)) || may_be_left_out(field)) continue;
-      Seen& seen = fields[static_cast<std::uint32_t>(index(field.id))];
-      ++seen.readers;
-      const auto at = ignored.find(std::string(field.name));
-      if (at == ignored.end() || asked.test(index(field.id))) {
-        seen.minded = true;
-      } else if (seen.name == nullptr) {
-        seen.source = w.rules[i].source;
-        seen.name = at->second;
-      }
-    }
+    return ignored;
   }
-  for (const auto& [field, seen] : fields) {
-    if (seen.minded || seen.readers < kReaders) continue;
-    w.report.add(seen.source,
-                 {Code::R0605,
-                  seen.name->span,
-                  "every rule that reads " + quoted(seen.name->text) + " ignores its absence",
-                  {},
-                  "let one rule raise something `without " + seen.name->text + "`"});
+
+  void report(const Seen& seen) {
+    w_.report.add(seen.source,
+                  {Code::R0605,
+                   seen.name->span,
+                   "every rule that reads " + quoted(seen.name->text) + " ignores its absence",
+                   {},
+                   "let one rule raise something `without " + seen.name->text + "`"});
   }
-}
+
+  Workspace& w_;
+  std::map<std::string_view, Seen> fields_;
+};
 
 }  // namespace
 
 void check_absences(Workspace& workspace) {
   for (std::size_t i = 0; i < workspace.rules.size(); ++i)
     AbsenceChecks(workspace, i).run();
-  check_ignored(workspace);
+  IgnoredFields(workspace).run();
 }
 
 }  // namespace meniscus::grammar

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "engine/quantity/quantity.hpp"
 
@@ -314,38 +315,38 @@ bool Facts::assume_given(NodeId value, NodeId node, bool given) {
   return absent == absent_.end() ? true : fail(node, absent->second);
 }
 
-bool Facts::narrow(NodeId node, const Atom& atom, bool holds, Known& known) {
-  const bool inside = holds != atom.reversed;
-  if (!atom.of_words) {
-    const std::optional<Range> range =
-        inside ? std::optional<Range>(atom.range) : outside(atom.range);
-    if (!range) return true;
-    const Range both = known.range.with(*range);
-    const bool low =
-        compare(both.low, known.range.low) != 0 || both.low_open != known.range.low_open;
-    const bool high =
-        compare(both.high, known.range.high) != 0 || both.high_open != known.range.high_open;
-    const NodeId other = low ? known.high_by : known.low_by;
-    known.range = both;
-    if (low) known.low_by = node;
-    if (high) known.high_by = node;
-    return !known.given || !both.empty() || fail(node, other == node ? kNoNode : other);
-  }
+bool Facts::narrow(NodeId node, const Atom& atom, bool inside, Known& known) {
+  return atom.of_words ? narrow_words(node, atom, inside, known)
+                       : narrow_range(node, atom, inside, known);
+}
+
+bool Facts::narrow_range(NodeId node, const Atom& atom, bool inside, Known& known) {
+  const auto range = inside ? std::optional<Range>(atom.range) : outside(atom.range);
+  if (!range) return true;
+  const Range both = known.range.with(*range);
+  const bool low = compare(both.low, known.range.low) != 0 || both.low_open != known.range.low_open;
+  const bool high =
+      compare(both.high, known.range.high) != 0 || both.high_open != known.range.high_open;
+  const NodeId other = low ? known.high_by : known.low_by;
+  known.range = both;
+  if (low) known.low_by = node;
+  if (high) known.high_by = node;
+  if (!known.given || !both.empty()) return true;
+  return fail(node, other == node ? kNoNode : other);
+}
+
+bool Facts::narrow_words(NodeId node, const Atom& atom, bool inside, Known& known) {
+  const NodeId other = std::exchange(known.words_by, node);
   if (!inside) known.not_words.insert(atom.words.begin(), atom.words.end());
-  if (inside && !known.words) {
-    known.words = atom.words;
-    for (const Word word : known.not_words)
-      known.words->erase(word);
-  } else if (known.words) {
-    std::set<Word> left;
-    for (const Word word : *known.words) {
-      if ((atom.words.count(word) > 0) == inside) left.insert(word);
-    }
-    known.words = std::move(left);
+  if (inside && !known.words) known.words = atom.words;
+  if (!known.words) return true;
+  std::set<Word> left;
+  for (const Word word : *known.words) {
+    const bool named = atom.words.count(word) > 0;
+    if (named == inside && known.not_words.count(word) == 0) left.insert(word);
   }
-  const NodeId other = known.words_by;
-  known.words_by = node;
-  return !known.given || !known.words || !known.words->empty() || fail(node, other);
+  known.words = std::move(left);
+  return !known.given || !known.words->empty() || fail(node, other);
 }
 
 bool Facts::assume_atom(NodeId node, const Atom& atom, Claim claim) {
@@ -357,7 +358,7 @@ bool Facts::assume_atom(NodeId node, const Atom& atom, Claim claim) {
     about.given = true;
   }
   const bool holds = claim == Claim::Holds || claim == Claim::NotFailed;
-  const bool good = narrow(node, atom, holds, about);
+  const bool good = narrow(node, atom, holds != atom.reversed, about);
   known_[atom.subject] = std::move(about);
   return good;
 }

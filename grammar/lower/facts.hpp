@@ -103,7 +103,9 @@ class Facts {
   bool both(const engine::Node& node, Claim claim);
   bool either(const engine::Node& node, Claim claim);
   bool assume_atom(NodeId node, const Atom& atom, Claim claim);
-  bool narrow(NodeId node, const Atom& atom, bool holds, Known& known);
+  bool narrow(NodeId node, const Atom& atom, bool inside, Known& known);
+  bool narrow_range(NodeId node, const Atom& atom, bool inside, Known& known);
+  bool narrow_words(NodeId node, const Atom& atom, bool inside, Known& known);
   bool assume_given(NodeId value, NodeId node, bool given);
   bool fail(NodeId node, NodeId other);
 
