@@ -38,8 +38,10 @@ class ConditionChecks {
     if (!said_.insert(place.begin).second) return;
     w_.report.add(source_, {code, place, std::move(message), std::move(labels), std::move(help)});
   }
-  [[nodiscard]] std::optional<Span> place(NodeId node) const {
-    return spelled(w_, node, source_, ast_.span);
+  /// Where a node stands: in `near`, if it does, else anywhere in the rule.
+  [[nodiscard]] std::optional<Span> place(NodeId node, Span near) const {
+    const auto inside = spelled(w_, node, source_, near);
+    return inside ? inside : spelled(w_, node, source_, ast_.span);
   }
   [[nodiscard]] std::string text(Span span) const { return quoted(written(w_, source_, span)); }
 
@@ -50,7 +52,7 @@ class ConditionChecks {
     const auto visit = [&](NodeId id, const Node& node) {
       if (node.type != Type::Truth || node.op == Op::And || node.op == Op::Or) return;
       const auto decided = node.op == Op::Not ? std::nullopt : nothing.decide(id, true);
-      const auto where = decided ? place(id) : std::nullopt;
+      const auto where = decided ? place(id, ast_.span) : std::nullopt;
       if (!where) return;
       if (*decided) {
         report(Code::R0601, *where, text(*where) + " holds for every order that gives the value",
@@ -81,7 +83,7 @@ class ConditionChecks {
     flatten(condition, Op::And, parts);
     for (const NodeId part : parts) {
       if (facts.assume(part, Claim::Holds)) continue;
-      report_clash(facts.clash(), place(part).value_or(whole));
+      report_clash(facts.clash(), place(part, whole).value_or(whole));
       return false;
     }
     for (const NodeId part : parts) {
@@ -96,15 +98,15 @@ class ConditionChecks {
     flatten(condition, Op::Or, choices);
     for (const NodeId choice : choices) {
       Facts inside = facts;
-      holds_together(choice, inside, place(choice).value_or(whole));
+      holds_together(choice, inside, place(choice, whole).value_or(whole));
     }
   }
 
   void report_clash(const Clash& clash, Span whole) {
-    const Span where = place(clash.node).value_or(whole);
+    const Span where = place(clash.node, whole).value_or(whole);
     std::string message = text(where) + " can never hold here";
     std::vector<engine::Label> labels;
-    const auto other = clash.other == kNoNode ? std::nullopt : place(clash.other);
+    const auto other = clash.other == kNoNode ? std::nullopt : place(clash.other, whole);
     std::string help = "mend one of the two, or write `or` if either is meant";
     if (other) {
       message += " beside " + text(*other);
@@ -124,7 +126,7 @@ class ConditionChecks {
     const Clause& ast = ast_.clauses[i];
     Facts facts = concerned;
     if (!holds_together(rule_.clauses[i].when, facts, ast.when->span)) return;
-    check_needless(rule_.clauses[i].when, concerned);
+    check_needless(rule_.clauses[i].when, ast.when->span, concerned);
     const auto above = hidden_by(program_, rule_, i, Facts::Settings::AsSet);
     if (!above) return;
     const std::string line = std::to_string(rule_.clauses[*above].line);
@@ -136,11 +138,11 @@ class ConditionChecks {
   }
 
   /// Parts of a clause that `concerns` has asked already.
-  void check_needless(NodeId condition, const Facts& concerned) {
+  void check_needless(NodeId condition, Span whole, const Facts& concerned) {
     std::vector<NodeId> parts;
     flatten(condition, Op::And, parts);
     for (const NodeId part : parts) {
-      const auto where = place(part);
+      const auto where = place(part, whole);
       if (!where || concerned.decide(part) != true) continue;
       report(Code::R0601, *where,
              text(*where) + " holds for every order that `concerns` lets through",

@@ -358,7 +358,12 @@ bool Facts::assume_atom(NodeId node, const Atom& atom, Claim claim) {
     about.given = true;
   }
   const bool holds = claim == Claim::Holds || claim == Claim::NotFailed;
-  const bool good = narrow(node, atom, holds != atom.reversed, about);
+  const auto decided = decide_atom(atom, about);
+  bool good = narrow(node, atom, holds != atom.reversed, about);
+  if (good && about.given && decided == !holds) {
+    const NodeId by = about.low_by != kNoNode ? about.low_by : about.high_by;
+    good = fail(node, by != kNoNode ? by : about.words_by);
+  }
   known_[atom.subject] = std::move(about);
   return good;
 }

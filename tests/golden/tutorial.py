@@ -101,7 +101,7 @@ def main():
     program, root = Path(sys.argv[1]).resolve(), Path(sys.argv[2]).resolve()
     page = root / "docs/writing-rules.md"
     text = page.read_text(encoding="utf-8")
-    if re.search(r"^\n {4}\S", text, re.MULTILINE):
+    if re.search(r"^\n {4}\S", FENCE.sub("", text), re.MULTILINE):
         print(f"{page}: an indented block is not tested; use a fence")
         return 1
     with tempfile.TemporaryDirectory(prefix="meniscus-tutorial-") as folder:

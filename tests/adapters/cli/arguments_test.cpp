@@ -69,6 +69,18 @@ TEST(Arguments, TheDayOfTheRulesAndTheLeaveBelongToEveryCommandWithRules) {
   }
 }
 
+TEST(Arguments, LintMayBeStrictAndACodeIsExplained) {
+  const auto lint = parse_arguments(words("rules lint our-rules --strict"));
+  ASSERT_TRUE(lint) << lint.error().message;
+  EXPECT_TRUE(lint->strict);
+  EXPECT_EQ(lint->files, std::vector<std::string>{"our-rules"});
+  const auto code = parse_arguments(words("rules explain-code R0420"));
+  ASSERT_TRUE(code) << code.error().message;
+  EXPECT_EQ(code->command, Command::RulesExplainCode);
+  EXPECT_EQ(code->code, "R0420");
+  EXPECT_FALSE(parse_arguments(words("rules test --strict")));
+}
+
 TEST(Arguments, CheckNeedsNothing) {
   const auto got = parse_arguments({"check"});
   ASSERT_TRUE(got) << got.error().message;
@@ -132,7 +144,8 @@ const MistakeCase kMistakes[] = {
     {"UnknownCommand", "chekc a.json", "no command `meniscus chekc`, did you mean `check`?"},
     {"FarCommand", "frobnicate", "see `meniscus --help`"},
     {"RulesAlone", "rules",
-     "needs one more word: lint, test, case, list, show, try, page, format or compare"},
+     "needs one more word: lint, explain-code, test, case, list, show, try, page, format or "
+     "compare"},
     {"ExplainWithoutFile", "explain --order A-1", "name the file that holds the order"},
     {"ExplainWithoutOrder", "explain orders.csv", "name the order by its id"},
     {"AnswerWithoutFile", "answer --order A-1", "name the file that holds the order"},

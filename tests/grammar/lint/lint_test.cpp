@@ -37,6 +37,20 @@ std::string clause(const std::string& condition) {
 }
 std::string when(const std::string& condition) { return rule(clause(condition)); }
 
+/// As many more rules that ignore the absence of the volume.
+std::string others(int count) {
+  std::string text;
+  for (int i = 0; i < count; ++i) {
+    const std::string name = "other-" + std::to_string(i);
+    text += "rule " + name + " \"t\"\n" + clause("volume > " + std::to_string(5 + i) + " mL") +
+            "    without volume ignore\n"
+            "    cite \"c\" owner \"o\" reviewed 2026-01-01 review by 2027-01-01\n"
+            "example \"e\" order volume = 1 mL expect nothing from " +
+            name + "\n";
+  }
+  return text;
+}
+
 std::vector<std::string> linted(const std::string& text) {
   CompileOptions options = options_with(kTables);
   options.lint = true;
@@ -81,7 +95,8 @@ const std::vector<Case>& cases() {
       {"KindsOfDose", when("dose > 3 mg or dose < 2 units"), {}},
       {"Gauges",
        when("needle.gauge thinner than 25 G and needle.gauge wider than 23 G"),
-       {"4:56 R0602 `needle.gauge wider than 23 G` can never hold here beside `needle.gauge thinner "
+       {"4:56 R0602 `needle.gauge wider than 23 G` can never hold here beside `needle.gauge "
+        "thinner "
         "than 25 G`"}},
       // words
       {"TwoWords",
@@ -110,9 +125,12 @@ const std::vector<Case>& cases() {
        {}},
       {"StandIn",
        when("(patient.weight or else 70 kg) > 80 kg"),
-       {"4:22 R0604 where `patient.weight` is missing, another value stands in for it"}},
-      {"IgnoredByAll",
-       rule(clause("volume > 1 mL") + "    without volume ignore\n"),
+       {"4:21 R0604 where `patient.weight` is missing, another value stands in for it"}},
+      {"IgnoredByTwo",
+       rule(clause("volume > 1 mL") + "    without volume ignore\n") + others(1),
+       {}},
+      {"IgnoredByThree",
+       rule(clause("volume > 1 mL") + "    without volume ignore\n") + others(2),
        {"5:13 R0605 every rule that reads `volume` ignores its absence"}},
       // concerns
       {"NotConcerned",
@@ -124,17 +142,16 @@ const std::vector<Case>& cases() {
       // bands
       {"Gap",
        "table limits from \"limits.csv\"\n" +
-           rule("    let most = look up most in limits where row.side is side and row.ages includes "
-                "patient.age\n" +
-                clause("volume > most")),
+           rule(
+               "    let most = look up most in limits where row.side is side and row.ages includes "
+               "patient.age\n" +
+               clause("volume > most")),
        {"3:6 R0612 between row 2 (0 days to 12 years) and row 3 (18 years to any) there is a gap"}},
       // text
       {"NoValueShown",
        rule("    raise note when volume > 3 mL say \"Much.\" blames volume\n"),
        {"4:39 R0625 this sentence shows no value of the order"}},
-      {"NoValueToShow",
-       rule("    raise note when side is left say \"Left.\" blames side\n"),
-       {}},
+      {"NoValueToShow", rule("    raise note when side is left say \"Left.\" blames side\n"), {}},
       {"OverdueAndNobodyAnswers",
        "rule r \"t\"\n    raise note when volume > 3 mL say \"{volume}\" blames volume\n"
        "    reviewed 2025-01-01 review by 2026-11-24\n",
@@ -205,10 +222,14 @@ const Reach kReaches[] = {
     {"AnotherField", {"volume > 1 mL and dose > 1 mg", "volume > 2 mL"}, "", ""},
     {"AnotherKind", {"dose > 1 mg", "dose > 2 units"}, "", ""},
     {"WhatIsMissingDoesNotHold", {"volume > 1 mL or dose >= 0 mg", "marks > 3 marks"}, "", ""},
-    {"Settings", {"volume > a", "volume > b"}, "setting a = 1 mL \"a\"\nsetting b = 2 mL \"b\"\n",
+    {"Settings",
+     {"volume > a", "volume > b"},
+     "setting a = 1 mL \"a\"\nsetting b = 2 mL \"b\"\n",
      "R0603"},
-    {"SettingsInOrder", {"volume > b", "volume > a"},
-     "setting a = 1 mL \"a\"\nsetting b = 2 mL \"b\"\n", ""},
+    {"SettingsInOrder",
+     {"volume > b", "volume > a"},
+     "setting a = 1 mL \"a\"\nsetting b = 2 mL \"b\"\n",
+     ""},
 };
 
 class Reached : public ::testing::TestWithParam<Reach> {};
