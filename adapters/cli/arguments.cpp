@@ -210,6 +210,7 @@ class Parser {
     check_->add_option("--as-of", raw_.as_of);
     check_->add_option("--profile", raw_.profile);
     check_->add_option("--answers", arguments_.answers);
+    check_->add_option("--history", arguments_.history);
     check_->add_flag_callback("--no-slips", [this] { arguments_.slips = false; });
   }
 

@@ -69,6 +69,7 @@ struct Arguments {
   std::optional<std::int64_t> rules_as_of;  // likewise
   bool allow_mute_hold = false;
   std::string profile;  // path, or empty
+  std::string history;  // check: where it is kept (sqlite:PATH), or empty
   LogLevel log = LogLevel::Warn;
   std::string answers;                // check, explain, answer: path, or empty
   std::string rule_name;              // rules show, explain, answer

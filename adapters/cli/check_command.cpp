@@ -13,6 +13,7 @@
 #include "adapters/cli/progress.hpp"
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/sinks.hpp"
+#include "adapters/history/kept_history.hpp"
 #include "adapters/support/heap_pages.hpp"
 #include "engine/eval/checker.hpp"
 #include "engine/history/history.hpp"
@@ -29,6 +30,7 @@ struct Loaded {
   std::shared_ptr<const engine::Program> program;
   engine::Feed feed;
   KeptAnswers answers;
+  std::unique_ptr<KeptHistory> kept;
 };
 
 /// One run over all inputs.
@@ -42,18 +44,26 @@ class CheckRun {
         feed_(std::move(loaded.feed)),
         answers_(std::move(loaded.answers)),
         history_(program_->look_back, program_->history_fields, program_->history_written),
+        kept_(std::move(loaded.kept)),
         progress_(console),
         sinks_(make_sinks(arguments, console, *program_)) {}
 
   ExitStatus run() {
     if (!answers_.sound) status_ = ExitStatus::Usage;
+    if (kept_ != nullptr) {
+      const engine::Status loaded = kept_->load(program_, days(), history_);
+      if (!loaded) {
+        console_.complain(loaded.error().message);
+        return ExitStatus::Usage;
+      }
+    }
     std::vector<std::string> names = arguments_.files;
     if (names.empty()) names.emplace_back("-");
     if (sinks_.report != nullptr)
       sinks_.report->begin({names.size(), program_->hash, program_->changes});
     // Answers to messages have no place for what concerns the whole run.
     if (sinks_.report == nullptr) say_local_changes(*program_, console_);
-    for (std::uint32_t file = 0; file < names.size(); ++file) {
+    for (std::uint32_t file = 0; file < names.size() && !stopped_; ++file) {
       if (sinks_.report != nullptr && sinks_.report->failed()) break;
       judge(names[file], file);
     }
@@ -83,12 +93,14 @@ class CheckRun {
     engine::CheckOptions options = check_options(arguments_, console_, feed_, source);
     options.slips = arguments_.slips && arguments_.to != ToFormat::Hl7;  // answers name none
     options.answers = &answers_.answers;
+    if (kept_ != nullptr) options.history = engine::HistoryScope::Store;
     engine::Checker checker(program_, options);
     const engine::Checker::Report report = [&](const Verdict& verdict) {
       note(verdict);
       sinks_.sink->write(verdict, block_, source);
     };
     while (source.next(block_)) {
+      if (kept_ != nullptr && !keep()) return;
       checker.check(block_, history_, report);
       progress_.add(block_.size());
       if (console_.heap != nullptr) console_.heap->keep_up();
@@ -96,6 +108,18 @@ class CheckRun {
       if (sinks_.report != nullptr && sinks_.report->failed()) break;
     }
     if (sinks_.report != nullptr) sinks_.report->never_assessed(checker.never_assessed());
+  }
+
+  [[nodiscard]] engine::Days days() const { return {arguments_.as_of, console_.today}; }
+
+  /// Before anything is said about the orders of the block: what was answered is in the store.
+  bool keep() {
+    const engine::Status kept = kept_->keep(block_, days(), history_);
+    if (kept) return true;
+    console_.complain(kept.error().message + "; these orders and all after them are not checked");
+    status_ = ExitStatus::Internal;
+    stopped_ = true;
+    return false;
   }
 
   void note(const Verdict& verdict) {
@@ -113,10 +137,12 @@ class CheckRun {
   engine::Feed feed_;
   KeptAnswers answers_;
   engine::History history_;
+  std::unique_ptr<KeptHistory> kept_;  // null: what the input holds is all the history
   engine::OrderBlock block_;
   Progress progress_;
   Sinks sinks_;
   ExitStatus status_ = ExitStatus::Clean;
+  bool stopped_ = false;
 };
 }  // namespace
 
@@ -142,8 +168,17 @@ ExitStatus run_check(const Arguments& arguments, const Console& console, const L
   if (!feed) return ExitStatus::Usage;
   auto answers = load_answers(arguments.answers, *program, console);
   if (!answers) return ExitStatus::Usage;
+  std::unique_ptr<KeptHistory> kept;
+  if (!arguments.history.empty()) {
+    auto opened = KeptHistory::open(arguments.history);
+    if (!opened) {
+      console.complain(opened.error().message);
+      return ExitStatus::Usage;
+    }
+    kept = std::move(*opened);
+  }
   log.info(std::to_string(program->rules.size()) + " rules, " + program->hash);
-  Loaded loaded{std::move(program), std::move(*feed), std::move(*answers)};
+  Loaded loaded{std::move(program), std::move(*feed), std::move(*answers), std::move(kept)};
   return CheckRun(arguments, console, log, std::move(loaded)).run();
 }
 

@@ -64,6 +64,9 @@ constexpr std::string_view kCheckPage =
   --rules-as-of DATE   by the rules of this day                   (--as-of, else today)
   --allow-mute-hold    let local changes hide, regrade or retire what raises a hold
   --profile FEED.json  what is particular to this feed
+  --history sqlite:PATH
+                       orders of earlier runs, to which this run adds its own; a file that is made
+                       where there is none.  Without it the inputs are the whole history.
   --answers FILE       answers to questions of `clarify` (see `meniscus answer`)
   --no-slips           do not look for the one change that would settle a finding
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)

@@ -47,7 +47,7 @@ engine::Result<OpenInput> open_input(const std::string& name, FromFormat format,
   }
   auto opened = open_orders(name, format_of(format), file, context);
   if (!opened) return opened.error();
-  return OpenInput{std::move(opened->source), name == "-" && opened->format == Format::Hl7};
+  return OpenInput{std::move(opened->source), name == "-"};
 }
 
 engine::CheckOptions check_options(const Arguments& arguments, const Console& console,

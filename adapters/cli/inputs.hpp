@@ -16,7 +16,7 @@ namespace meniscus::adapters {
 
 struct OpenInput {
   std::unique_ptr<engine::OrderSource> source;
-  bool live = false;  // messages that somebody waits for: answer each at once
+  bool live = false;  // somebody may wait for each verdict: nothing is held back
 };
 
 /// `file` counts the inputs of the run.  Errors: Input, one sentence that names the input.

@@ -10,6 +10,7 @@ engine::OrderFacts JudgedOrder::facts() const {
   engine::OrderFacts facts = engine::facts_of(block, verdict.lane, {options.as_of, options.today});
   const engine::Value patient = block.value(verdict.lane, engine::FieldId::PatientId);
   if (patient.known()) facts.records = &history.of(patient.aux);
+  facts.since = history.since();
   return facts;
 }
 

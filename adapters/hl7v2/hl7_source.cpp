@@ -178,6 +178,8 @@ bool Hl7Source::next(engine::OrderBlock& block) {
       }
       continue;
     }
+    // Somebody may wait for the answers to what is here.
+    if (block.size() > 0 && !s.stream.has_unit()) break;
     if (s.stream.next(s.unit)) {
       s.take(block);
     } else {

@@ -252,6 +252,17 @@ void MessageStream::pass_line_ends() {
   if (frame_left_ == 0) in_frame_ = false;
 }
 
+bool MessageStream::has_unit() const {
+  if (at_end_ || (in_frame_ && frame_known_ && frame_left_ > 0)) return true;
+  if (current_ == nullptr) return false;
+  std::string_view text = rest();
+  text.remove_prefix(noise_before(text));
+  if (in_frame_ || text.starts_with(kFrameStart))
+    return text.find(kFrameEnd) != std::string_view::npos;
+  return text.find("MSH", 1) != std::string_view::npos ||
+         text.find(kFrameStart) != std::string_view::npos;
+}
+
 bool MessageStream::next(Unit& unit) {
   for (;;) {
     if (in_frame_ && frame_known_) pass_line_ends();

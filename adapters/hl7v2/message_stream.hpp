@@ -46,6 +46,9 @@ class MessageStream {
 
   /// The next unit; false at the end of the input.
   bool next(Unit& unit);
+  /// A whole unit seems to be in memory: next() does not wait for bytes.  Without a frame a unit
+  /// ends where the next one begins, or with the input.
+  [[nodiscard]] bool has_unit() const;
   /// Ends the life of all views but, when `keep_last`, those of the last unit.
   void release(bool keep_last);
   /// The bytes go on after their end: what follows is read as an input of its own, in the same

@@ -5,7 +5,6 @@
 #include <cmath>
 
 #include "adapters/rules/example_orders.hpp"
-#include "engine/quantity/quantity.hpp"
 #include "engine/slips/value_text.hpp"
 
 namespace meniscus::adapters {
@@ -58,17 +57,6 @@ std::string part_text(ItemField part, const Value& value) {
   if (word) return std::string(value.text);
   engine::slips::write_value(FieldId::Dose, value, {}, {}, text);
   return text;
-}
-
-/// The text alone is this quantity: its unit stands with it.
-bool says_by_itself(FieldId field, const Value& value, std::string_view written) {
-  engine::QuantityStyle style;
-  style.body_mass = engine::info(field).dimension == engine::dim::kBodyMass;
-  const auto read = engine::info(field).kind == FieldKind::Strength
-                        ? engine::parse_strength(written, style)
-                        : engine::parse_quantity(written, style);
-  return read && read->dimension.bits() == value.aux &&
-         engine::compare(read->value, value.number) == 0;
 }
 
 /// `dose=50 mg every=1 wk; ...`, or the words of a list.
@@ -153,7 +141,6 @@ std::string CaseRows::invented_id(std::uint64_t id) {
 std::string CaseRows::text(const OrderBlock& block, unsigned lane, FieldId field) const {
   const Value value = block.value(lane, field);
   if (value.state == engine::State::None) return "none";
-  const std::string_view written = block.written(lane, field);
   const FieldKind kind = engine::info(field).kind;
   std::string text;
   if (engine::is_list(kind)) return list_text(block, value);
@@ -163,13 +150,7 @@ std::string CaseRows::text(const OrderBlock& block, unsigned lane, FieldId field
     date.precision = std::max(date.precision, engine::Precision::Day);
     return engine::format_date(date);
   }
-  if (kind == FieldKind::Word || kind == FieldKind::Code || kind == FieldKind::YesNo) {
-    return std::string(value.text);
-  }
-  if (!block.from_text(lane, field) && says_by_itself(field, value, written)) {
-    return std::string(written);
-  }
-  engine::slips::write_value(field, value, written, {}, text);
+  engine::slips::write_plainly(block, lane, field, text);
   return text;
 }
 

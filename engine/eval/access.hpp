@@ -30,6 +30,9 @@ struct ColumnAccess {
     const OrderBlock::Column& column = block->column(field);
     return lanes & ~(column.known | column.none);
   }
+  [[nodiscard]] Lanes before_history(const Query& query, Lanes lanes) const {
+    return select(lanes, [&](unsigned i) { return !columns.scalar_at(i).reaches(query); });
+  }
 };
 
 /// Blame and rules for one lane; masks carry that lane's bit.
@@ -54,6 +57,9 @@ struct LaneAccess {
   [[nodiscard]] Lanes absent(FieldId field, Lanes lanes) const {
     return scalar.facts().block->value(scalar.facts().lane, field).state == State::Missing ? lanes
                                                                                            : 0;
+  }
+  [[nodiscard]] Lanes before_history(const Query& query, Lanes lanes) const {
+    return scalar.reaches(query) ? 0 : lanes;
   }
 };
 

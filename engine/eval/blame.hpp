@@ -8,6 +8,7 @@
 //          Lanes missing(NodeId, Lanes)  a value is missing
 //          Lanes no_word(NodeId, Lanes)  a value is a word that no row knows
 //          Lanes absent(FieldId, Lanes)  a field of the order is missing
+//          Lanes before_history(Query, Lanes)  the query looks further back than history is known
 #pragma once
 
 #include <array>
@@ -22,6 +23,7 @@ enum class CauseKind : std::uint8_t {
   Field,         // id: FieldId; not there
   UnknownWord,   // id: FieldId; a word that no row knows
   EarlierField,  // id: FieldId of an earlier order or injection
+  HistoryStart,  // a rule looks further back than history is known
   Setting,       // id: unset setting
   Row,           // id: look-up without a row for its key
   Kinds,         // id: node whose operands are of unlike kinds (a mass and units)
@@ -212,6 +214,9 @@ class BlameWalk {
       }
       return;
     }
+    const Lanes before = access_.before_history(query, lanes);
+    blame_.add(CauseKind::HistoryStart, 0, before);
+    lanes &= ~before;
     const Lanes found = leaves(query.where, lanes);
     NodeId field = record_field(query.where);
     if (field == kNoNode) field = query.value;

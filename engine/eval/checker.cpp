@@ -49,12 +49,14 @@ class Checker::Work {
         finish_lane(lane);
         report(verdict_);
       }
-      for (unsigned lane = first; lane < end; ++lane) {
-        if (block.record(lane).kind != RecordKind::Order) continue;
-        history.add(block, lane, event(block, lane));
-      }
+      add(block, first, end, history);
       first = end;
     }
+  }
+
+  void remember(const OrderBlock& block, History& history) {
+    set_facts(block);
+    add(block, 0, block.size(), history);
   }
 
   [[nodiscard]] std::vector<NotAssessed> never_assessed() const {
@@ -79,6 +81,13 @@ class Checker::Work {
       if (block.record(lane).kind != RecordKind::Order) continue;
       const Action action = action_of(block, lane);
       if (action == Action::New || action == Action::Change) judged_ |= Lanes{1} << lane;
+    }
+  }
+
+  void add(const OrderBlock& block, unsigned first, unsigned end, History& history) const {
+    for (unsigned lane = first; lane < end; ++lane) {
+      if (block.record(lane).kind != RecordKind::Order) continue;
+      history.add(block, lane, event(block, lane));
     }
   }
 
@@ -118,6 +127,7 @@ class Checker::Work {
       if (lane > first && one_by_one) break;
       if (known && seen_before(patients, first, lane)) break;
       facts_.at(lane).records = known ? &history.of(patients.aux[lane]) : nullptr;
+      facts_.at(lane).since = history.since();
     }
     return lane;
   }
@@ -172,6 +182,10 @@ Checker& Checker::operator=(Checker&&) noexcept = default;
 
 void Checker::check(const OrderBlock& block, History& history, const Report& report) {
   work_->check(block, history, report);
+}
+
+void Checker::remember(const OrderBlock& block, History& history) {
+  work_->remember(block, history);
 }
 
 std::vector<NotAssessed> Checker::never_assessed() const { return work_->never_assessed(); }

@@ -55,6 +55,9 @@ class Checker {
   /// lane. Each order is judged on what stood in history before it.
   void check(const OrderBlock& block, History& history, const Report& report);
 
+  /// Adds the lanes of `block` to `history` without judging them: what a store has kept.
+  void remember(const OrderBlock& block, History& history);
+
   /// What the feed can never answer: by field, the rules that need it.  Said once a run.
   [[nodiscard]] std::vector<NotAssessed> never_assessed() const;
 

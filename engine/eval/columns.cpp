@@ -160,13 +160,14 @@ void Columns::dates_after(const Node& node, ValueColumn& out, Lanes lanes) {
   out.none |= (time.none | date.none) & lanes;
 }
 
-/// Where a patient has no records, the answer is the same for all orders.
+/// Where a patient is known to have no records, the answer is the same for all orders.
 void Columns::query(NodeId id, ValueColumn& out, Lanes lanes) {
   Lanes nothing = 0;
   if (program_.queries[program_.nodes[id].a].source != QuerySource::List) {
     each_lane(lanes, [&](unsigned i) {
       const History::Records* const records = facts_[i].records;
-      if (records == nullptr || records->empty()) nothing |= Lanes{1} << i;
+      const bool none = records == nullptr || records->empty();
+      if (none && facts_[i].since == History::kAlways) nothing |= Lanes{1} << i;
     });
   }
   by_lane(id, out, lanes & ~nothing);

@@ -24,6 +24,7 @@ struct OrderFacts {
   Value today;                                // Date: the day the order is judged as of
   Value planned_day;                          // Date: schedule.start, else today
   const History::Records* records = nullptr;  // of its patient; null: none
+  double since = History::kAlways;            // what came before it (local seconds) is not known
   Word id = kNoWord;
   Word filler = kNoWord;
 };
@@ -51,6 +52,8 @@ class Scalar {
 
   /// Is `record` one that `source` speaks of, for this order?
   [[nodiscard]] bool concerns(const HistoryRecord& record, QuerySource source) const;
+  /// Is history known as far back as `query` looks, for this order?
+  [[nodiscard]] bool reaches(const Query& query) const;
 
  private:
   struct Memo {
@@ -101,7 +104,7 @@ class Scalar {
 
   /// Calls `each(record, truth of where)` from the newest back, until it says stop.
   template <class F>
-  void for_each_record(const Query& query, F&& each);
+  bool for_each_record(const Query& query, F&& each);
 
   /// Short texts come again and again (`50 mg`): what a pattern said of one is remembered.
   struct Matched {

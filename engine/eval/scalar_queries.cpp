@@ -223,30 +223,40 @@ bool Scalar::concerns(const HistoryRecord& record, QuerySource source) const {
   return !own && !record.replaced && is_active(record, facts_.planned_day);
 }
 
+bool Scalar::reaches(const Query& query) const {
+  return facts_.since == History::kAlways ||
+         p::days_between(facts_.since, facts_.planned_day.number) >= query.within;
+}
+
+/// False where a record from before history begins could change the answer.
 template <class F>
-void Scalar::for_each_record(const Query& query, F&& each) {
-  if (facts_.records == nullptr) return;
+bool Scalar::for_each_record(const Query& query, F&& each) {
+  if (facts_.records == nullptr) return reaches(query);
   const Scope outside = scope_;
+  bool enough = false;
   std::uint32_t seen = 0;
   for (std::size_t i = facts_.records->size(); i-- > 0;) {
     const HistoryRecord& record = *(*facts_.records)[i];
     if (!concerns(record, query.source)) continue;
     if (facts_.planned_day.number - record.when > query.within + 86400.0) break;
     if (p::days_between(record.when, facts_.planned_day.number) > query.within) continue;
-    if (query.last != 0 && seen == query.last) break;
+    enough = query.last != 0 && seen == query.last;
+    if (enough) break;
     ++seen;
     scope_.record = &record;
     scope_.record_index = static_cast<std::uint32_t>(i);
     const Truth holds = query.where == kNoNode ? Truth::True : truth(query.where);
-    if (!each(record, holds)) break;
+    enough = !each(record, holds);
+    if (enough) break;
   }
   scope_ = outside;
+  return enough || (query.last != 0 && seen == query.last) || reaches(query);
 }
 
 Value Scalar::choose_record(const Query& query) {
   Value chosen = Value::none();
   bool open = false;
-  for_each_record(query, [&](const HistoryRecord&, Truth holds) {
+  const bool all = for_each_record(query, [&](const HistoryRecord&, Truth holds) {
     if (holds == Truth::Unknown) {
       open = true;
       return query.kind == QueryKind::Earliest;  // an unknown newer one could be the latest
@@ -256,7 +266,7 @@ Value Scalar::choose_record(const Query& query) {
     if (query.kind == QueryKind::Earliest) open = false;  // unknown newer ones do not matter
     return query.kind == QueryKind::Earliest;
   });
-  return open ? Value::missing() : chosen;
+  return open || !all ? Value::missing() : chosen;
 }
 
 Value Scalar::total_or_median(const Query& query, bool open) {
@@ -287,7 +297,7 @@ Value Scalar::total_or_median(const Query& query, bool open) {
 Value Scalar::aggregate(const Query& query, const Node& node) {
   amounts_.clear();
   bool open = false;
-  for_each_record(query, [&](const HistoryRecord& record, Truth holds) {
+  const bool all = for_each_record(query, [&](const HistoryRecord& record, Truth holds) {
     open = open || holds == Truth::Unknown;
     if (holds != Truth::True) return true;
     if (query.kind == QueryKind::WeeklyDose) {
@@ -298,6 +308,7 @@ Value Scalar::aggregate(const Query& query, const Node& node) {
     }
     return true;
   });
+  open = open || !all;
   if (query.kind == QueryKind::Number) {
     return open ? Value::missing()
                 : Value::quantity(static_cast<double>(amounts_.size()), node.dimension);

@@ -160,6 +160,10 @@ void VerdictBuilder::name_cause(Scalar& scalar, const Cause& cause, std::string&
     case CauseKind::EarlierField:
       out.append("earlier ").append(info(static_cast<FieldId>(cause.id)).name);
       return;
+    case CauseKind::HistoryStart:
+      out.append("history before ")
+          .append(format_day(static_cast<std::int64_t>(facts.since / 86400.0)));
+      return;
     case CauseKind::Setting:
       out.append("setting ").append(program_.settings[cause.id].name);
       return;

@@ -175,6 +175,25 @@ void History::drop_old(Records& records) {
   records.erase(records.begin(), records.begin() + static_cast<std::ptrdiff_t>(drop));
 }
 
+void History::forget(const OrderBlock& block, unsigned lane) {
+  Records* const records = patients_.find(block.value(lane, FieldId::PatientId).aux);
+  if (records == nullptr) return;
+  const Word id = block.value(lane, FieldId::OrderId).aux;
+  const Word filler = block.value(lane, FieldId::OrderFiller).aux;
+  const bool given = action_of(block, lane) == Action::Given;
+  auto newest = records->end();
+  for (auto at = records->begin(); at != records->end(); ++at) {
+    const bool same = (*at)->same_order(id, filler) || (id == (*at)->id && filler == (*at)->filler);
+    const bool kind = given == ((*at)->kind == EventKind::Given);
+    if (same && kind && (newest == records->end() || (*at)->sequence > (*newest)->sequence))
+      newest = at;
+  }
+  if (newest == records->end()) return;
+  free_.push_back(&writable(*newest));
+  records->erase(newest);
+  --records_;
+}
+
 void History::end_order(Records& records, const OrderBlock& block, unsigned lane,
                         const Value& event, bool cancel) {
   const Word id = block.value(lane, FieldId::OrderId).aux;

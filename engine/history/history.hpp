@@ -15,6 +15,7 @@
 #include <array>
 #include <boost/container/small_vector.hpp>
 #include <cstdint>
+#include <limits>
 #include <memory>
 #include <span>
 #include <string_view>
@@ -139,8 +140,18 @@ class History {
   /// planned day, the time given, the day of the stop).
   void add(const OrderBlock& block, unsigned lane, const Value& event);
 
+  /// Takes back the newest record of the lane's order, for an order that is judged once more as if
+  /// for the first time.
+  void forget(const OrderBlock& block, unsigned lane);
+
   /// Records of one patient by event time, oldest first; empty when there are none.
   [[nodiscard]] const Records& of(Word patient) const;
+
+  /// From when on everything is known, local seconds.  What a query could find before it is
+  /// unknown, not none.
+  static constexpr double kAlways = -std::numeric_limits<double>::infinity();
+  [[nodiscard]] double since() const { return since_; }
+  void set_since(double seconds) { since_ = seconds; }
 
   [[nodiscard]] std::size_t patients() const { return patients_.size(); }
   [[nodiscard]] std::size_t records() const { return records_; }
@@ -158,6 +169,7 @@ class History {
                  bool cancel);
 
   double look_back_;
+  double since_ = kAlways;
   KeptFields kept_;
   FlatMap<Records> patients_;
   FlatMap<std::string_view> words_;  // the text of a word, once for all records

@@ -106,6 +106,7 @@ void Trial::set_day(unsigned lane, const OrderFacts& order) {
   const OrderFacts day = facts_of(block_, lane, days_);
   facts_[lane] = day;
   facts_[lane].records = order.records;
+  facts_[lane].since = order.since;
   facts_[lane].id = order.id;
   facts_[lane].filler = order.filler;
 }

@@ -53,6 +53,15 @@ void write_quantity(const Value& value, std::string_view like, std::string_view 
   out = format_quantity_in({value.number, dimension}, unit, kDigits);
 }
 
+/// The text alone is this quantity: its unit stands with it.
+bool says_by_itself(FieldId field, const Value& value, std::string_view written) {
+  QuantityStyle style;
+  style.body_mass = info(field).dimension == dim::kBodyMass;
+  const auto read = info(field).kind == FieldKind::Strength ? parse_strength(written, style)
+                                                            : parse_quantity(written, style);
+  return read && read->dimension.bits() == value.aux && compare(read->value, value.number) == 0;
+}
+
 }  // namespace
 
 Measure measure(const Value& quantity, std::string_view written) {
@@ -101,6 +110,19 @@ void write_value(FieldId field, const Value& value, std::string_view like, std::
     case FieldKind::Sites:
       out = value.text;
       return;
+  }
+}
+
+void write_plainly(const OrderBlock& block, unsigned lane, FieldId field, std::string& out) {
+  const Value value = block.value(lane, field);
+  const std::string_view written = block.written(lane, field);
+  const FieldKind kind = info(field).kind;
+  if (kind == FieldKind::Word || kind == FieldKind::Code || kind == FieldKind::YesNo) {
+    out = value.text;
+  } else if (!block.from_text(lane, field) && says_by_itself(field, value, written)) {
+    out = written;
+  } else {
+    write_value(field, value, written, {}, out);
   }
 }
 

@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "engine/order/field.hpp"
+#include "engine/order/order_block.hpp"
 #include "engine/order/value.hpp"
 
 namespace meniscus::engine::slips {
@@ -22,5 +23,9 @@ Measure measure(const Value& quantity, std::string_view written);
 /// in.
 void write_value(FieldId field, const Value& value, std::string_view like, std::string_view unit,
                  std::string& out);
+
+/// A known value, no list, as text that any feed reads as the same value: as it was written where
+/// that says it by itself, else as the program read it.
+void write_plainly(const OrderBlock& block, unsigned lane, FieldId field, std::string& out);
 
 }  // namespace meniscus::engine::slips

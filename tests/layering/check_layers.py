@@ -32,6 +32,7 @@ USERS = {
     "replay": {"input", "report", "rules", "profile", "history"},
     "service": {"hl7", "hl7v2", "mllp", "input", "report", "rules", "profile", "history"},
     "mllp": {"hl7", "hl7v2", "history", "report", "rules", "profile"},
+    "history": {"json"},  # a store keeps orders as lines of JSON
     "rules": {"csv"},  # tables of cases are cut as a CSV feed is
     "input": {"json", "csv", "hl7", "hl7v2", "fhir", "file", "profile"},
 }

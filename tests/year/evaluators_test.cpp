@@ -101,6 +101,8 @@ class Comparison {
       facts_.at(lane) = facts_of(block, lane, {std::nullopt, 20514});
       const Value patient = block.value(lane, FieldId::PatientId);
       if (patient.known()) facts_.at(lane).records = &history_.of(patient.aux);
+      // Of every other patient, no more than the last weeks are known.
+      if (lane % 2 == 1) facts_.at(lane).since = facts_.at(lane).today.number - 40.0 * 86400;
     }
     columns_.begin(block, {facts_.data(), block.size()});
     for (unsigned lane = 0; lane < block.size(); ++lane) {

@@ -1,0 +1,97 @@
+// Contract: see kept_history.hpp.
+#include "adapters/history/kept_history.hpp"
+
+#include <utility>
+
+#include "adapters/history/stored_order.hpp"
+#include "adapters/json/json_source.hpp"
+#include "engine/eval/checker.hpp"
+#include "engine/order/feed.hpp"
+
+namespace meniscus::adapters {
+
+using engine::FieldId;
+using engine::OrderBlock;
+
+namespace {
+
+constexpr std::string_view kSqlite = "sqlite:";
+constexpr std::size_t kPiece = std::size_t{256} << 10U;
+
+std::int64_t day_of(const OrderBlock& block, unsigned lane, const engine::Days& days) {
+  return static_cast<std::int64_t>(engine::facts_of(block, lane, days).today.number / 86400.0);
+}
+
+/// The lines of one piece of a store, read as any JSON Lines are.
+class LineBytes final : public engine::ByteSource {
+ public:
+  explicit LineBytes(std::string_view left) : left_(left) {}
+  engine::Result<std::size_t> read(char* into, std::size_t size) override {
+    const std::size_t count = left_.copy(into, size);
+    left_.remove_prefix(count);
+    return count;
+  }
+
+ private:
+  std::string_view left_;
+};
+
+}  // namespace
+
+engine::Result<std::unique_ptr<KeptHistory>> KeptHistory::open(const std::string& place) {
+  if (!place.starts_with(kSqlite) || place.size() == kSqlite.size()) {
+    return engine::Error{engine::Errc::Usage,
+                         "`" + place + "` is no history; write --history sqlite:PATH"};
+  }
+  auto store = SqliteStore::open(place.substr(kSqlite.size()));
+  if (!store) return store.error();
+  return std::unique_ptr<KeptHistory>(new KeptHistory(std::move(*store)));
+}
+
+engine::Status KeptHistory::load(const std::shared_ptr<const engine::Program>& program,
+                                 const engine::Days& days, engine::History& history) {
+  const auto since = store_->since();
+  if (!since) return since.error();
+  empty_ = !since->has_value();
+  if (!empty_) history.set_since(static_cast<double>(**since) * 86400.0);
+
+  const engine::Feed feed;
+  engine::CheckOptions options;
+  options.today = days.host;
+  engine::Checker checker(program, options);
+  OrderBlock block;
+  const auto remember = [&] {
+    const auto source = make_json_source({"history", std::make_unique<LineBytes>(text_), 0},
+                                         {program.get(), &feed});
+    while (source->next(block))
+      checker.remember(block, history);
+    text_.clear();
+  };
+  text_.clear();
+  engine::Status read = store_->each([&](std::string_view line) {
+    text_.append(line).append("\n");
+    if (text_.size() >= kPiece) remember();
+  });
+  if (read) remember();
+  return read;
+}
+
+engine::Status KeptHistory::keep(const OrderBlock& block, const engine::Days& days,
+                                 engine::History& history) {
+  for (unsigned lane = 0; lane < block.size(); ++lane) {
+    const engine::Value patient = block.value(lane, FieldId::PatientId);
+    if (block.record(lane).kind != engine::RecordKind::Order || !patient.known()) continue;
+    const engine::Value number = block.value(lane, FieldId::OrderId);
+    const std::int64_t day = day_of(block, lane, days);
+    if (empty_) history.set_since(static_cast<double>(day) * 86400.0);
+    empty_ = false;
+    text_.clear();
+    append_stored_order(text_, block, lane, day);
+    const engine::Result<bool> added = store_->add({patient.text, number.text, day, text_});
+    if (!added) return added.error();
+    if (!*added) history.forget(block, lane);
+  }
+  return store_->commit();
+}
+
+}  // namespace meniscus::adapters

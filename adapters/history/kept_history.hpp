@@ -1,0 +1,49 @@
+// The history of earlier runs: loaded when a run begins, added to as it goes on.
+//
+//   auto kept = KeptHistory::open("sqlite:/var/lib/meniscus/history.db");
+//   (*kept)->load(program, days, history);
+//   while (source.next(block)) {
+//     if (!(*kept)->keep(block, days, history)) stop();   // what is answered is on the disk
+//     checker.check(block, history, report);
+//   }
+//
+// Whole:    a store has every order from its first day on; before that day it knows nothing, and
+//           rules that look further back are not assessed (History::set_since).
+// Refused:  errors are of code Input; what was handed to a keep() that failed is not kept.
+#pragma once
+
+#include <memory>
+#include <string>
+
+#include "adapters/history/sqlite_store.hpp"
+#include "engine/eval/facts.hpp"
+#include "engine/history/history.hpp"
+#include "engine/program/program.hpp"
+
+namespace meniscus::adapters {
+
+class KeptHistory {
+ public:
+  /// `place`: `sqlite:PATH`.  Errors: Usage when it is of no known kind; Input.
+  static engine::Result<std::unique_ptr<KeptHistory>> open(const std::string& place);
+
+  /// Puts everything that was kept into `history`, and says since when it is whole.
+  engine::Status load(const std::shared_ptr<const engine::Program>& program,
+                      const engine::Days& days, engine::History& history);
+
+  /// Keeps the orders of a block; they are on the disk when it returns.  Orders without a patient
+  /// cannot be found again and are not kept.  With the first order of all, `history` begins; an
+  /// order that was kept before, and is sent again, is taken out of it, to be judged as it was
+  /// then.
+  engine::Status keep(const engine::OrderBlock& block, const engine::Days& days,
+                      engine::History& history);
+
+ private:
+  explicit KeptHistory(std::unique_ptr<SqliteStore> store) : store_(std::move(store)) {}
+
+  std::unique_ptr<SqliteStore> store_;
+  bool empty_ = true;
+  std::string text_;
+};
+
+}  // namespace meniscus::adapters
