@@ -50,8 +50,8 @@ inline const adapters::RulesInForce& shipped_rules() {
 inline std::string order(const std::string& id, const std::string& dose = "15",
                          const std::string& modes = "") {
   return "MSH|^~\\&|APP|FAC|RX|PH|20260302||RDE^O11^RDE_O11|" + id + "|P|2.5.1|||" + modes +
-         "\rPID|1||SM-0012||||19880402\rAL1|1||\"\"\rORC|NW|" + id + "^X|F-1^Y\rRXE||ketorolac|" + dose +
-         "||mg||||||||||||||||||||30|mg|||||||1|mL\rRXR|IM|LD\r";
+         "\rPID|1||SM-0012||||19880402\rAL1|1||\"\"\rORC|NW|" + id + "^X|F-1^Y\rRXE||ketorolac|" +
+         dose + "||mg||||||||||||||||||||30|mg|||||||1|mL\rRXR|IM|LD\r";
 }
 
 inline std::string frame(const std::string& message) { return "\x0B" + message + "\x1C\r"; }
