@@ -64,8 +64,8 @@ const Words<LogLevel>& log_words() {
 
 /// Named in the design of the program, and not in this version.
 bool comes_later(std::string_view word) {
-  constexpr std::array<std::string_view, 6> kLater = {"replay", "--history", "fhir",
-                                                      "sarif",  "--report",  "--against"};
+  constexpr std::array<std::string_view, 5> kLater = {"replay", "fhir", "sarif", "--report",
+                                                      "--against"};
   return std::find(kLater.begin(), kLater.end(), word) != kLater.end();
 }
 
@@ -96,7 +96,7 @@ constexpr std::size_t kDay = 86'400;  // seconds
 /// What CLI11 fills, before it is checked.
 struct Raw {
   std::string from, to, on_hold, fail_at, as_of, rules_as_of, profile, log, rule_name, need, until;
-  std::string connections, in_work, idle, message_time;
+  std::string connections, in_work, idle, message_time, history_since;
   bool help = false;
   bool version = false;
 };
@@ -210,8 +210,13 @@ class Parser {
     check_->add_option("--as-of", raw_.as_of);
     check_->add_option("--profile", raw_.profile);
     check_->add_option("--answers", arguments_.answers);
-    check_->add_option("--history", arguments_.history);
+    history_options(*check_);
     check_->add_flag_callback("--no-slips", [this] { arguments_.slips = false; });
+  }
+
+  void history_options(CLI::App& app) {
+    app.add_option("--history", arguments_.history);
+    app.add_option("--history-since", raw_.history_since);
   }
 
   void add_serve() {
@@ -225,6 +230,7 @@ class Parser {
     serve_->add_option("--on-hold", raw_.on_hold);
     serve_->add_option("--fail-at", raw_.fail_at);
     serve_->add_option("--profile", raw_.profile);
+    history_options(*serve_);
     serve_->add_option("--connections", raw_.connections);
     serve_->add_option("--in-work", raw_.in_work);
     serve_->add_option("--idle", raw_.idle);
@@ -413,7 +419,7 @@ class Parser {
 
   Status check_values() {
     ServeArguments& serve = arguments_.serve;
-    const std::array<Status, 13> checks = {
+    const std::array<Status, 14> checks = {
         choose("--from", raw_.from, from_words(), arguments_.from),
         choose("--to", raw_.to, to_words(), arguments_.to),
         choose("--on-hold", raw_.on_hold, on_hold_words(), arguments_.on_hold),
@@ -422,6 +428,7 @@ class Parser {
         check_day("--as-of", raw_.as_of, arguments_.as_of),
         check_day("--rules-as-of", raw_.rules_as_of, arguments_.rules_as_of),
         check_day("--until", raw_.until, arguments_.until),
+        check_day("--history-since", raw_.history_since, arguments_.history_since),
         check_share(raw_.need, arguments_.need),
         check_count("--connections", raw_.connections, 10'000, serve.connections),
         check_count("--in-work", raw_.in_work, 10'000, serve.in_work),
@@ -450,6 +457,11 @@ class Parser {
     if (arguments_.only_rules && arguments_.rules.empty() && arguments_.files.empty()) {
       return usage("--only-rules leaves no rules; write --rules PATH with it");
     }
+    return check_names();
+  }
+
+  /// The files and names that the command needs.
+  [[nodiscard]] Status check_names() const {
     if (arguments_.command == Command::Check) return check_files();
     const bool one_order =
         arguments_.command == Command::Explain || arguments_.command == Command::RulesCase;

@@ -68,8 +68,9 @@ struct Arguments {
   std::optional<std::int64_t> as_of;        // days since 1970-01-01
   std::optional<std::int64_t> rules_as_of;  // likewise
   bool allow_mute_hold = false;
-  std::string profile;  // path, or empty
-  std::string history;  // check: where it is kept (sqlite:PATH), or empty
+  std::string profile;                        // path, or empty
+  std::optional<std::int64_t> history_since;  // check, serve: all is known since this day
+  std::string history;  // check, serve: where it is kept (sqlite:PATH), or empty
   LogLevel log = LogLevel::Warn;
   std::string answers;                // check, explain, answer: path, or empty
   std::string rule_name;              // rules show, explain, answer

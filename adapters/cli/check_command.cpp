@@ -57,6 +57,7 @@ class CheckRun {
         return ExitStatus::Usage;
       }
     }
+    know_since(arguments_.history_since, history_);
     std::vector<std::string> names = arguments_.files;
     if (names.empty()) names.emplace_back("-");
     if (sinks_.report != nullptr)
@@ -168,17 +169,10 @@ ExitStatus run_check(const Arguments& arguments, const Console& console, const L
   if (!feed) return ExitStatus::Usage;
   auto answers = load_answers(arguments.answers, *program, console);
   if (!answers) return ExitStatus::Usage;
-  std::unique_ptr<KeptHistory> kept;
-  if (!arguments.history.empty()) {
-    auto opened = KeptHistory::open(arguments.history);
-    if (!opened) {
-      console.complain(opened.error().message);
-      return ExitStatus::Usage;
-    }
-    kept = std::move(*opened);
-  }
+  auto kept = open_history(arguments, console);
+  if (!kept) return ExitStatus::Usage;
   log.info(std::to_string(program->rules.size()) + " rules, " + program->hash);
-  Loaded loaded{std::move(program), std::move(*feed), std::move(*answers), std::move(kept)};
+  Loaded loaded{std::move(program), std::move(*feed), std::move(*answers), std::move(*kept)};
   return CheckRun(arguments, console, log, std::move(loaded)).run();
 }
 

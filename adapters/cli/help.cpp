@@ -67,6 +67,8 @@ constexpr std::string_view kCheckPage =
   --history sqlite:PATH
                        orders of earlier runs, to which this run adds its own; a file that is made
                        where there is none.  Without it the inputs are the whole history.
+  --history-since DATE by your word: nothing was given before that the history does not hold, back
+                       to this day
   --answers FILE       answers to questions of `clarify` (see `meniscus answer`)
   --no-slips           do not look for the one change that would settle a finding
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
@@ -103,6 +105,11 @@ constexpr std::string_view kServePage =
   --rules-as-of DATE   by the rules of this day                          (today)
   --allow-mute-hold    let local changes hide, regrade or retire what raises a hold
   --profile FEED.json  what is particular to this feed
+  --history sqlite:PATH
+                       orders of earlier runs, to which the service adds its own before it
+                       answers; a file that is made where there is none
+  --history-since DATE by your word: nothing was given before that the history does not hold, back
+                       to this day
   --connections N      connections at a time; more wait                  (256)
   --in-work N          messages in work at a time; more wait             (64)
   --idle SECONDS       close a connection without messages for so long   (3600)
@@ -114,8 +121,9 @@ When it listens, it writes one line to standard output: {"mllp":"127.0.0.1:2575"
 SIGHUP: rules, profile and certificates are read again; where one has mistakes, the former stays.
 SIGTERM or SIGINT: it takes nothing more, answers what it has received, and ends with status 0.
 
-The patients' history begins when the service starts: what was ordered or given before is not known
-to the rules.
+Rules that look further back than the history reaches are not assessed, and answers say so.  Without
+--history it begins anew with each start.  To begin with last year, run its orders through
+`meniscus check --history` once, oldest first.
 
 Example:
 

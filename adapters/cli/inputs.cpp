@@ -50,6 +50,15 @@ engine::Result<OpenInput> open_input(const std::string& name, FromFormat format,
   return OpenInput{std::move(opened->source), name == "-"};
 }
 
+std::optional<std::unique_ptr<KeptHistory>> open_history(const Arguments& arguments,
+                                                         const Console& console) {
+  if (arguments.history.empty()) return nullptr;
+  auto opened = KeptHistory::open(arguments.history);
+  if (opened) return std::move(*opened);
+  console.complain(opened.error().message);
+  return std::nullopt;
+}
+
 engine::CheckOptions check_options(const Arguments& arguments, const Console& console,
                                    const engine::Feed& feed, const engine::OrderSource& source) {
   engine::CheckOptions options;

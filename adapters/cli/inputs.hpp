@@ -3,10 +3,12 @@
 
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <string>
 
 #include "adapters/cli/arguments.hpp"
 #include "adapters/cli/console.hpp"
+#include "adapters/history/kept_history.hpp"
 #include "engine/base/result.hpp"
 #include "engine/eval/checker.hpp"
 #include "engine/order/field_text.hpp"
@@ -22,6 +24,10 @@ struct OpenInput {
 /// `file` counts the inputs of the run.  Errors: Input, one sentence that names the input.
 engine::Result<OpenInput> open_input(const std::string& name, FromFormat format, std::uint32_t file,
                                      const engine::ReadContext& context);
+
+/// Where history is kept (--history); null where it is not.  None, and said: it cannot be opened.
+std::optional<std::unique_ptr<KeptHistory>> open_history(const Arguments& arguments,
+                                                         const Console& console);
 
 /// How the orders of `source` are judged: the command's days, and what the feed and the format
 /// never carry.  Without slips.

@@ -11,6 +11,7 @@
 
 #include "adapters/cli/counted.hpp"
 #include "adapters/cli/host_clock.hpp"
+#include "adapters/cli/inputs.hpp"
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/rule_tests.hpp"
@@ -131,7 +132,7 @@ class Certificates {
     return true;
   }
 
-  std::unique_ptr<mllp::Channel> channel(mllp::Channel::Socket socket) const {
+  [[nodiscard]] std::unique_ptr<mllp::Channel> channel(mllp::Channel::Socket socket) const {
     if (context_ == nullptr) return mllp::plain_channel(std::move(socket));
     return mllp::tls_channel(std::move(socket), context_);
   }
@@ -151,6 +152,7 @@ ServiceOptions service_options(const Arguments& arguments, const Certificates& c
   options.limits.message = std::chrono::seconds(serve.message_time);
   options.limits.answer = options.limits.message;
   options.follows_days = !arguments.rules_as_of;
+  options.history_since = arguments.history_since;
   options.make_channel = [&certificates](mllp::Channel::Socket socket) {
     return certificates.channel(std::move(socket));
   };
@@ -161,21 +163,28 @@ ServiceOptions service_options(const Arguments& arguments, const Certificates& c
 class ServeRun {
  public:
   ServeRun(const Arguments& arguments, const Console& console, const Log& log, RulesInForce rules,
-           Certificates& certificates)
+           Certificates& certificates, std::unique_ptr<KeptHistory> kept)
       : console_(console),
         log_(log),
         certificates_(certificates),
         clock_(console),
         context_(1),
         hash_(rules.program->hash),
-        service_(context_, service_options(arguments, certificates_), std::move(rules), clock_,
-                 service_log(arguments.log, log),
-                 [&arguments, &console] { return load_rules_in_force(arguments, console); }),
+        service_(
+            context_, service_options(arguments, certificates_), std::move(rules), clock_,
+            service_log(arguments.log, log),
+            [&arguments, &console] { return load_rules_in_force(arguments, console); },
+            std::move(kept)),
         status_(context_, {[this] { return service_.why_not_ready(); },
                            [this] { return service_.metrics(); }}),
         signals_(context_, SIGTERM, SIGINT, SIGHUP) {}
 
   ExitStatus run(const Addresses& wanted) {
+    const engine::Status loaded = service_.load_history();
+    if (!loaded) {
+      console_.complain(loaded.error().message);
+      return ExitStatus::Usage;
+    }
     std::string line = "{";
     if (!listen("mllp", wanted.mllp, service_, line)) return ExitStatus::Usage;
     if (wanted.status && !listen("status", *wanted.status, status_, line)) return ExitStatus::Usage;
@@ -239,8 +248,12 @@ ExitStatus run_serve(const Arguments& arguments, const Console& console, const L
   auto rules = load_rules_in_force(arguments, console);
   if (!rules) return ExitStatus::Usage;
   log.info(std::to_string(rules->program->rules.size()) + " rules, " + rules->program->hash);
-  log.warn("the patients' history begins now: what was ordered or given before is not known");
-  return ServeRun(arguments, console, log, std::move(*rules), certificates).run(*wanted);
+  auto kept = open_history(arguments, console);
+  if (!kept) return ExitStatus::Usage;
+  if (*kept == nullptr)
+    log.warn("the patients' history begins now: what was ordered or given before is not known");
+  return ServeRun(arguments, console, log, std::move(*rules), certificates, std::move(*kept))
+      .run(*wanted);
 }
 
 }  // namespace meniscus::adapters

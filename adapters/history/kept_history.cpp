@@ -22,6 +22,11 @@ std::int64_t day_of(const OrderBlock& block, unsigned lane, const engine::Days& 
   return static_cast<std::int64_t>(engine::facts_of(block, lane, days).today.number / 86400.0);
 }
 
+bool is_remembered(const OrderBlock& block, unsigned lane) {
+  return block.record(lane).kind == engine::RecordKind::Order &&
+         block.value(lane, FieldId::PatientId).known();
+}
+
 /// The lines of one piece of a store, read as any JSON Lines are.
 class LineBytes final : public engine::ByteSource {
  public:
@@ -37,6 +42,21 @@ class LineBytes final : public engine::ByteSource {
 };
 
 }  // namespace
+
+void begin_history(const OrderBlock& block, const engine::Days& days, engine::History& history) {
+  for (unsigned lane = 0; lane < block.size(); ++lane) {
+    if (history.since() != engine::History::kAlways) return;
+    if (!is_remembered(block, lane)) continue;
+    history.set_since(static_cast<double>(day_of(block, lane, days)) * 86400.0);
+  }
+}
+
+void know_since(std::optional<std::int64_t> day, engine::History& history) {
+  if (!day) return;
+  const double since = static_cast<double>(*day) * 86400.0;
+  if (history.since() == engine::History::kAlways || since < history.since())
+    history.set_since(since);
+}
 
 engine::Result<std::unique_ptr<KeptHistory>> KeptHistory::open(const std::string& place) {
   if (!place.starts_with(kSqlite) || place.size() == kSqlite.size()) {
@@ -80,15 +100,19 @@ engine::Status KeptHistory::keep(const OrderBlock& block, const engine::Days& da
                                  engine::History& history) {
   for (unsigned lane = 0; lane < block.size(); ++lane) {
     const engine::Value patient = block.value(lane, FieldId::PatientId);
-    if (block.record(lane).kind != engine::RecordKind::Order || !patient.known()) continue;
+    if (!is_remembered(block, lane)) continue;
     const engine::Value number = block.value(lane, FieldId::OrderId);
     const std::int64_t day = day_of(block, lane, days);
-    if (empty_) history.set_since(static_cast<double>(day) * 86400.0);
+    if (empty_ && history.since() == engine::History::kAlways)
+      history.set_since(static_cast<double>(day) * 86400.0);
     empty_ = false;
     text_.clear();
     append_stored_order(text_, block, lane, day);
     const engine::Result<bool> added = store_->add({patient.text, number.text, day, text_});
-    if (!added) return added.error();
+    if (!added) {
+      store_->roll_back();
+      return added.error();
+    }
     if (!*added) history.forget(block, lane);
   }
   return store_->commit();

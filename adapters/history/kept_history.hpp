@@ -12,7 +12,9 @@
 // Refused:  errors are of code Input; what was handed to a keep() that failed is not kept.
 #pragma once
 
+#include <cstdint>
 #include <memory>
+#include <optional>
 #include <string>
 
 #include "adapters/history/sqlite_store.hpp"
@@ -21,6 +23,14 @@
 #include "engine/program/program.hpp"
 
 namespace meniscus::adapters {
+
+/// History without a store: it begins with the first order of a patient, and nothing before that
+/// day is known.
+void begin_history(const engine::OrderBlock& block, const engine::Days& days,
+                   engine::History& history);
+
+/// By somebody's word everything is known since `day`, if it was not known for longer.
+void know_since(std::optional<std::int64_t> day, engine::History& history);
 
 class KeptHistory {
  public:

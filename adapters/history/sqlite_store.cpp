@@ -55,7 +55,8 @@ std::string_view text_at(sqlite3_stmt* statement, int column) {
 
 void bind(sqlite3_stmt* statement, int at, std::string_view text) {
   // Static: every statement is stepped and reset before the text goes.
-  sqlite3_bind_text(statement, at, text.data(), static_cast<int>(text.size()), SQLITE_STATIC);
+  const char* const data = text.data() == nullptr ? "" : text.data();  // null would be no text
+  sqlite3_bind_text(statement, at, data, static_cast<int>(text.size()), SQLITE_STATIC);
 }
 
 /// The file is there, and nobody else may read it.
@@ -174,8 +175,13 @@ engine::Status SqliteStore::commit() {
   if (!database_->in_transaction) return engine::Done{};
   database_->in_transaction = false;
   engine::Status done = database_->run("COMMIT", "cannot be written");
-  if (!done) sqlite3_exec(database_->handle, "ROLLBACK", nullptr, nullptr, nullptr);
+  if (!done) roll_back();
   return done;
+}
+
+void SqliteStore::roll_back() {
+  database_->in_transaction = false;
+  sqlite3_exec(database_->handle, "ROLLBACK", nullptr, nullptr, nullptr);
 }
 
 engine::Result<std::optional<std::int64_t>> SqliteStore::since() {

@@ -49,6 +49,8 @@ class SqliteStore {
   /// Keeps an order; begins a transaction where none is open.  False: it is there already.
   engine::Result<bool> add(const StoredOrder& order);
   engine::Status commit();
+  /// What was added since the last commit() is not kept.
+  void roll_back();
 
   /// The day from which on it has every order: that of the first one.  None in an empty store.
   [[nodiscard]] engine::Result<std::optional<std::int64_t>> since();

@@ -50,13 +50,14 @@ class Refused final : public engine::OrderSource, public hl7v2::FramedSource {
 class Answerer::Work {
  public:
   Work(RulesInForce rules, const hl7v2::AckPolicy& policy, const engine::Clock& clock,
-       engine::History& history, AnswerWatch& watch)
+       engine::History& history, AnswerWatch& watch, KeptHistory* kept)
       : rules_(std::move(rules)),
         context_{rules_.program.get(), &rules_.feed},
         policy_(policy),
         clock_(clock),
         history_(history),
-        watch_(watch) {
+        watch_(watch),
+        kept_(kept) {
     start();
   }
 
@@ -78,13 +79,18 @@ class Answerer::Work {
     }
     const std::size_t before = out.size();
     try {
-      judge(frame);
+      if (judge(frame)) return;
+      out.resize(before);
+      start();
+      refuse(frame, "internal", "the order could not be kept: nothing was judged");
     } catch (const std::exception&) {
       out.resize(before);
       start();
       refuse(frame, "internal", "an error of the checking program: nothing was judged");
     }
   }
+
+  std::string take_trouble() { return std::exchange(trouble_, {}); }
 
   [[nodiscard]] std::vector<engine::NotAssessed> never_assessed() const {
     return checker_->never_assessed();
@@ -117,16 +123,32 @@ class Answerer::Work {
     engine::CheckOptions options;
     options.today = today_;
     options.slips = false;  // answers name none
+    options.history = engine::HistoryScope::Store;
     options.never_carries = rules_.feed.never_carries | source_->never_carries();
     checker_ = std::make_unique<engine::Checker>(rules_.program, options);
     report_ = [this](const engine::Verdict& verdict) { write(verdict, *source_); };
   }
 
-  void judge(const mllp::Frame& frame) {
+  /// False: an order could not be kept.
+  bool judge(const mllp::Frame& frame) {
     bytes_->set(frame.bytes);
     source_->restart();
-    while (source_->next(block_))
+    while (source_->next(block_)) {
+      if (!keep()) return false;
       checker_->check(block_, history_, report_);
+    }
+    return true;
+  }
+
+  bool keep() {
+    const engine::Days days{std::nullopt, today_};
+    if (kept_ == nullptr) {
+      begin_history(block_, days, history_);
+      return true;
+    }
+    const engine::Status kept = kept_->keep(block_, days, history_);
+    if (!kept) trouble_ = kept.error().message;
+    return kept.has_value();
   }
 
   void write(const engine::Verdict& verdict, const engine::OrderSource& source) {
@@ -160,6 +182,8 @@ class Answerer::Work {
   const engine::Clock& clock_;
   engine::History& history_;
   AnswerWatch& watch_;
+  KeptHistory* kept_;
+  std::string trouble_;
   FrameBytes* bytes_ = nullptr;  // the source's
   std::unique_ptr<hl7v2::Hl7Source> source_;
   std::unique_ptr<hl7v2::Hl7AckSink> sink_;
@@ -173,11 +197,13 @@ class Answerer::Work {
 };
 
 Answerer::Answerer(RulesInForce rules, const hl7v2::AckPolicy& policy, const engine::Clock& clock,
-                   engine::History& history, AnswerWatch& watch)
-    : work_(std::make_unique<Work>(std::move(rules), policy, clock, history, watch)) {}
+                   engine::History& history, AnswerWatch& watch, KeptHistory* kept)
+    : work_(std::make_unique<Work>(std::move(rules), policy, clock, history, watch, kept)) {}
 Answerer::~Answerer() = default;
 
 void Answerer::answer(const mllp::Frame& frame, std::string& out) { work_->answer(frame, out); }
+
+std::string Answerer::take_trouble() { return work_->take_trouble(); }
 
 void Answerer::use(RulesInForce rules) { work_->use(std::move(rules)); }
 

@@ -18,6 +18,7 @@
 #include <string_view>
 #include <vector>
 
+#include "adapters/history/kept_history.hpp"
 #include "adapters/hl7v2/hl7_ack_sink.hpp"
 #include "adapters/mllp/frame_cutter.hpp"
 #include "adapters/service/answer_watch.hpp"
@@ -30,15 +31,20 @@ namespace meniscus::adapters {
 
 class Answerer {
  public:
-  /// `clock`, `history` and `watch` outlive this.
+  /// `clock`, `history`, `watch` and `kept` outlive this.  `kept`: where orders are kept before
+  /// they are judged; a message whose orders cannot be kept is refused (AR).  Null: nowhere, and
+  /// history begins with the first order.
   Answerer(RulesInForce rules, const hl7v2::AckPolicy& policy, const engine::Clock& clock,
-           engine::History& history, AnswerWatch& watch);
+           engine::History& history, AnswerWatch& watch, KeptHistory* kept = nullptr);
   ~Answerer();
   Answerer(const Answerer&) = delete;
   Answerer& operator=(const Answerer&) = delete;
 
   /// Appends all answers to `out`; none where the message asks for none.
   void answer(const mllp::Frame& frame, std::string& out);
+
+  /// Why the orders of a message could not be kept; empty when all were.  Names no order.
+  [[nodiscard]] std::string take_trouble();
 
   /// Other rules from the next message on.  The history must keep what they look back on.
   void use(RulesInForce rules);

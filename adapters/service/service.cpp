@@ -27,14 +27,12 @@ std::string_view sentence(mllp::Closed reason) {
   return "closed";
 }
 
-constexpr double kDay = 86400;          // seconds
-constexpr std::int64_t kLateDays = 30;  // an order may come so much later than it was placed
-
 std::string connection(std::uint64_t id) { return "connection " + std::to_string(id); }
 }  // namespace
 
 Service::Service(boost::asio::io_context& context, const ServiceOptions& options,
-                 RulesInForce rules, const engine::Clock& clock, ServiceLog log, LoadRules load)
+                 RulesInForce rules, const engine::Clock& clock, ServiceLog log, LoadRules load,
+                 std::unique_ptr<KeptHistory> kept)
     : context_(context),
       options_(options),
       rules_(std::move(rules)),
@@ -44,18 +42,31 @@ Service::Service(boost::asio::io_context& context, const ServiceOptions& options
       kept_(rules_.program->history_fields),
       kept_written_(rules_.program->history_written),
       history_(look_back_, kept_, kept_written_),
-      answerer_(std::make_unique<Answerer>(rules_, options_.policy, clock_, history_, metrics_)),
+      store_(std::move(kept)),
+      answerer_(std::make_unique<Answerer>(rules_, options_.policy, clock_, history_, metrics_,
+                                           store_.get())),
       server_(
           context, options_.limits, *this,
           [this](mllp::Server::Work work) { take(std::move(work)); }, options_.make_channel),
       reloader_(context, std::move(load),
                 [this](std::optional<RulesInForce> fresh) { loaded(std::move(fresh)); }),
-      tried_day_(rules_.day) {}
+      tried_day_(rules_.day) {
+  know_since(options_.history_since, history_);
+}
 
 engine::Result<boost::asio::ip::tcp::endpoint> Service::listen(
     const boost::asio::ip::tcp::endpoint& endpoint) {
   say_never_assessed();
   return server_.listen(endpoint);
+}
+
+engine::Status Service::load_history() {
+  if (store_ != nullptr) {
+    engine::Status loaded = store_->load(rules_.program, {std::nullopt, clock_.today()}, history_);
+    if (!loaded) return loaded;
+  }
+  know_since(options_.history_since, history_);
+  return engine::Done{};
 }
 
 void Service::say_never_assessed() const {
@@ -86,12 +97,18 @@ void Service::judge_all() {
   if (waits_for_the_day()) return;  // loaded() comes back here
   ready_.swap(queue_);
   for (Message& message : ready_)
-    answerer_->answer(message.work.frame, message.bytes);
+    answer(message);
   release();
 }
 
-/// The one place where answers leave.  An answer is sent only after what it depends on is stored:
-/// whatever keeps history beyond this process belongs before the loop.
+/// What an answer depends on is stored when this returns, or the answer is a refusal.
+void Service::answer(Message& message) {
+  answerer_->answer(message.work.frame, message.bytes);
+  const std::string trouble = answerer_->take_trouble();
+  if (!trouble.empty()) log_(LineLevel::Error, trouble + "; the message is refused");
+}
+
+/// The one place where answers leave.
 void Service::release() {
   const double now = clock_.seconds();
   for (Message& message : ready_) {

@@ -38,13 +38,18 @@ struct ServiceOptions {
   hl7v2::AckPolicy policy;
   bool follows_days = true;  // the rules in force are those of today
   mllp::Server::MakeChannel make_channel = mllp::plain_channel;
+  std::optional<std::int64_t> history_since{};  // by the host's word all is known since this day
 };
 
 class Service : private mllp::Events {
  public:
   /// `context` and `clock` outlive the service; the service outlives all handlers of `context`.
   Service(boost::asio::io_context& context, const ServiceOptions& options, RulesInForce rules,
-          const engine::Clock& clock, ServiceLog log, LoadRules load);
+          const engine::Clock& clock, ServiceLog log, LoadRules load,
+          std::unique_ptr<KeptHistory> kept = nullptr);
+
+  /// Before listen(): what earlier runs have kept.
+  engine::Status load_history();
 
   /// Begins to take connections, and gives the address.  Errors: Input, one sentence.
   engine::Result<boost::asio::ip::tcp::endpoint> listen(
@@ -81,6 +86,7 @@ class Service : private mllp::Events {
   void take(mllp::Server::Work work);
   void schedule();
   void judge_all();
+  void answer(Message& message);
   bool waits_for_the_day();
   void loaded(std::optional<RulesInForce> rules);
   [[nodiscard]] bool history_serves(const engine::Program& program) const;
@@ -99,6 +105,7 @@ class Service : private mllp::Events {
   engine::FieldSet kept_;
   engine::FieldSet kept_written_;
   engine::History history_;
+  std::unique_ptr<KeptHistory> store_;  // null: history ends with this process
   std::unique_ptr<Answerer> answerer_;
   mllp::Server server_;
   Reloader reloader_;

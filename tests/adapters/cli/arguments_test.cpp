@@ -192,7 +192,7 @@ const MistakeCase kMistakes[] = {
     {"HalfASecond", "serve --on-hold ua --idle 0.5", "--idle cannot be `0.5`"},
     {"LaterReplay", "replay a.json", "`replay` is not in this version"},
     {"CompareOfOneSet", "rules compare a", "name two rule sets"},
-    {"LaterOption", "serve --history sqlite:x", "`--history` is not in this version"},
+    {"LaterOption", "check --report x.html", "`--report` is not in this version"},
     {"LaterFormat", "check --to sarif", "--to sarif is not in this version"},
     {"LaterInput", "check --from fhir", "--from fhir is not in this version"},
 };

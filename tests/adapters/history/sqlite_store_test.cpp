@@ -114,7 +114,9 @@ TEST_F(Store, HoldsTextsAsTheyAre) {
   const auto store = open();
   ASSERT_TRUE(store->add({"SM-0012'; DROP TABLE orders; --", "", 20520, odd}));
   ASSERT_TRUE(store->commit());
-  EXPECT_THAT(all(*store), ElementsAre(odd));
+  ASSERT_TRUE(store->add({"SM-0013", {}, 20520, "an order without a number"}));
+  ASSERT_TRUE(store->commit());
+  EXPECT_THAT(all(*store), ElementsAre(odd, "an order without a number"));
 }
 
 }  // namespace

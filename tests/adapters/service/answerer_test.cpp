@@ -19,6 +19,8 @@ class Answers : public ::testing::Test {
     answerer_.answer({kind, bytes}, out);
     return out;
   }
+  /// As if the clinic had been there for long, and nothing had been given.
+  void know_all() { adapters::know_since(0, history_); }
   [[nodiscard]] const engine::History& history() const { return history_; }
   [[nodiscard]] std::string metrics() const { return metrics_.text({}); }
   TestClock clock;
@@ -31,6 +33,7 @@ class Answers : public ::testing::Test {
 };
 
 TEST_F(Answers, AnOrderIsAcceptedAndOneOfTooMuchIsNot) {
+  know_all();
   const std::string clear = answer(frame(order("A-1")));
   EXPECT_TRUE(has(clear, "\rMSA|AA|A-1\r"));
   EXPECT_TRUE(has(clear, "\rORC|OK|A-1|"));
@@ -38,6 +41,13 @@ TEST_F(Answers, AnOrderIsAcceptedAndOneOfTooMuchIsNot) {
   EXPECT_TRUE(has(held, "\rMSA|AA|A-2\r"));
   EXPECT_TRUE(has(held, "\rORC|UA|A-2|"));
   EXPECT_TRUE(has(held, "\rERR|"));
+}
+
+TEST_F(Answers, WhatCameBeforeTheServiceIsNotTakenForNothing) {
+  const std::string first = answer(frame(order("A-1")));
+  EXPECT_TRUE(has(first, "\rMSA|AA|A-1\r"));
+  EXPECT_TRUE(has(first, "history before 2026-03-02 missing"));
+  EXPECT_FALSE(has(first, "\rORC|OK|")) << "an interval that nobody could check is not accepted";
 }
 
 TEST_F(Answers, EachIsFramed) {

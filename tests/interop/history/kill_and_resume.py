@@ -1,21 +1,24 @@
 #!/usr/bin/env python3
 """Kills the program while it answers, starts it again, sends again what got no answer, and looks at what was kept.
 
-Sends: HL7 v2 messages over a pipe to `meniscus check --from hl7 --to hl7 --history sqlite:PATH`, several at once;
-       the program is killed (SIGKILL) after a number of answers drawn from a fixed seed, again and again.
+Sends: HL7 v2 messages, several at once, over a pipe to `meniscus check --from hl7 --to hl7 --history sqlite:PATH`, then
+       over MLLP to `meniscus serve --history sqlite:PATH`; the program is killed (SIGKILL) after a number of answers drawn
+       from a fixed seed, again and again.
 Holds: every message that was answered is in the store, none is there twice, and each got the same answer as in one
        run that nobody disturbed.
-Full:  when the store can grow no more, nothing is answered that is not kept, and the program ends with status 4;
-       with room again, the rest is answered as if nothing had been.
+Full:  when the store can grow no more, nothing is accepted that is not kept: `check` ends with status 4, `serve` refuses
+       (AR); with room again, the rest is answered as if nothing had been.
 Reads: the store with Python's own sqlite3 module.
 
-usage: kill_and_resume.py PROGRAM RULES
+usage: kill_and_resume.py PROGRAM RULES check|serve
 """
+import json
 import random
 import re
 import resource
 import shutil
 import signal
+import socket
 import sqlite3
 import subprocess
 import sys
@@ -39,43 +42,76 @@ def message(number):
     ]) + "\r"
 
 
-class Program:
-    def __init__(self, program, rules, store, most_bytes=None):
-        def limit():
-            if most_bytes is not None:
-                signal.signal(signal.SIGXFSZ, signal.SIG_IGN)  # writing fails instead
-                resource.setrlimit(resource.RLIMIT_FSIZE, (most_bytes, most_bytes))
+class Check:
+    """The program on a pipe."""
 
-        self.process = subprocess.Popen(
-            [program, "check", "-", "--from", "hl7", "--to", "hl7", "--on-hold", "ua", "--only-rules", "--rules", rules,
-             "--history", f"sqlite:{store}", "--log", "off"],
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, preexec_fn=limit)
+    def __init__(self, program, rules, store, most_bytes=None):
+        self.process = start([program, "check", "-", "--from", "hl7", "--to", "hl7", *options(rules, store)], most_bytes)
+        self.to, self.back = self.process.stdin, self.process.stdout
 
     def send(self, text):
-        self.process.stdin.write(b"\x0b" + text.encode() + b"\x1c\r")
-        self.process.stdin.flush()
+        self.to.write(b"\x0b" + text.encode() + b"\x1c\r")
+        self.to.flush()
 
     def answer(self):
         got = b""
         while not got.endswith(b"\x1c\r"):
-            byte = self.process.stdout.read(1)
+            byte = self.back.read(1)
             if not byte:
-                raise EOFError(self.process.stderr.read().decode())
+                raise EOFError
             got += byte
         return settled(got.decode())
 
     def kill(self):
         self.process.send_signal(signal.SIGKILL)
-        self.process.wait()
-        for pipe in (self.process.stdin, self.process.stdout, self.process.stderr):
+        self.wait()
+
+    def end(self):
+        self.to.close()
+        return self.wait()
+
+    def wait(self):
+        for pipe in (self.to, self.back):
             try:
                 pipe.close()
             except BrokenPipeError:
                 pass
+        self.process.stderr.read()
+        return self.process.wait()
+
+
+class Serve(Check):
+    """The program as a service."""
+
+    def __init__(self, program, rules, store, most_bytes=None):
+        self.process = start([program, "serve", "--listen", "127.0.0.1:0", *options(rules, store)], most_bytes)
+        line = self.process.stdout.readline()
+        if not line:
+            raise RuntimeError(self.process.stderr.read().decode())
+        host, port = json.loads(line)["mllp"].rsplit(":", 1)
+        self.socket = socket.create_connection((host, int(port)))
+        self.to, self.back = self.socket.makefile("wb"), self.socket.makefile("rb")
 
     def end(self):
-        self.process.stdin.close()
-        return self.process.wait()
+        self.process.send_signal(signal.SIGTERM)
+        return self.wait()
+
+    def wait(self):
+        self.socket.close()
+        return super().wait()
+
+
+def options(rules, store):
+    return ["--on-hold", "ua", "--only-rules", "--rules", rules, "--history", f"sqlite:{store}", "--log", "off"]
+
+
+def start(words, most_bytes):
+    def limit():
+        if most_bytes is not None:
+            signal.signal(signal.SIGXFSZ, signal.SIG_IGN)  # writing fails instead
+            resource.setrlimit(resource.RLIMIT_FSIZE, (most_bytes, most_bytes))
+
+    return subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, preexec_fn=limit)
 
 
 def settled(answer):
@@ -84,8 +120,8 @@ def settled(answer):
     return re.sub(r"\|\d{14}-\d+\|", "|TIME|", answer)
 
 
-def undisturbed(program, rules, store):
-    run = Program(program, rules, store)
+def undisturbed(begin, store):
+    run = begin(store)
     answers = []
     for number in range(MESSAGES):
         run.send(message(number))
@@ -94,12 +130,12 @@ def undisturbed(program, rules, store):
     return answers
 
 
-def disturbed(program, rules, store):
+def disturbed(begin, store):
     draw = random.Random(7)
     answers = []
     kills = 0
     while len(answers) < MESSAGES:
-        run = Program(program, rules, store)
+        run = begin(store)
         ahead = min(draw.randint(1, 12), MESSAGES - len(answers))
         for number in range(len(answers), len(answers) + ahead):
             run.send(message(number))
@@ -111,24 +147,28 @@ def disturbed(program, rules, store):
     return answers, kills
 
 
-def filled_up(program, rules, store):
+def filled_up(begin, store, refuses):
     """Answers until the store is full, then the rest; and what was wrong."""
-    run = Program(program, rules, store, most_bytes=150_000)
+    run = begin(store, 150_000)
     answers = []
     problems = []
     try:
-        for number in range(MESSAGES):
-            run.send(message(number))
-            answers.append(run.answer())
-        problems.append("the store never was full")
+        while len(answers) < MESSAGES:
+            run.send(message(len(answers)))
+            answer = run.answer()
+            if refuses and "MSA|AR|" in answer:
+                break
+            answers.append(answer)
     except (EOFError, BrokenPipeError):
         pass
-    status = run.process.wait()
-    if status != 4:
+    if len(answers) == MESSAGES:
+        problems.append("the store never was full")
+    status = run.end() if refuses else run.wait()
+    if status != (0 if refuses else 4):
         problems.append(f"the store was full and the exit status is {status}")
     if len(kept(store)) < len(answers):
-        problems.append(f"{len(answers)} were answered, {len(kept(store))} are kept")
-    run = Program(program, rules, store)
+        problems.append(f"{len(answers)} were accepted, {len(kept(store))} are kept")
+    run = begin(store)
     for number in range(len(answers), MESSAGES):
         run.send(message(number))
         answers.append(run.answer())
@@ -150,13 +190,18 @@ def compare(name, answers, expected, numbers):
 
 
 def main():
-    program, rules = sys.argv[1:]
+    program, rules, how = sys.argv[1:]
+    kind = {"check": Check, "serve": Serve}[how]
+
+    def begin(store, most_bytes=None):
+        return kind(program, rules, store, most_bytes)
+
     folder = Path(tempfile.mkdtemp(prefix="meniscus-kill-"))
     try:
-        expected = undisturbed(program, rules, folder / "whole.db")
-        answers, kills = disturbed(program, rules, folder / "killed.db")
+        expected = undisturbed(begin, folder / "whole.db")
+        answers, kills = disturbed(begin, folder / "killed.db")
         problems = compare("killed", answers, expected, kept(folder / "killed.db"))
-        answers, more = filled_up(program, rules, folder / "full.db")
+        answers, more = filled_up(begin, folder / "full.db", how == "serve")
         problems += more + compare("full", answers, expected, kept(folder / "full.db"))
     finally:
         shutil.rmtree(folder)

@@ -3,7 +3,7 @@
 
 The client is the MLLP client of python3-hl7.  It sends all sample messages, each with a control id of its own, over one
 connection; the answers are parsed by that library and compared field by field with those that `check` gives for the
-same messages in one file.  Only the time and the control id of an answer may differ.
+same messages in one file, both with a history that begins with the first of them.  Only the time and the control id of an answer may differ.
 
 usage: compare_with_check.py PROGRAM RULES FIXTURES DEMO
 """
@@ -11,6 +11,7 @@ import pathlib
 import re
 import subprocess
 import sys
+import tempfile
 
 import hl7
 from hl7.client import MLLPClient
@@ -49,19 +50,19 @@ def parsed(answer):
     return segments
 
 
-def check_answers(program, rules, sent):
+def check_answers(program, rules, sent, store):
     done = subprocess.run([program, "check", "-", "--from", "hl7", "--to", "hl7", "--on-hold", "ua", "--only-rules",
-                           "--rules", rules], input=b"".join(map(framed, sent)), capture_output=True, check=False)
+                           "--rules", rules, "--history", f"sqlite:{store}"], input=b"".join(map(framed, sent)), capture_output=True, check=False)
     expected = {}
     for answer in frames_of(done.stdout):
         expected.setdefault(control_id(answer), []).append(answer)
     return expected
 
 
-def serve_answers(program, rules, sent, expected):
+def serve_answers(program, rules, sent, expected, store):
     """What the client gets for each message; how many answers it waits for is what `check` gave."""
     answers = {}
-    with Service(program, rules=rules) as service, MLLPClient(*service.address) as client:
+    with Service(program, "--history", f"sqlite:{store}", rules=rules) as service, MLLPClient(*service.address) as client:
         for number, message in enumerate(sent):
             key = b"T%04d" % number
             count = len(expected.get(key, []))
@@ -85,8 +86,9 @@ def complete(peer, data, count):
 def main():
     program, rules, fixtures, demo = sys.argv[1:]
     sent = messages(sorted(pathlib.Path(fixtures).glob("*.hl7")) + [pathlib.Path(demo)])
-    expected = check_answers(program, rules, sent)
-    got = serve_answers(program, rules, sent, expected)
+    with tempfile.TemporaryDirectory(prefix="meniscus-mllp-") as folder:
+        expected = check_answers(program, rules, sent, f"{folder}/check.db")
+        got = serve_answers(program, rules, sent, expected, f"{folder}/serve.db")
     wrong = 0
     fields = 0
     for key, answers in expected.items():
