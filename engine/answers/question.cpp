@@ -61,7 +61,8 @@ std::string name_of(const Program& program, const Wording& wording, const Rule& 
   return "a value of " + rule.name;
 }
 
-void add_other(std::string name, NodeId id, std::vector<std::pair<std::string, NodeId>>& others) {
+void add_other(const std::string& name, NodeId id,
+               std::vector<std::pair<std::string, NodeId>>& others) {
   const auto known = [&](const std::string& text) {
     return std::any_of(others.begin(), others.end(),
                        [&](const auto& other) { return other.first == text; });
