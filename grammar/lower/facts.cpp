@@ -98,6 +98,14 @@ std::optional<Range> outside(const Range& range) {
   return below ? at_least(range.high, !range.high_open) : at_most(range.low, !range.low_open);
 }
 
+std::optional<double> calculated(Op op, double x, double y) {
+  if (op == Op::Add) return x + y;
+  if (op == Op::Subtract) return engine::subtract(x, y);
+  if (op == Op::Multiply) return x * y;
+  if (op == Op::Divide && y != 0) return x / y;
+  return std::nullopt;
+}
+
 bool is_word(Type type) { return type == Type::Word || type == Type::YesNo; }
 
 }  // namespace
@@ -109,23 +117,22 @@ std::optional<Facts::Number> Facts::number(NodeId id) const {
       node.type == Type::Quantity || node.type == Type::Gauge || node.type == Type::Date;
   if (!plain) return std::nullopt;
   const std::uint64_t by_type = node.type == Type::Quantity ? node.dimension.bits() : 0;
-  if (node.op == Op::Constant || node.op == Op::Setting) {
-    if (node.op == Op::Setting && settings_ == Settings::Unknown) return std::nullopt;
-    const engine::Value& value =
-        node.op == Op::Constant ? program_.constants[node.a] : program_.settings[node.a].value;
-    if (!value.known()) return std::nullopt;
-    return Number{value.number, node.type == Type::Quantity ? value.aux : 0};
-  }
+  if (node.op == Op::Constant || node.op == Op::Setting) return figure(node);
   const auto x = number(node.x);
   if (!x || node.varies) return std::nullopt;
   if (node.op == Op::Negate) return Number{-x->value, by_type};
   const auto y = number(node.y);
-  if (!y) return std::nullopt;
-  if (node.op == Op::Add) return Number{x->value + y->value, by_type};
-  if (node.op == Op::Subtract) return Number{engine::subtract(x->value, y->value), by_type};
-  if (node.op == Op::Multiply) return Number{x->value * y->value, by_type};
-  if (node.op == Op::Divide && y->value != 0) return Number{x->value / y->value, by_type};
-  return std::nullopt;
+  const auto result = y ? calculated(node.op, x->value, y->value) : std::nullopt;
+  return result ? std::optional(Number{*result, by_type}) : std::nullopt;
+}
+
+/// A constant, or a setting whose value may be taken as it is.
+std::optional<Facts::Number> Facts::figure(const Node& node) const {
+  if (node.op == Op::Setting && settings_ == Settings::Unknown) return std::nullopt;
+  const engine::Value& value =
+      node.op == Op::Constant ? program_.constants[node.a] : program_.settings[node.a].value;
+  if (!value.known()) return std::nullopt;
+  return Number{value.number, node.type == Type::Quantity ? value.aux : 0};
 }
 
 std::optional<Facts::Atom> Facts::number_atom(const Node& node) const {
@@ -159,14 +166,17 @@ std::set<Word> Facts::sites_in(Word site) const {
   return all;
 }
 
+/// A constant word; of yes and no 2 and 1.
+std::optional<Word> Facts::word(NodeId id) const {
+  const Node& side = program_.nodes[id];
+  if (side.op != Op::Constant) return std::nullopt;
+  const engine::Value& value = program_.constants[side.a];
+  if (!value.known()) return std::nullopt;
+  if (side.type != Type::YesNo) return value.aux;
+  return value.number != 0 ? 2U : 1U;
+}
+
 std::optional<Facts::Atom> Facts::word_atom(const Node& node) const {
-  const auto word = [&](NodeId id) -> std::optional<Word> {
-    const Node& side = program_.nodes[id];
-    if (side.op != Op::Constant) return std::nullopt;
-    const engine::Value& value = program_.constants[side.a];
-    if (!value.known()) return std::nullopt;
-    return side.type == Type::YesNo ? (value.number != 0 ? 2U : 1U) : value.aux;
-  };
   Atom atom;
   atom.of_words = true;
   atom.subject = {node.x, 0};
@@ -239,6 +249,13 @@ std::optional<bool> Facts::decide_atom(const Atom& atom, const Known& known) con
   return std::nullopt;
 }
 
+std::optional<bool> Facts::decide_given(const Node& node) const {
+  for (const auto& [subject, known] : known_)
+    if (subject.first == node.x && known.given) return node.op == Op::IsGiven;
+  if (node.op == Op::IsGiven && absent_.count(node.x) > 0) return false;
+  return std::nullopt;
+}
+
 std::optional<bool> Facts::decide(NodeId id, bool as_if_given) const {
   if (id == kNoNode) return std::nullopt;
   const Node& node = program_.nodes[id];
@@ -253,12 +270,7 @@ std::optional<bool> Facts::decide(NodeId id, bool as_if_given) const {
     if (x == decisive || y == decisive) return decisive;
     return x && y ? std::optional<bool>(!decisive) : std::nullopt;
   }
-  if (node.op == Op::IsGiven || node.op == Op::IsMissing) {
-    for (const auto& [subject, known] : known_)
-      if (subject.first == node.x && known.given) return node.op == Op::IsGiven;
-    if (node.op == Op::IsGiven && absent_.count(node.x) > 0) return false;
-    return std::nullopt;
-  }
+  if (node.op == Op::IsGiven || node.op == Op::IsMissing) return decide_given(node);
   const auto comparison = atom(id);
   if (!comparison) return std::nullopt;
   const Known about = known(comparison->subject);

@@ -96,9 +96,12 @@ class Facts {
 
   [[nodiscard]] std::optional<Atom> atom(NodeId node) const;
   [[nodiscard]] std::optional<Atom> number_atom(const engine::Node& node) const;
+  [[nodiscard]] std::optional<Number> figure(const engine::Node& node) const;
+  [[nodiscard]] std::optional<engine::Word> word(engine::NodeId id) const;
   [[nodiscard]] std::optional<Atom> word_atom(const engine::Node& node) const;
   [[nodiscard]] std::set<engine::Word> sites_in(engine::Word site) const;
   [[nodiscard]] Known known(const Subject& subject) const;
+  [[nodiscard]] std::optional<bool> decide_given(const engine::Node& node) const;
   [[nodiscard]] std::optional<bool> decide_atom(const Atom& atom, const Known& known) const;
   bool both(const engine::Node& node, Claim claim);
   bool either(const engine::Node& node, Claim claim);
