@@ -51,7 +51,7 @@ class CheckRun {
   ExitStatus run() {
     if (!answers_.sound) status_ = ExitStatus::Usage;
     if (kept_ != nullptr) {
-      const engine::Status loaded = kept_->load(program_, days(), history_);
+      const engine::Status loaded = kept_->load(program_, console_.today, history_);
       if (!loaded) {
         console_.complain(loaded.error().message);
         return ExitStatus::Usage;

@@ -5,6 +5,7 @@
 
 #include "adapters/history/stored_order.hpp"
 #include "adapters/json/json_source.hpp"
+#include "adapters/support/view_bytes.hpp"
 #include "engine/eval/checker.hpp"
 #include "engine/order/feed.hpp"
 
@@ -27,19 +28,18 @@ bool is_remembered(const OrderBlock& block, unsigned lane) {
          block.value(lane, FieldId::PatientId).known();
 }
 
-/// The lines of one piece of a store, read as any JSON Lines are.
-class LineBytes final : public engine::ByteSource {
- public:
-  explicit LineBytes(std::string_view left) : left_(left) {}
-  engine::Result<std::size_t> read(char* into, std::size_t size) override {
-    const std::size_t count = left_.copy(into, size);
-    left_.remove_prefix(count);
-    return count;
+/// The same order of the same patient stands further up in the block.
+bool stands_before(const OrderBlock& block, unsigned lane) {
+  for (unsigned other = 0; other < lane; ++other) {
+    const auto same = [&](FieldId field) {
+      return block.value(other, field).aux == block.value(lane, field).aux;
+    };
+    if (is_remembered(block, other) && same(FieldId::PatientId) && same(FieldId::OrderId) &&
+        same(FieldId::OrderFiller))
+      return true;
   }
-
- private:
-  std::string_view left_;
-};
+  return false;
+}
 
 }  // namespace
 
@@ -69,19 +69,18 @@ engine::Result<std::unique_ptr<KeptHistory>> KeptHistory::open(const std::string
 }
 
 engine::Status KeptHistory::load(const std::shared_ptr<const engine::Program>& program,
-                                 const engine::Days& days, engine::History& history) {
+                                 std::int64_t today, engine::History& history) {
   const auto since = store_->since();
   if (!since) return since.error();
-  empty_ = !since->has_value();
-  if (!empty_) history.set_since(static_cast<double>(**since) * 86400.0);
+  know_since(*since, history);
 
   const engine::Feed feed;
   engine::CheckOptions options;
-  options.today = days.host;
+  options.today = today;
   engine::Checker checker(program, options);
   OrderBlock block;
   const auto remember = [&] {
-    const auto source = make_json_source({"history", std::make_unique<LineBytes>(text_), 0},
+    const auto source = make_json_source({"history", std::make_unique<ViewBytes>(text_), 0},
                                          {program.get(), &feed});
     while (source->next(block))
       checker.remember(block, history);
@@ -98,24 +97,28 @@ engine::Status KeptHistory::load(const std::shared_ptr<const engine::Program>& p
 
 engine::Status KeptHistory::keep(const OrderBlock& block, const engine::Days& days,
                                  engine::History& history) {
+  again_.clear();
   for (unsigned lane = 0; lane < block.size(); ++lane) {
-    const engine::Value patient = block.value(lane, FieldId::PatientId);
     if (!is_remembered(block, lane)) continue;
-    const engine::Value number = block.value(lane, FieldId::OrderId);
     const std::int64_t day = day_of(block, lane, days);
-    if (empty_ && history.since() == engine::History::kAlways)
-      history.set_since(static_cast<double>(day) * 86400.0);
-    empty_ = false;
     text_.clear();
     append_stored_order(text_, block, lane, day);
-    const engine::Result<bool> added = store_->add({patient.text, number.text, day, text_});
+    const engine::Result<bool> added =
+        store_->add({block.value(lane, FieldId::PatientId).text,
+                     block.value(lane, FieldId::OrderId).text, day, text_});
     if (!added) {
       store_->roll_back();
       return added.error();
     }
-    if (!*added) history.forget(block, lane);
+    if (!*added) again_.push_back(lane);
   }
-  return store_->commit();
+  engine::Status kept = store_->commit();
+  if (!kept) return kept;
+  begin_history(block, days, history);
+  // What stands twice in one block was not judged twice before.
+  for (const unsigned lane : again_)
+    if (!stands_before(block, lane)) history.set_aside(block, lane);
+  return kept;
 }
 
 }  // namespace meniscus::adapters

@@ -1,7 +1,7 @@
 // The history of earlier runs: loaded when a run begins, added to as it goes on.
 //
 //   auto kept = KeptHistory::open("sqlite:/var/lib/meniscus/history.db");
-//   (*kept)->load(program, days, history);
+//   (*kept)->load(program, today, history);
 //   while (source.next(block)) {
 //     if (!(*kept)->keep(block, days, history)) stop();   // what is answered is on the disk
 //     checker.check(block, history, report);
@@ -16,6 +16,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "adapters/history/sqlite_store.hpp"
 #include "engine/eval/facts.hpp"
@@ -37,9 +38,10 @@ class KeptHistory {
   /// `place`: `sqlite:PATH`.  Errors: Usage when it is of no known kind; Input.
   static engine::Result<std::unique_ptr<KeptHistory>> open(const std::string& place);
 
-  /// Puts everything that was kept into `history`, and says since when it is whole.
-  engine::Status load(const std::shared_ptr<const engine::Program>& program,
-                      const engine::Days& days, engine::History& history);
+  /// Puts everything that was kept into `history`, and says since when it is whole.  `today`: the
+  /// host's day, since 1970-01-01.
+  engine::Status load(const std::shared_ptr<const engine::Program>& program, std::int64_t today,
+                      engine::History& history);
 
   /// Keeps the orders of a block; they are on the disk when it returns.  Orders without a patient
   /// cannot be found again and are not kept.  With the first order of all, `history` begins; an
@@ -52,8 +54,8 @@ class KeptHistory {
   explicit KeptHistory(std::unique_ptr<SqliteStore> store) : store_(std::move(store)) {}
 
   std::unique_ptr<SqliteStore> store_;
-  bool empty_ = true;
   std::string text_;
+  std::vector<unsigned> again_;  // lanes whose orders were kept before
 };
 
 }  // namespace meniscus::adapters

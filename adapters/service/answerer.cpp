@@ -6,26 +6,12 @@
 #include <utility>
 
 #include "adapters/hl7v2/hl7_source.hpp"
+#include "adapters/support/view_bytes.hpp"
 #include "engine/eval/checker.hpp"
 
 namespace meniscus::adapters {
 
 namespace {
-
-/// Hands out one frame at a time.  The views stay the caller's.
-class FrameBytes final : public engine::ByteSource {
- public:
-  void set(std::string_view bytes) { left_ = bytes; }
-  engine::Result<std::size_t> read(char* into, std::size_t size) override {
-    const std::size_t count = std::min(size, left_.size());
-    std::copy_n(left_.begin(), count, into);
-    left_.remove_prefix(count);
-    return count;
-  }
-
- private:
-  std::string_view left_;
-};
 
 /// A frame that is answered without being read.
 class Refused final : public engine::OrderSource, public hl7v2::FramedSource {
@@ -112,7 +98,7 @@ class Answerer::Work {
   }
 
   void make_source() {
-    auto bytes = std::make_unique<FrameBytes>();
+    auto bytes = std::make_unique<ViewBytes>();
     bytes_ = bytes.get();
     source_ = std::make_unique<hl7v2::Hl7Source>(engine::Input{"the network", std::move(bytes), 0},
                                                  context_);
@@ -184,7 +170,7 @@ class Answerer::Work {
   AnswerWatch& watch_;
   KeptHistory* kept_;
   std::string trouble_;
-  FrameBytes* bytes_ = nullptr;  // the source's
+  ViewBytes* bytes_ = nullptr;  // the source's
   std::unique_ptr<hl7v2::Hl7Source> source_;
   std::unique_ptr<hl7v2::Hl7AckSink> sink_;
   std::unique_ptr<engine::Checker> checker_;

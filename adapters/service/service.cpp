@@ -50,9 +50,7 @@ Service::Service(boost::asio::io_context& context, const ServiceOptions& options
           [this](mllp::Server::Work work) { take(std::move(work)); }, options_.make_channel),
       reloader_(context, std::move(load),
                 [this](std::optional<RulesInForce> fresh) { loaded(std::move(fresh)); }),
-      tried_day_(rules_.day) {
-  know_since(options_.history_since, history_);
-}
+      tried_day_(rules_.day) {}
 
 engine::Result<boost::asio::ip::tcp::endpoint> Service::listen(
     const boost::asio::ip::tcp::endpoint& endpoint) {
@@ -62,7 +60,7 @@ engine::Result<boost::asio::ip::tcp::endpoint> Service::listen(
 
 engine::Status Service::load_history() {
   if (store_ != nullptr) {
-    engine::Status loaded = store_->load(rules_.program, {std::nullopt, clock_.today()}, history_);
+    engine::Status loaded = store_->load(rules_.program, clock_.today(), history_);
     if (!loaded) return loaded;
   }
   know_since(options_.history_since, history_);

@@ -48,7 +48,7 @@ class Service : private mllp::Events {
           const engine::Clock& clock, ServiceLog log, LoadRules load,
           std::unique_ptr<KeptHistory> kept = nullptr);
 
-  /// Before listen(): what earlier runs have kept.
+  /// Before listen(): what earlier runs have kept, and since when all is known.
   engine::Status load_history();
 
   /// Begins to take connections, and gives the address.  Errors: Input, one sentence.

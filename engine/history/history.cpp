@@ -175,23 +175,40 @@ void History::drop_old(Records& records) {
   records.erase(records.begin(), records.begin() + static_cast<std::ptrdiff_t>(drop));
 }
 
-void History::forget(const OrderBlock& block, unsigned lane) {
-  Records* const records = patients_.find(block.value(lane, FieldId::PatientId).aux);
-  if (records == nullptr) return;
+void History::set_aside(const OrderBlock& block, unsigned lane) {
+  const Action action = action_of(block, lane);
+  const Word patient = block.value(lane, FieldId::PatientId).aux;
+  Records* const records = patients_.find(patient);
+  if (records == nullptr || action == Action::Stop || action == Action::Cancel) return;
   const Word id = block.value(lane, FieldId::OrderId).aux;
   const Word filler = block.value(lane, FieldId::OrderFiller).aux;
-  const bool given = action_of(block, lane) == Action::Given;
+  const EventKind kind = action == Action::Given ? EventKind::Given : EventKind::Ordered;
   auto newest = records->end();
   for (auto at = records->begin(); at != records->end(); ++at) {
-    const bool same = (*at)->same_order(id, filler) || (id == (*at)->id && filler == (*at)->filler);
-    const bool kind = given == ((*at)->kind == EventKind::Given);
-    if (same && kind && (newest == records->end() || (*at)->sequence > (*newest)->sequence))
-      newest = at;
+    const bool same = (*at)->kind == kind && (*at)->id == id && (*at)->filler == filler;
+    if (same && (newest == records->end() || (*at)->sequence > (*newest)->sequence)) newest = at;
   }
   if (newest == records->end()) return;
-  free_.push_back(&writable(*newest));
+  aside_.emplace_back(patient, &writable(*newest));
   records->erase(newest);
   --records_;
+}
+
+/// What became of the record that was set aside for this one.
+void History::take_standing(Word patient, HistoryRecord& record) {
+  const auto at = std::find_if(aside_.begin(), aside_.end(), [&](const auto& entry) {
+    const HistoryRecord& former = *entry.second;
+    return entry.first == patient && former.kind == record.kind && former.id == record.id &&
+           former.filler == record.filler && former.when == record.when;
+  });
+  if (at == aside_.end()) return;
+  const HistoryRecord& former = *at->second;
+  record.cancelled = former.cancelled;
+  record.fulfilled = former.fulfilled;
+  record.stopped = former.stopped;
+  record.stopped_at = former.stopped_at;
+  free_.push_back(at->second);
+  aside_.erase(at);
 }
 
 void History::end_order(Records& records, const OrderBlock& block, unsigned lane,
@@ -257,6 +274,7 @@ void History::add(const OrderBlock& block, unsigned lane, const Value& event) {
   record.substance = block.value(lane, FieldId::SubstanceCode).aux;
   fill(record, block, lane);
   record.active_until = active_until(record);
+  if (!aside_.empty()) take_standing(patient.aux, record);
   if (record.kind == EventKind::Given) {
     if (HistoryRecord* planned = planned_for(records, record)) planned->fulfilled = true;
   } else {

@@ -19,6 +19,7 @@
 #include <memory>
 #include <span>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "engine/base/flat_map.hpp"
@@ -140,9 +141,10 @@ class History {
   /// planned day, the time given, the day of the stop).
   void add(const OrderBlock& block, unsigned lane, const Value& event);
 
-  /// Takes back the newest record of the lane's order, for an order that is judged once more as if
-  /// for the first time.
-  void forget(const OrderBlock& block, unsigned lane);
+  /// Takes the newest record of the lane's order or injection out, which is judged once more as if
+  /// for the first time; add() puts it back with what has become of it (given, stopped).  A stop or
+  /// a cancellation has no record.
+  void set_aside(const OrderBlock& block, unsigned lane);
 
   /// Records of one patient by event time, oldest first; empty when there are none.
   [[nodiscard]] const Records& of(Word patient) const;
@@ -158,6 +160,7 @@ class History {
 
  private:
   HistoryRecord& take();
+  void take_standing(Word patient, HistoryRecord& record);
   void fill(HistoryRecord& record, const OrderBlock& block, unsigned lane);
   void take_value(HistoryRecord& record, std::size_t slot, const OrderBlock& block, unsigned lane);
   [[nodiscard]] bool is_word(const HistoryRecord& record, std::size_t slot) const;
@@ -174,6 +177,7 @@ class History {
   FlatMap<Records> patients_;
   FlatMap<std::string_view> words_;  // the text of a word, once for all records
   std::vector<HistoryRecord*> free_;
+  std::vector<std::pair<Word, HistoryRecord*>> aside_;  // by patient; hardly ever one
   Arena<HistoryRecord> records_room_;
   Arena<HistoryRecord::Slot> slots_;
   Arena<std::string_view> text_slots_;

@@ -9,6 +9,7 @@
 #include <string_view>
 
 #include "adapters/json/json_source.hpp"
+#include "adapters/support/view_bytes.hpp"
 #include "tests/bench/order_maker.hpp"
 
 namespace {
@@ -16,21 +17,6 @@ namespace {
 using namespace meniscus;  // NOLINT(google-build-using-namespace): one program, one file
 
 constexpr std::size_t kOrders = 20000;
-
-/// Bytes that stay where they are, so that only the reader's own copy is measured.
-class ViewBytes : public engine::ByteSource {
- public:
-  explicit ViewBytes(std::string_view bytes) : bytes_(bytes) {}
-  engine::Result<std::size_t> read(char* into, std::size_t size) override {
-    const std::size_t count = std::min(size, bytes_.size());
-    std::memcpy(into, bytes_.data(), count);
-    bytes_.remove_prefix(count);
-    return count;
-  }
-
- private:
-  std::string_view bytes_;
-};
 
 /// Words as a rule set has them, so that look-ups are hits.
 engine::Program make_program() {
@@ -53,8 +39,8 @@ void read_json_lines(benchmark::State& state) {
   engine::OrderBlock block;
   std::size_t orders = 0;
   for (auto _ : state) {
-    const auto source =
-        adapters::make_json_source({"-", std::make_unique<ViewBytes>(text), 0}, {&program, &feed});
+    const auto source = adapters::make_json_source(
+        {"-", std::make_unique<adapters::ViewBytes>(text), 0}, {&program, &feed});
     while (source->next(block))
       orders += block.size();
   }

@@ -25,6 +25,7 @@
 #include "adapters/report/jsonl_writer.hpp"
 #include "adapters/rules/rule_files.hpp"
 #include "adapters/support/heap_pages.hpp"
+#include "adapters/support/view_bytes.hpp"
 #include "adapters/text/re2_pattern.hpp"
 #include "engine/eval/checker.hpp"
 #include "engine/order/feed.hpp"
@@ -66,26 +67,11 @@ std::size_t write_yardstick(const std::string& orders) {
   return written + out.size();
 }
 
-/// Hands out the orders as a file would, without a copy of them all.
-class ViewBytes final : public engine::ByteSource {
- public:
-  explicit ViewBytes(std::string_view left) : left_(left) {}
-  engine::Result<std::size_t> read(char* into, std::size_t size) override {
-    size = std::min(size, left_.size());
-    std::copy_n(left_.data(), size, into);
-    left_.remove_prefix(size);
-    return size;
-  }
-
- private:
-  std::string_view left_;
-};
-
 std::size_t write_meniscus(const std::shared_ptr<const engine::Program>& program,
                            const std::string& orders, adapters::HeapPages& heap) {
   const engine::Feed feed;
   const engine::ReadContext context{program.get(), &feed};
-  auto opened = adapters::open_orders({"-", std::make_unique<ViewBytes>(orders), 0},
+  auto opened = adapters::open_orders({"-", std::make_unique<adapters::ViewBytes>(orders), 0},
                                       adapters::Format::Json, context);
   engine::CheckOptions options;
   options.today = 20500;

@@ -119,7 +119,7 @@ std::vector<std::string> judge(const std::string& text, adapters::KeptHistory* k
   const engine::Days days{std::nullopt, kToday};
   history.set_since(since);
   if (kept != nullptr) {
-    EXPECT_TRUE(kept->load(shipped(), days, history));
+    EXPECT_TRUE(kept->load(shipped(), kToday, history));
   }
   std::vector<std::string> said;
   each_block(text, [&](const OrderBlock& block, engine::OrderSource&) {
@@ -175,6 +175,19 @@ TEST_F(KeptHistory, GoesOnWhereTheLastRunEnded) {
   }
   EXPECT_GT(looked_back, 10U) << "rules look further back than the store reaches";
   EXPECT_LT(looked_back, whole.size() - 100);
+}
+
+/// A sender that got no answer sends everything again, what was given and stopped too.
+TEST_F(KeptHistory, WhatIsSentAgainGetsTheSameVerdictAndChangesNothing) {
+  const std::vector<std::string> lines = year_lines(600);
+  const std::size_t half = lines.size() / 2;
+  judge(joined(lines, 0, half), open().get());
+  const std::vector<std::string> once = judge(joined(lines, half, half + 40), open().get());
+  EXPECT_EQ(judge(joined(lines, half, half + 40), open().get()), once);
+  const std::vector<std::string> rest = judge(joined(lines, half + 40, lines.size()), open().get());
+  fs::remove(path);
+  judge(joined(lines, 0, half + 40), open().get());
+  EXPECT_EQ(judge(joined(lines, half + 40, lines.size()), open().get()), rest);
 }
 
 TEST_F(KeptHistory, SaysWhatItCannotOpen) {

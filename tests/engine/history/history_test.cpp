@@ -19,7 +19,9 @@ struct Entry {
 
 class HistoryTest : public ::testing::Test {
  protected:
-  void add(const Entry& entry) {
+  void add(const Entry& entry) { history_.add(block_, fill(entry), at(entry.day)); }
+  void set_aside(const Entry& entry) { history_.set_aside(block_, fill(entry)); }
+  unsigned fill(const Entry& entry) {
     block_.clear();
     const unsigned lane = block_.add_lane();
     set(lane, FieldId::PatientId, entry.patient);
@@ -27,7 +29,7 @@ class HistoryTest : public ::testing::Test {
     set(lane, FieldId::OrderFulfils, entry.fulfils);
     set(lane, FieldId::SubstanceCode, entry.substance);
     set(lane, FieldId::OrderAction, entry.action);
-    history_.add(block_, lane, at(entry.day));
+    return lane;
   }
   static Value at(double day) {
     Date date;
@@ -113,6 +115,48 @@ TEST_F(HistoryTest, GivenFourDaysFromPlanIsAnInjectionOfItsOwn) {
   add({.id = "A", .day = 10});
   add({.id = "G", .action = "given", .day = 14});
   EXPECT_FALSE(records()[0]->fulfilled);
+}
+
+TEST_F(HistoryTest, AnOrderThatIsJudgedOnceMoreIsNotItsOwnPast) {
+  add({.id = "A", .day = 10});
+  add({.id = "B", .day = 20});
+  set_aside({.id = "B", .day = 20});
+  ASSERT_EQ(records().size(), 1U);
+  EXPECT_EQ(records()[0]->id, word_hash("A"));
+  EXPECT_EQ(history_.records(), 1U);
+  add({.id = "B", .day = 20});
+  ASSERT_EQ(records().size(), 2U);
+  EXPECT_EQ(records()[1]->id, word_hash("B"));
+}
+
+TEST_F(HistoryTest, WhatBecameOfAnOrderStaysWhenItIsJudgedOnceMore) {
+  add({.id = "A", .day = 10});
+  add({.id = "G", .action = "given", .day = 10, .fulfils = "A"});
+  add({.id = "A", .action = "stop", .day = 30});
+  set_aside({.id = "A", .day = 10});
+  add({.id = "A", .day = 10});
+  ASSERT_EQ(records().size(), 2U);
+  const HistoryRecord& order = *(records()[0]->id == word_hash("A") ? records()[0] : records()[1]);
+  EXPECT_TRUE(order.fulfilled);
+  EXPECT_TRUE(order.stopped);
+  EXPECT_EQ(order.stopped_at, 30 * kDay);
+}
+
+TEST_F(HistoryTest, AStopThatComesAgainTakesNoOrderOut) {
+  add({.id = "A", .day = 10});
+  add({.id = "A", .action = "stop", .day = 30});
+  set_aside({.id = "A", .action = "stop", .day = 30});
+  set_aside({.id = "A", .action = "cancel", .day = 30});
+  ASSERT_EQ(records().size(), 1U);
+  EXPECT_TRUE(records()[0]->stopped);
+}
+
+TEST_F(HistoryTest, OnlyTheNewestVersionIsSetAside) {
+  add({.id = "A", .day = 10});
+  add({.id = "A", .action = "change", .day = 12});
+  set_aside({.id = "A", .action = "change", .day = 12});
+  ASSERT_EQ(records().size(), 1U);
+  EXPECT_EQ(records()[0]->day, 10);
 }
 
 TEST_F(HistoryTest, DropsWhatLiesBeyondTheLookBackAndUsesItsMemoryAgain) {
