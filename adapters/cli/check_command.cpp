@@ -126,8 +126,8 @@ class CheckRun {
   void note(const Verdict& verdict) {
     if (is_found(verdict, arguments_.fail_at)) status_ = worst(status_, ExitStatus::Found);
     for (const engine::Finding& finding : verdict.findings) {
-      if (finding.rule == "unreadable") status_ = worst(status_, ExitStatus::Unread);
-      if (finding.rule == "internal") status_ = worst(status_, ExitStatus::Internal);
+      if (finding.rule == engine::kUnreadable) status_ = worst(status_, ExitStatus::Unread);
+      if (finding.rule == engine::kInternal) status_ = worst(status_, ExitStatus::Internal);
     }
   }
 

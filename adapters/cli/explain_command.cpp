@@ -99,7 +99,7 @@ class Explanation {
   /// What the reader itself found: values in doubt.
   void built_in() {
     for (const engine::Finding& finding : told_.verdict.findings) {
-      if (finding.rule != "doubtful-value") continue;
+      if (finding.rule != engine::kDoubtfulValue) continue;
       append_line(out_, 0, "doubtful-value says " + std::string(engine::name(finding.grade)) + ".");
       append_line(out_, 2, "\"" + finding.say + "\"");
       for (const engine::BlamedField& field : finding.fields)

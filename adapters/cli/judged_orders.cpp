@@ -32,7 +32,7 @@ ExitStatus JudgeAll::run(const std::vector<std::string>& inputs,
     engine::OrderBlock block;
     const engine::Checker::Report report = [&](const engine::Verdict& verdict) {
       for (const engine::Finding& finding : verdict.findings)
-        if (finding.rule == "unreadable") status = worst(status, ExitStatus::Unread);
+        if (finding.rule == engine::kUnreadable) status = worst(status, ExitStatus::Unread);
       each({verdict, block, *input->source, options, history});
     };
     while (input->source->next(block))

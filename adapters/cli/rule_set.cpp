@@ -82,6 +82,12 @@ std::optional<std::uint32_t> find_rule(const engine::Program& program, const std
     if (program.rules[i].name == name) return i;
     known.push_back(program.rules[i].name);
   }
+  if (engine::is_built_in(name)) {
+    console.complain("`" + name +
+                     "` is not a rule of the files but what the program says of an order that it "
+                     "cannot read as it stands; mend what it names in the order");
+    return std::nullopt;
+  }
   const std::string hint = did_you_mean(name, known);
   console.complain("there is no rule `" + name + "`" +
                    (hint.empty() ? "; `meniscus rules list` names them" : hint));

@@ -22,7 +22,7 @@ bool is_judged(Outcome outcome) {
 }
 bool is_unread(const Verdict& verdict) {
   return std::any_of(verdict.findings.begin(), verdict.findings.end(),
-                     [](const Finding& finding) { return finding.rule == "unreadable"; });
+                     [](const Finding& finding) { return finding.rule == engine::kUnreadable; });
 }
 
 std::string orders_of(std::size_t number) {

@@ -175,8 +175,8 @@ ExampleOrder CaseRows::row(const OrderBlock& block, unsigned lane) {
 std::vector<Expectation> expectations_of(const engine::Verdict& verdict) {
   std::vector<Expectation> out;
   for (const engine::Finding& finding : verdict.findings) {
-    const bool built_in = finding.cite.empty() && finding.clause == 0 &&
-                          (finding.rule == "doubtful-value" || finding.rule == "internal");
+    const bool built_in =
+        finding.cite.empty() && finding.clause == 0 && engine::is_built_in(finding.rule);
     if (!built_in)
       out.push_back({engine::outcome_of(finding.grade), false, std::string(finding.rule)});
   }

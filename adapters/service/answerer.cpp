@@ -61,18 +61,18 @@ class Answerer::Work {
     out_ = &out;
     if (clock_.today() != today_) make_checker();
     if (frame.kind == mllp::FrameKind::TooLarge) {
-      return refuse(frame, "unreadable", "the message is larger than what is read here");
+      return refuse(frame, engine::kUnreadable, "the message is larger than what is read here");
     }
     const std::size_t before = out.size();
     try {
       if (judge(frame)) return;
       out.resize(before);
       start();
-      refuse(frame, "internal", "the order could not be kept: nothing was judged");
+      refuse(frame, engine::kInternal, "the order could not be kept: nothing was judged");
     } catch (const std::exception&) {
       out.resize(before);
       start();
-      refuse(frame, "internal", "an error of the checking program: nothing was judged");
+      refuse(frame, engine::kInternal, "an error of the checking program: nothing was judged");
     }
   }
 

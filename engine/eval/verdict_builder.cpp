@@ -10,8 +10,6 @@
 namespace meniscus::engine {
 namespace {
 
-constexpr std::string_view kUnreadable = "unreadable";
-constexpr std::string_view kDoubtfulValue = "doubtful-value";
 constexpr std::string_view kPatientUnknown = "";
 
 /// Appends "in words: a, b and c" style names of the fields of a node's operands.

@@ -33,6 +33,14 @@ std::string_view name(Outcome outcome);
 std::optional<Grade> grade_named(std::string_view name);
 Outcome outcome_of(Grade grade);
 
+/// Rules of the engine itself, for what no rule of the language can say.
+inline constexpr std::string_view kUnreadable = "unreadable";         // no order at all
+inline constexpr std::string_view kDoubtfulValue = "doubtful-value";  // a field that is not read
+inline constexpr std::string_view kInternal = "internal";             // our own error
+constexpr bool is_built_in(std::string_view rule) {
+  return rule == kUnreadable || rule == kDoubtfulValue || rule == kInternal;
+}
+
 struct BlamedField {
   FieldId field{};
   std::string value;  // as written, or how it is shown; empty when missing

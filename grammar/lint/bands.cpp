@@ -64,13 +64,6 @@ class BandChecks {
     }
   }
 
-  static bool equal_in(const Table& table, std::size_t a, std::size_t b,
-                       const std::set<std::uint32_t>& columns) {
-    return std::all_of(columns.begin(), columns.end(), [&](std::uint32_t column) {
-      return same_cell(table.cell(a, column), table.cell(b, column));
-    });
-  }
-
   void compare(const LookUp& lookup, std::uint32_t band, std::size_t first, std::size_t second) {
     const Table& table = w_.program->tables[lookup.table];
     const Value& a = table.cell(first, band);

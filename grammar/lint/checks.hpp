@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "grammar/lower/workspace.hpp"
 
@@ -15,6 +16,9 @@ void check_unused(Workspace& workspace);      // R0613 to R0615
 void check_key_words(Workspace& workspace);   // R0616
 void check_heads(Workspace& workspace);       // R0621 to R0626
 void check_repeats(Workspace& workspace);     // R0627
+
+/// What `op` (`and`, `or`) joins, one by one; the condition itself where it joins nothing.
+std::vector<NodeId> parts_of(const engine::Program& program, NodeId condition, Op op);
 
 /// Where a node is written inside of `within`; the first place where there are several.
 std::optional<engine::Span> spelled(const Workspace& workspace, NodeId node, SourceId source,

@@ -70,17 +70,9 @@ class ConditionChecks {
       walk.from(node, visit);
   }
 
-  void flatten(NodeId id, Op op, std::vector<NodeId>& out) const {
-    const Node& node = program_.nodes[id];
-    if (node.op != op) return out.push_back(id);
-    flatten(node.x, op, out);
-    flatten(node.y, op, out);
-  }
-
   /// Assumes all parts of a condition; reports the part that cannot hold beside the others.
   bool holds_together(NodeId condition, Facts& facts, Span whole) {
-    std::vector<NodeId> parts;
-    flatten(condition, Op::And, parts);
+    const std::vector<NodeId> parts = parts_of(program_, condition, Op::And);
     for (const NodeId part : parts) {
       if (facts.assume(part, Claim::Holds)) continue;
       report_clash(facts.clash(), place(part, whole).value_or(whole));
@@ -94,9 +86,7 @@ class ConditionChecks {
 
   /// Each side of an `or` must be possible beside what stands around it.
   void check_choices(NodeId condition, const Facts& facts, Span whole) {
-    std::vector<NodeId> choices;
-    flatten(condition, Op::Or, choices);
-    for (const NodeId choice : choices) {
+    for (const NodeId choice : parts_of(program_, condition, Op::Or)) {
       Facts inside = facts;
       holds_together(choice, inside, place(choice, whole).value_or(whole));
     }
@@ -139,9 +129,7 @@ class ConditionChecks {
 
   /// Parts of a clause that `concerns` has asked already.
   void check_needless(NodeId condition, Span whole, const Facts& concerned) {
-    std::vector<NodeId> parts;
-    flatten(condition, Op::And, parts);
-    for (const NodeId part : parts) {
+    for (const NodeId part : parts_of(program_, condition, Op::And)) {
       const auto where = place(part, whole);
       if (!where || concerned.decide(part) != true) continue;
       report(Code::R0601, *where,

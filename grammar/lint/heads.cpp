@@ -2,7 +2,6 @@
 #include <algorithm>
 #include <set>
 #include <string>
-#include <vector>
 
 #include "engine/quantity/calendar.hpp"
 #include "grammar/lint/checks.hpp"
@@ -23,20 +22,10 @@ bool is_measured(const engine::Program& program, NodeId id) {
   return sum && (is_measured(program, node.x) || is_measured(program, node.y));
 }
 
-/// What an `and` joins, one by one.
-void flatten(const engine::Program& program, NodeId id, std::vector<NodeId>& parts) {
-  const Node& node = program.nodes[id];
-  if (node.op != Op::And) return parts.push_back(id);
-  flatten(program, node.x, parts);
-  flatten(program, node.y, parts);
-}
-
 /// It holds only where a measured value is compared, and is not about something that is absent.
 bool compares_amounts(const engine::Program& program, NodeId when) {
-  std::vector<NodeId> parts;
-  flatten(program, when, parts);
   bool amounts = false;
-  for (const NodeId part : parts) {
+  for (const NodeId part : parts_of(program, when, Op::And)) {
     const bool reversed = program.nodes[part].op == Op::Not;
     const Node& node = program.nodes[reversed ? program.nodes[part].x : part];
     if (node.op == Op::IsMissing || node.op == Op::IsNone || (reversed && node.op == Op::IsGiven)) {

@@ -14,6 +14,23 @@ void lint(Workspace& workspace) {
   }
 }
 
+namespace {
+
+void add_parts(const engine::Program& program, NodeId id, Op op, std::vector<NodeId>& parts) {
+  const engine::Node& node = program.nodes[id];
+  if (node.op != op) return parts.push_back(id);
+  add_parts(program, node.x, op, parts);
+  add_parts(program, node.y, op, parts);
+}
+
+}  // namespace
+
+std::vector<NodeId> parts_of(const engine::Program& program, NodeId condition, Op op) {
+  std::vector<NodeId> parts;
+  add_parts(program, condition, op, parts);
+  return parts;
+}
+
 std::optional<engine::Span> spelled(const Workspace& workspace, NodeId node, SourceId source,
                                     engine::Span within) {
   const auto& all = workspace.program->spellings;

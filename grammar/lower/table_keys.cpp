@@ -1,4 +1,5 @@
 // Rows of a table that a look-up cannot tell apart.
+#include <algorithm>
 #include <optional>
 #include <set>
 #include <tuple>
@@ -31,6 +32,13 @@ std::string key_text(const Table& table, std::size_t row, const std::set<std::ui
 bool same_cell(const Value& a, const Value& b) {
   if (a.state != b.state) return false;
   return !a.known() || (a.number == b.number && a.aux == b.aux && (a.aux != 0 || a.text == b.text));
+}
+
+bool equal_in(const Table& table, std::size_t a, std::size_t b,
+              const std::set<std::uint32_t>& columns) {
+  return std::all_of(columns.begin(), columns.end(), [&](std::uint32_t column) {
+    return same_cell(table.cell(a, column), table.cell(b, column));
+  });
 }
 
 void report_equal_rows(Workspace& workspace, std::uint32_t index,
@@ -119,14 +127,6 @@ class KeyCheck {
       }
       by_first.emplace(first.aux, row);
     }
-  }
-
-  static bool equal_in(const Table& table, std::size_t a, std::size_t b,
-                       const std::set<std::uint32_t>& columns) {
-    for (const std::uint32_t column : columns) {
-      if (!same_cell(table.cell(a, column), table.cell(b, column))) return false;
-    }
-    return true;
   }
 
   void report(std::uint32_t index, std::size_t first, std::size_t second,

@@ -40,5 +40,8 @@ void report_equal_rows(Workspace& workspace, std::uint32_t index,
                        const std::set<std::uint32_t>& key);
 /// Whether two cells say the same.
 bool same_cell(const engine::Value& a, const engine::Value& b);
+/// Whether two rows say the same in all of `columns`.
+bool equal_in(const engine::Table& table, std::size_t a, std::size_t b,
+              const std::set<std::uint32_t>& columns);
 
 }  // namespace meniscus::grammar

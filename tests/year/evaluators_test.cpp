@@ -17,6 +17,7 @@
 #include "engine/eval/columns.hpp"
 #include "engine/eval/facts.hpp"
 #include "engine/history/history.hpp"
+#include "tests/engine/eval/cells.hpp"
 #include "tests/year/year.hpp"
 
 namespace meniscus {
@@ -26,6 +27,8 @@ using namespace engine;  // NOLINT(google-build-using-namespace): every second w
 
 constexpr auto kOpCount = static_cast<std::size_t>(Op::Query) + 1;
 using OpSet = std::bitset<kOpCount>;
+using engine::testing::state_at;
+using engine::testing::truth_at;
 using ProgramPtr = std::shared_ptr<const Program>;
 
 /// A stretch of the synthetic year, with damaged orders in it.
@@ -46,21 +49,6 @@ const std::string& orders() {
 
 ProgramPtr load(const std::string& path) {
   return adapters::load_rules({MENISCUS_SOURCE_DIR + path}, adapters::re2_patterns()).program;
-}
-
-/// Truth and state as both evaluators put them.
-Truth truth_at(const TruthColumn& column, unsigned lane) {
-  const Lanes bit = Lanes{1} << lane;
-  if ((column.holds & bit) != 0) return Truth::True;
-  if ((column.unknown & bit) != 0) return Truth::Unknown;
-  return (column.none & bit) != 0 ? Truth::Void : Truth::False;
-}
-
-State state_at(const ValueView& view, unsigned lane) {
-  const Lanes bit = Lanes{1} << lane;
-  if ((view.known & bit) != 0) return State::Known;
-  if ((view.none & bit) != 0) return State::None;
-  return (view.any & bit) != 0 ? State::Any : State::Missing;
 }
 
 /// Columns carry neither texts nor lists, and a record only as a handle of the tree walk.

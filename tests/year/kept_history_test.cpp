@@ -15,6 +15,7 @@
 #include "adapters/rules/rule_files.hpp"
 #include "adapters/text/re2_pattern.hpp"
 #include "engine/eval/checker.hpp"
+#include "tests/support/test_folder.hpp"
 #include "tests/year/year.hpp"
 
 namespace meniscus {
@@ -141,15 +142,13 @@ std::vector<std::string> judge(const std::string& text, adapters::KeptHistory* k
 
 class KeptHistory : public ::testing::Test {
  public:
-  ~KeptHistory() override { fs::remove_all(path); }
-  std::unique_ptr<adapters::KeptHistory> open() {
-    auto kept = adapters::KeptHistory::open("sqlite:" + path.string());
+  std::unique_ptr<adapters::KeptHistory> open() const {
+    auto kept = adapters::KeptHistory::open("sqlite:" + path);
     EXPECT_TRUE(kept) << kept.error().message;
     return std::move(*kept);
   }
-  fs::path path =
-      fs::temp_directory_path() / (std::string("meniscus-kept-") +
-                                   ::testing::UnitTest::GetInstance()->current_test_info()->name());
+  testing::TestFolder folder;
+  std::string path = folder / "history.db";
 };
 
 TEST_F(KeptHistory, GoesOnWhereTheLastRunEnded) {

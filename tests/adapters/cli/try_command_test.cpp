@@ -6,8 +6,10 @@
 
 #include <chrono>
 #include <filesystem>
-#include <fstream>
 #include <string>
+
+#include "tests/adapters/cli/captured_console.hpp"
+#include "tests/support/test_folder.hpp"
 
 namespace meniscus::adapters {
 namespace {
@@ -25,57 +27,39 @@ std::string small_volume(const std::string& limit) {
 class RulesTry : public ::testing::Test {
  public:
   RulesTry() {
-    fs::create_directories(folder);
-    write("orders.ndjson",
-          "{\"order\":{\"id\":\"A-1\"},\"patient\":{\"id\":\"SM-0012\"},\"volume\":\"0.2 mL\"}\n"
-          "{\"order\":{\"id\":\"A-2\"},\"patient\":{\"id\":\"SM-0013\"},\"volume\":\"0.4 mL\"}\n");
-    console.out = [this](std::string_view bytes) -> engine::Status {
-      said += bytes;
-      return engine::Done{};
-    };
-    console.err = [this](std::string_view bytes) -> engine::Status {
-      complained += bytes;
-      return engine::Done{};
-    };
+    arguments.files = {folder / "small.rule"};
+    arguments.orders = {folder.write(
+        "orders.ndjson",
+        "{\"order\":{\"id\":\"A-1\"},\"patient\":{\"id\":\"SM-0012\"},\"volume\":\"0.2 mL\"}\n"
+        "{\"order\":{\"id\":\"A-2\"},\"patient\":{\"id\":\"SM-0013\"},\"volume\":\"0.4 mL\"}\n")};
     console.today = 20514;
     console.rules_path = std::string(MENISCUS_SOURCE_DIR) + "/tests/golden/rules";
-    arguments.files = {(folder / "small.rule").string()};
-    arguments.orders = {(folder / "orders.ndjson").string()};
   }
-  ~RulesTry() override { fs::remove_all(folder); }
 
-  void write(const std::string& name, const std::string& text) const {
-    std::ofstream(folder / name, std::ios::binary) << text;
-  }
   /// Saves, as an editor would some time later than the last time.
   void save(const std::string& text) {
-    write("small.rule", text);
-    fs::last_write_time(folder / "small.rule",
+    fs::last_write_time(folder.write("small.rule", text),
                         fs::file_time_type::clock::now() + std::chrono::seconds(++saves));
   }
 
-  // Its own for each test: they run side by side.
-  fs::path folder =
-      fs::temp_directory_path() / (std::string("meniscus-rules-try-") +
-                                   ::testing::UnitTest::GetInstance()->current_test_info()->name());
-  Console console;
+  testing::TestFolder folder;
+  testing::CapturedConsole console;
   Arguments arguments;
-  std::string said;
-  std::string complained;
   int saves = 0;
 };
 
 TEST_F(RulesTry, SaysWhatTheFileWouldChange) {
-  write("small.rule", small_volume("0.3 mL"));
+  folder.write("small.rule", small_volume("0.3 mL"));
   EXPECT_EQ(run_rules_try(arguments, console), ExitStatus::Clean);
-  EXPECT_THAT(said, HasSubstr("Would have spoken on 1 of 2 orders, 1 of them newly stopped."));
-  EXPECT_THAT(said, HasSubstr("A-1"));
-  EXPECT_THAT(said, Not(HasSubstr("A-2")));
-  EXPECT_THAT(said, Not(HasSubstr("SM-0012")));  // a patient is never named
+  EXPECT_THAT(console.said,
+              HasSubstr("Would have spoken on 1 of 2 orders, 1 of them newly stopped."));
+  EXPECT_THAT(console.said, HasSubstr("A-1"));
+  EXPECT_THAT(console.said, Not(HasSubstr("A-2")));
+  EXPECT_THAT(console.said, Not(HasSubstr("SM-0012")));  // a patient is never named
 }
 
 TEST_F(RulesTry, WatchesTheFile) {
-  write("small.rule", small_volume("0.3 mL"));
+  folder.write("small.rule", small_volume("0.3 mL"));
   arguments.watch = true;
   int looks = 0;
   console.pause = [&] {
@@ -86,7 +70,7 @@ TEST_F(RulesTry, WatchesTheFile) {
         save(small_volume("0.3 mg"));
         return true;
       case 2:
-        EXPECT_THAT(complained, HasSubstr("small.rule"));  // the mistake, and on it goes
+        EXPECT_THAT(console.complained, HasSubstr("small.rule"));  // the mistake, and on it goes
         save(small_volume("0.5 mL"));
         return true;
       default:
@@ -94,8 +78,8 @@ TEST_F(RulesTry, WatchesTheFile) {
     }
   };
   EXPECT_EQ(run_rules_try(arguments, console), ExitStatus::Clean);
-  EXPECT_THAT(said, HasSubstr("on 1 of 2 orders"));
-  EXPECT_THAT(said, HasSubstr("on 2 of 2 orders"));
+  EXPECT_THAT(console.said, HasSubstr("on 1 of 2 orders"));
+  EXPECT_THAT(console.said, HasSubstr("on 2 of 2 orders"));
 }
 
 }  // namespace

@@ -9,9 +9,10 @@
 #include <gtest/gtest.h>
 
 #include <filesystem>
-#include <fstream>
 #include <string>
 #include <vector>
+
+#include "tests/support/test_folder.hpp"
 
 namespace meniscus::adapters {
 namespace {
@@ -24,9 +25,6 @@ using ::testing::Not;
 
 class Store : public ::testing::Test {
  public:
-  Store() { fs::create_directories(folder); }
-  ~Store() override { fs::remove_all(folder); }
-
   std::unique_ptr<SqliteStore> open() {
     auto store = SqliteStore::open(path);
     EXPECT_TRUE(store) << store.error().message;
@@ -38,11 +36,8 @@ class Store : public ::testing::Test {
     return texts;
   }
 
-  // Its own for each test: they run side by side.
-  fs::path folder =
-      fs::temp_directory_path() / (std::string("meniscus-store-") +
-                                   ::testing::UnitTest::GetInstance()->current_test_info()->name());
-  std::string path = (folder / "history.db").string();
+  testing::TestFolder folder;
+  std::string path = folder / "history.db";
 };
 
 TEST_F(Store, KeepsOrdersInTheOrderOfReceiptAcrossRuns) {
@@ -84,7 +79,7 @@ TEST_F(Store, IsReadableByItsOwnerAlone) {
   const auto store = open();
   ASSERT_TRUE(store->add({"SM-0012", "A-1", 20520, "one"}));
   ASSERT_TRUE(store->commit());
-  for (const auto& entry : fs::directory_iterator(folder)) {
+  for (const auto& entry : fs::directory_iterator(folder.path())) {
     const fs::perms others = fs::perms::group_all | fs::perms::others_all;
     EXPECT_EQ(fs::status(entry).permissions() & others, fs::perms::none) << entry.path();
   }
@@ -99,12 +94,12 @@ TEST_F(Store, IsForOneProgramAtATime) {
 }
 
 TEST_F(Store, RefusesWhatIsNoHistory) {
-  std::ofstream(path) << "patient,dose\nSM-0012,50 mg\n" << std::string(2000, 'x');
+  folder.write("history.db", "patient,dose\nSM-0012,50 mg\n" + std::string(2000, 'x'));
   const auto text = SqliteStore::open(path);
   ASSERT_FALSE(text);
   EXPECT_THAT(text.error().message, HasSubstr("not a database"));
   EXPECT_THAT(text.error().message, Not(HasSubstr("SM-0012")));
-  const auto missing = SqliteStore::open((folder / "nowhere" / "history.db").string());
+  const auto missing = SqliteStore::open(folder / "nowhere/history.db");
   ASSERT_FALSE(missing);
   EXPECT_THAT(missing.error().message, HasSubstr("cannot be opened or made"));
 }

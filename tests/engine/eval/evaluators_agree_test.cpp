@@ -3,24 +3,14 @@
 #include <gtest/gtest.h>
 
 #include "engine/eval/columns.hpp"
+#include "tests/engine/eval/cells.hpp"
 #include "tests/engine/eval/random_program.hpp"
 
 namespace meniscus::engine {
 namespace {
 
-Truth truth_at(const TruthColumn& column, unsigned lane) {
-  const Lanes bit = Lanes{1} << lane;
-  if ((column.holds & bit) != 0) return Truth::True;
-  if ((column.unknown & bit) != 0) return Truth::Unknown;
-  return (column.none & bit) != 0 ? Truth::Void : Truth::False;
-}
-
-State state_at(const ValueView& view, unsigned lane) {
-  const Lanes bit = Lanes{1} << lane;
-  if ((view.known & bit) != 0) return State::Known;
-  if ((view.none & bit) != 0) return State::None;
-  return (view.any & bit) != 0 ? State::Any : State::Missing;
-}
+using testing::state_at;
+using testing::truth_at;
 
 class EvaluatorsAgree : public ::testing::TestWithParam<std::uint32_t> {};
 
