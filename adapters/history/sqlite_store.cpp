@@ -5,6 +5,7 @@
 #include <sqlite3.h>
 #include <unistd.h>
 
+#include <cerrno>
 #include <utility>
 
 namespace meniscus::adapters {
@@ -59,11 +60,12 @@ void bind(sqlite3_stmt* statement, int at, std::string_view text) {
   sqlite3_bind_text(statement, at, data, static_cast<int>(text.size()), SQLITE_STATIC);
 }
 
-/// The file is there, and nobody else may read it.
+/// Makes the file where there is none, for its owner alone.  One that is there is not opened here:
+/// closing it would take away the locks that another store of this process has on it (POSIX).
 bool make_private(const std::string& path) {
-  const int file = ::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, S_IRUSR | S_IWUSR);
-  if (file >= 0) ::close(file);
-  return file >= 0;
+  const int file = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, S_IRUSR | S_IWUSR);
+  if (file >= 0) return ::close(file) == 0;
+  return errno == EEXIST && ::access(path.c_str(), R_OK | W_OK) == 0;
 }
 
 }  // namespace
