@@ -1,7 +1,6 @@
 // Contract: see check_command.hpp.
 #include "adapters/cli/check_command.hpp"
 
-#include <algorithm>
 #include <memory>
 #include <string>
 #include <utility>
@@ -14,6 +13,7 @@
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/sinks.hpp"
 #include "adapters/history/kept_history.hpp"
+#include "adapters/report/found.hpp"
 #include "adapters/support/heap_pages.hpp"
 #include "engine/eval/checker.hpp"
 #include "engine/history/history.hpp"
@@ -22,7 +22,6 @@
 namespace meniscus::adapters {
 
 namespace {
-using engine::Outcome;
 using engine::Verdict;
 
 /// What was read before the first order.
@@ -146,17 +145,6 @@ class CheckRun {
   bool stopped_ = false;
 };
 }  // namespace
-
-bool is_found(const Verdict& verdict, Outcome fail_at) {
-  Outcome outcome = verdict.outcome;
-  if (outcome == Outcome::Outside || outcome == Outcome::Recorded) {
-    outcome = Outcome::Clear;
-    for (const engine::Finding& finding : verdict.findings) {
-      outcome = std::max(outcome, engine::outcome_of(finding.grade));
-    }
-  }
-  return outcome >= fail_at;
-}
 
 ExitStatus run_check(const Arguments& arguments, const Console& console, const Log& log) {
   if (arguments.files.empty() && console.in_is_terminal) {

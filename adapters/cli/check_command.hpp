@@ -10,8 +10,4 @@ namespace meniscus::adapters {
 
 ExitStatus run_check(const Arguments& arguments, const Console& console, const Log& log);
 
-/// Whether a verdict counts as found: its outcome, or the gravest finding of an order that is only
-/// recorded or outside.
-bool is_found(const engine::Verdict& verdict, engine::Outcome fail_at);
-
 }  // namespace meniscus::adapters

@@ -3,16 +3,14 @@
 
 #include <unistd.h>
 
-#include <array>
 #include <cerrno>
 #include <chrono>
 #include <cstdlib>
 #include <cstring>
-#include <ctime>
 #include <system_error>
 #include <thread>
 
-#include "engine/quantity/calendar.hpp"
+#include "adapters/support/host_time.hpp"
 
 namespace meniscus::adapters {
 
@@ -35,23 +33,6 @@ engine::Status write_all(int descriptor, std::string_view bytes) {
 std::string environment(const char* name) {
   const char* value = std::getenv(name);
   return value == nullptr ? std::string() : value;
-}
-
-std::int64_t local_day() {
-  const std::time_t now = std::time(nullptr);
-  std::tm local{};
-  if (localtime_r(&now, &local) == nullptr) return now / 86400;
-  return engine::days_from_civil({local.tm_year + 1900, static_cast<unsigned>(local.tm_mon) + 1,
-                                  static_cast<unsigned>(local.tm_mday)});
-}
-
-/// HL7 v2.5.1, 2.A.22 (DTM): YYYYMMDDHHMMSS+ZZZZ.
-std::string message_time() {
-  const std::time_t now = std::time(nullptr);
-  std::tm local{};
-  std::array<char, 32> text{};
-  if (localtime_r(&now, &local) == nullptr) return {};
-  return {text.data(), std::strftime(text.data(), text.size(), "%Y%m%d%H%M%S%z", &local)};
 }
 
 std::filesystem::path own_path(const char* argument_zero) {
