@@ -28,7 +28,7 @@ GRAMMAR_PUBLIC = {"grammar/compile.hpp", "grammar/diagnostics.hpp", "grammar/for
 # an MLLP service speaks HL7 v2.  They see a sibling's headers, never its sources.
 USERS = {
     "cli": None,  # None: every sibling
-    "plugin": {"input", "report", "rules", "profile", "history"},
+    "plugin": {"answers", "hl7v2", "history", "input", "profile", "report", "rules", "text"},
     "replay": {"input", "report", "rules", "profile", "history"},
     "service": {"hl7", "hl7v2", "mllp", "input", "report", "rules", "profile", "history"},
     "mllp": {"hl7", "hl7v2", "history", "report", "rules", "profile"},

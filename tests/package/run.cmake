@@ -1,7 +1,8 @@
 # Installs the build into BUILD/package, then configures, builds and runs the project of CONSUMER against it:
-# once through find_package(meniscus), once through pkg-config.
+# once through find_package(meniscus), once through pkg-config; and does what docs/plugin.md says with the plug-in: a
+# program in C through pkg-config, one in C++ through find_package, one in Python.
 #
-# Takes: BUILD, CONSUMER, GENERATOR, COMPILER
+# Takes: BUILD, CONSUMER, GENERATOR, COMPILER, PYTHON, PAGE
 function(run what)
   execute_process(COMMAND ${ARGN} RESULT_VARIABLE status OUTPUT_VARIABLE output ERROR_VARIABLE output)
   if(NOT status EQUAL 0)
@@ -19,6 +20,8 @@ foreach(way cmake pkgconfig)
   run("building (${way})" ${CMAKE_COMMAND} --build ${out})
   run("running (${way})" ${out}/consumer)
 endforeach()
+
+run("doing what ${PAGE} says" ${PYTHON} ${CONSUMER}/plugin_page.py ${PAGE} ${prefix})
 
 file(GLOB rules ${prefix}/share/meniscus/rules/*)
 if(EXISTS ${prefix}/bin/meniscus AND NOT rules)

@@ -1,0 +1,117 @@
+// The plug-in says what `meniscus check` says, byte for byte: the program is run beside it.
+#include <gtest/gtest.h>
+
+#include <regex>
+
+#include "tests/adapters/plugin/plugin_host.hpp"
+
+namespace meniscus::plugin_tests {
+namespace {
+
+namespace fs = std::filesystem;
+
+const std::string kDay = "2026-03-02";
+
+Pairs shipped(const Pairs& more = {}) {
+  Pairs all = {{"only-rules", "yes"}, {"rules", kRules}, {"as-of", kDay}, {"history", "input"}};
+  all.insert(all.end(), more.begin(), more.end());
+  return all;
+}
+
+std::string in_quotes(const fs::path& path) { return " '" + path.string() + "'"; }
+
+std::string program_says(const fs::path& input, const std::string& to) {
+  return run_program("check" + in_quotes(input) + " --only-rules --rules" + in_quotes(kRules) +
+                     " --as-of " + kDay + " --to " + to + " 2>&1");
+}
+
+/// Without the time of an answer (MSH-7) and the number made of it (MSH-10).
+std::string without_time(const std::string& answers) {
+  static const std::regex time(R"(\d{14}[+-]\d{4}|\d{14}(?=-\d))");
+  return std::regex_replace(answers, time, "TIME");
+}
+
+/// All files of the fixtures that hold orders.
+std::vector<fs::path> inputs() {
+  std::vector<fs::path> all;
+  for (const char* folder : {"demo", "orders", "hl7"}) {
+    for (const fs::directory_entry& entry : fs::directory_iterator(kFixtures / folder)) {
+      const std::string kind = entry.path().extension();
+      if (kind == ".ndjson" || kind == ".json" || kind == ".csv" || kind == ".hl7")
+        all.push_back(entry.path());
+    }
+  }
+  return all;
+}
+
+TEST(SameAsCheck, JsonLinesOfEveryFixture) {
+  const Settings wanted = settings(shipped());
+  const Rules rules = load(wanted.get());
+  const std::vector<fs::path> all = inputs();
+  ASSERT_GT(all.size(), 30U) << "the fixtures have moved";
+  std::size_t orders = 0;
+  for (const fs::path& input : all) {
+    const Checker checker = make_checker(rules, wanted);
+    const Verdicts verdicts = check(checker, read(input));
+    ASSERT_NE(verdicts, nullptr) << input << meniscus_checker_error(checker.get());
+    EXPECT_EQ(jsonl(verdicts), program_says(input, "jsonl")) << input;
+    orders += meniscus_verdicts_count(verdicts.get());
+  }
+  EXPECT_GT(orders, 60U);
+}
+
+TEST(SameAsCheck, AnswersToHl7Messages) {
+  for (const std::string on_hold : {"ua", "ae"}) {
+    const Settings wanted = settings(shipped({{"on-hold", on_hold}}));
+    const Rules rules = load(wanted.get());
+    for (const fs::path& input : inputs()) {
+      if (input.extension() != ".hl7") continue;
+      const Checker checker = make_checker(rules, wanted);
+      const Verdicts verdicts = check(checker, read(input), MENISCUS_HL7);
+      EXPECT_EQ(without_time(hl7(verdicts)),
+                without_time(program_says(input, "hl7 --on-hold " + on_hold)))
+          << input;
+    }
+  }
+}
+
+TEST(SameAsCheck, WithAStore) {
+  const Folder folder;
+  const fs::path input = kFixtures / "demo" / "orders.ndjson";
+  const Settings wanted = settings(shipped({{"history", "sqlite:" + folder.at("ours.db")}}));
+  const Rules rules = load(wanted.get());
+  for (int run = 0; run < 2; ++run) {
+    const Checker checker = make_checker(rules, wanted);  // gives the store back each time
+    EXPECT_EQ(jsonl(check(checker, read(input))),
+              program_says(input, "jsonl --history sqlite:" + folder.at("theirs.db")));
+  }
+}
+
+TEST(SameAsCheck, InOneCallOrInMany) {
+  const Settings wanted = settings(shipped());
+  const Rules rules = load(wanted.get());
+  const std::string text = read(kFixtures / "demo" / "orders.ndjson");
+  const std::string whole = jsonl(check(make_checker(rules, wanted), text));
+  const Checker checker = make_checker(rules, wanted);
+  std::string pieces;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t end = text.find('\n', at) + 1;
+    pieces += jsonl(check(checker, std::string_view(text).substr(at, end - at)));
+    at = end;
+  }
+  // The lines of the input are the only difference.
+  static const std::regex line(R"("line":\d+)");
+  EXPECT_EQ(std::regex_replace(pieces, line, ""), std::regex_replace(whole, line, ""));
+}
+
+TEST(SameAsCheck, WithoutAPolicyNoMessageIsAnswered) {
+  const Settings wanted = settings(shipped());
+  const Rules rules = load(wanted.get());
+  const std::string message = read(kFixtures / "demo" / "orders.hl7");
+  EXPECT_EQ(hl7(check(make_checker(rules, wanted), message)), "(none)");
+  const Settings ua = settings(shipped({{"on-hold", "ua"}}));
+  EXPECT_EQ(hl7(check(make_checker(rules, ua), order("A-1", kDay))), "(none)") << "JSON";
+}
+
+}  // namespace
+}  // namespace meniscus::plugin_tests
