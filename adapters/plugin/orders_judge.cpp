@@ -14,6 +14,23 @@ bool is_same(const engine::CheckOptions& a, const engine::CheckOptions& b) {
   return a.today == b.today && a.never_carries == b.never_carries;
 }
 
+/// A JSON list.
+std::string never_assessed_by(const engine::Checker& checker) {
+  std::string list = "[";
+  for (const engine::NotAssessed& line : checker.never_assessed()) {
+    if (list.size() > 1) list += ',';
+    list += "{\"missing\":";
+    append_json(list, line.missing);
+    list += ",\"rules\":[";
+    for (std::size_t i = 0; i < line.rules.size(); ++i) {
+      if (i > 0) list += ',';
+      append_json(list, line.rules[i]);
+    }
+    list += "]}";
+  }
+  return list + "]";
+}
+
 }  // namespace
 
 /// One call.
@@ -172,25 +189,10 @@ void OrdersJudge::make_checker(const engine::OrderSource& source) {
   options.history = wanted_.history_from() == HistoryFrom::Input ? engine::HistoryScope::Input
                                                                  : engine::HistoryScope::Store;
   if (checker_ != nullptr && is_same(options, options_)) return;
-  checker_ = std::make_unique<engine::Checker>(equipment_.program, options);
+  auto checker = std::make_unique<engine::Checker>(equipment_.program, options);
+  never_assessed_ = never_assessed_by(*checker);
+  checker_ = std::move(checker);
   options_ = options;
-  say_never_assessed();
-}
-
-void OrdersJudge::say_never_assessed() {
-  std::string list = "[";
-  for (const engine::NotAssessed& line : checker_->never_assessed()) {
-    if (list.size() > 1) list += ',';
-    list += "{\"missing\":";
-    append_json(list, line.missing);
-    list += ",\"rules\":[";
-    for (std::size_t i = 0; i < line.rules.size(); ++i) {
-      if (i > 0) list += ',';
-      append_json(list, line.rules[i]);
-    }
-    list += "]}";
-  }
-  never_assessed_ = list + "]";
 }
 
 bool OrdersJudge::serves(const engine::Program& program) const {

@@ -66,7 +66,6 @@ class OrdersJudge {
   void make_checker(const engine::OrderSource& source);
   void make_history();
   void make_answers();
-  void say_never_assessed();
   [[nodiscard]] bool has_own_history() const;
 
   Wanted wanted_;

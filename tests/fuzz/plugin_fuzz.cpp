@@ -44,7 +44,7 @@ MeniscusSettings* new_settings() {
 
 /// Compiled once; the process's for its whole life.
 const MeniscusRules* rules() {
-  static MeniscusRules* const kRules = [] {
+  static const MeniscusRules* const kRules = [] {
     MeniscusSettings* settings = new_settings();
     MeniscusRules* made = nullptr;
     expect(meniscus_rules_load(settings, &made) == MENISCUS_OK);

@@ -16,7 +16,7 @@ class Failures : public ::testing::Test {
  public:
   Failures() : wanted(settings({{"only-rules", "yes"}, {"history", "input"}})) {}
 
-  MeniscusStatus set(const char* name, const std::string& value) {
+  [[nodiscard]] MeniscusStatus set(const char* name, const std::string& value) const {
     return meniscus_settings_set(wanted.get(), name, value.c_str());
   }
   [[nodiscard]] std::string error() const { return meniscus_settings_error(wanted.get()); }

@@ -86,9 +86,9 @@ inline std::string read(const std::filesystem::path& path) {
   return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
 }
 
-/// What the program writes to standard output.
-inline std::string run_program(const std::string& words) {
-  const std::string command = std::string(MENISCUS_BINARY_DIR) + "/meniscus " + words;
+/// What the program writes to standard output.  `before`: variables, as a shell sets them.
+inline std::string run_program(const std::string& words, const std::string& before = "") {
+  const std::string command = before + " " + MENISCUS_BINARY_DIR + "/meniscus " + words;
   FILE* pipe = ::popen(command.c_str(), "r");
   if (pipe == nullptr) throw std::runtime_error("cannot run " + command);
   std::string out;
@@ -116,7 +116,7 @@ class Folder {
   Folder& operator=(const Folder&) = delete;
 
   [[nodiscard]] std::string at(const std::string& name) const { return (path_ / name).string(); }
-  std::string write(const std::string& name, std::string_view text) const {
+  [[nodiscard]] std::string write(const std::string& name, std::string_view text) const {
     std::ofstream(path_ / name, std::ios::binary) << text;
     return at(name);
   }

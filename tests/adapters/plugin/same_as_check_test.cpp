@@ -27,8 +27,8 @@ std::string program_says(const fs::path& input, const std::string& to) {
 
 /// Without the time of an answer (MSH-7) and the number made of it (MSH-10).
 std::string without_time(const std::string& answers) {
-  static const std::regex time(R"(\d{14}[+-]\d{4}|\d{14}(?=-\d))");
-  return std::regex_replace(answers, time, "TIME");
+  static const std::regex kTime(R"(\d{14}[+-]\d{4}|\d{14}(?=-\d))");
+  return std::regex_replace(answers, kTime, "TIME");
 }
 
 /// All files of the fixtures that hold orders.
@@ -87,6 +87,67 @@ TEST(SameAsCheck, WithAStore) {
   }
 }
 
+/// A setting, and the option that says the same to the program.
+struct Option {
+  const char* name;
+  Pairs settings;
+  std::string words;
+  std::string input;  // below tests/
+};
+class SettingsAreOptions : public ::testing::TestWithParam<Option> {};
+
+TEST_P(SettingsAreOptions, AndSayTheSame) {
+  const Option& option = GetParam();
+  const Folder folder;
+  const fs::path input = kSource / "tests" / option.input;
+  Pairs all = {{"history", "input"}, {"as-of", kDay}, {"shipped-rules", kRules}};
+  all.insert(all.end(), option.settings.begin(), option.settings.end());
+  const Settings wanted = settings(all);
+  const Checker checker = make_checker(load(wanted.get()), wanted);
+  const std::string said = jsonl(check(checker, read(input)));
+  const std::string command = "check" + in_quotes(input) + " --as-of " + kDay + " --to jsonl ";
+  const std::string rules = "MENISCUS_RULES='" + kRules + "'";
+  EXPECT_EQ(said, run_program(command + option.words + " 2>/dev/null", rules));
+  EXPECT_NE(said, run_program(command + " 2>/dev/null", rules)) << "the option has no effect here";
+}
+
+const std::string kGolden = (kSource / "tests" / "golden").string();
+const Folder kProfiles;
+const std::string kComma = kProfiles.write("comma.json", R"({"name":"a","decimal":"comma"})");
+
+INSTANTIATE_TEST_SUITE_P(
+    Each, SettingsAreOptions,
+    ::testing::Values(
+        Option{"Slips", {{"slips", "no"}}, "--no-slips", "fixtures/demo/orders.ndjson"},
+        Option{"Profile",
+               {{"profile", kComma}},
+               "--profile " + kComma,
+               "golden/cases/decimal_comma/orders.ndjson"},
+        Option{"LocalChanges",
+               {{"rules", kGolden + "/shipped-changes.rule"}},
+               "--rules " + kGolden + "/shipped-changes.rule",
+               "fixtures/demo/orders.ndjson"},
+        Option{"HoldsMayBeMuted",
+               {{"rules", kGolden + "/shipped-changes.rule"}, {"allow-mute-hold", "yes"}},
+               "--allow-mute-hold --rules " + kGolden + "/shipped-changes.rule",
+               "fixtures/demo/orders.ndjson"},
+        Option{"RulesOfAnotherDay",
+               {{"rules", kGolden + "/shipped-changes.rule"}, {"rules-as-of", "2027-03-02"}},
+               "--rules-as-of 2027-03-02 --rules " + kGolden + "/shipped-changes.rule",
+               "fixtures/demo/orders.ndjson"},
+        Option{"OtherRules",
+               {{"only-rules", "yes"}, {"rules", kGolden + "/rules"}},
+               "--only-rules --rules " + kGolden + "/rules",
+               "fixtures/demo/orders.ndjson"},
+        Option{"Answers",
+               {{"only-rules", "yes"},
+                {"rules", kGolden + "/rules"},
+                {"answers", kGolden + "/cases/answered_jsonl/answers.jsonl"}},
+               "--only-rules --rules " + kGolden + "/rules --answers " + kGolden +
+                   "/cases/answered_jsonl/answers.jsonl",
+               "golden/cases/answered_jsonl/orders.ndjson"}),
+    [](const auto& info) { return std::string(info.param.name); });
+
 TEST(SameAsCheck, InOneCallOrInMany) {
   const Settings wanted = settings(shipped());
   const Rules rules = load(wanted.get());
@@ -100,8 +161,8 @@ TEST(SameAsCheck, InOneCallOrInMany) {
     at = end;
   }
   // The lines of the input are the only difference.
-  static const std::regex line(R"("line":\d+)");
-  EXPECT_EQ(std::regex_replace(pieces, line, ""), std::regex_replace(whole, line, ""));
+  static const std::regex kLine(R"("line":\d+)");
+  EXPECT_EQ(std::regex_replace(pieces, kLine, ""), std::regex_replace(whole, kLine, ""));
 }
 
 TEST(SameAsCheck, WithoutAPolicyNoMessageIsAnswered) {

@@ -34,6 +34,7 @@ TEST(Threads, ShareRulesAndAgree) {
       checkers.push_back(make_checker(rules, wanted));
   std::atomic<int> agreed{0};
   std::vector<std::thread> threads;
+  threads.reserve(kThreads);
   for (int thread = 0; thread < kThreads; ++thread) {
     threads.emplace_back([&, thread] {
       for (int round = 0; round < kRounds; ++round) {
@@ -54,6 +55,7 @@ TEST(Threads, ShareRulesAndAgree) {
 TEST(Threads, LoadRulesSideBySide) {
   std::atomic<int> agreed{0};
   std::vector<std::thread> threads;
+  threads.reserve(kThreads);
   for (int i = 0; i < kThreads; ++i) {
     threads.emplace_back([&] {
       const Settings wanted = settings({{"only-rules", "yes"},
@@ -80,6 +82,7 @@ TEST(Threads, VerdictsMayBeReadByAll) {
   const std::string expected = outcomes(verdicts);
   std::atomic<int> agreed{0};
   std::vector<std::thread> threads;
+  threads.reserve(kThreads);
   for (int i = 0; i < kThreads; ++i)
     threads.emplace_back([&] { agreed += outcomes(verdicts) == expected ? 1 : 0; });
   for (std::thread& thread : threads)
