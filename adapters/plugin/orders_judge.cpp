@@ -81,10 +81,14 @@ MeniscusStatus OrdersJudge::judge(Format format, std::string_view bytes, Meniscu
   if (damaged_) return complaint.fail(MENISCUS_UNUSABLE);
   const engine::ReadContext context{equipment_.program.get(), &equipment_.feed};
   auto opened = open_orders({"the buffer", std::make_unique<ViewBytes>(bytes), 0}, format, context);
-  if (!opened)
+  if (!opened) {
     return complaint.fail(MENISCUS_UNKNOWN_FORMAT, "input",
                           "the first bytes do not say what format the input is in; name it");
+  }
   make_checker(*opened->source);
+  into.has_hl7 = wanted_.on_hold && opened->format == Format::Hl7;
+  if (into.has_hl7 && answers_ == nullptr) make_answers();
+  answers_to_ = &into.hl7;
   JsonLinesWriter jsonl(
       [&into](std::string_view text) -> engine::Status {
         into.jsonl += text;
@@ -92,15 +96,16 @@ MeniscusStatus OrdersJudge::judge(Format format, std::string_view bytes, Meniscu
       },
       equipment_.program->hash);
   jsonl.begin({1, equipment_.program->hash, equipment_.program->changes});
-  into.has_hl7 = wanted_.on_hold && opened->format == Format::Hl7;
-  if (into.has_hl7 && answers_ == nullptr) make_answers();
-  answers_to_ = &into.hl7;
-  std::optional<HostHistory> host;
-  if (!has_own_history()) {
-    make_history();
-    host.emplace(Host{wanted_.callback, wanted_.user_data}, equipment_.program, options_.today);
-  }
-  Call call{*opened->source, jsonl, into, host ? &*host : nullptr};
+  Call call{*opened->source, jsonl, into};
+  if (has_own_history()) return judge_guarded(call, complaint);
+  make_history();
+  HostHistory host(Host{wanted_.callback, wanted_.user_data}, equipment_.program, options_.today);
+  call.host = &host;
+  return judge_guarded(call, complaint);
+}
+
+/// An error in the middle leaves nothing that the next call could go on from by mistake.
+MeniscusStatus OrdersJudge::judge_guarded(Call& call, Complaint& complaint) {
   judging_ = true;
   damaged_ = has_own_history();  // until all went well
   try {
@@ -169,7 +174,7 @@ const engine::Verdict& OrdersJudge::refusal(const Call& call, const engine::Verd
   refusal_.as_of_day = judged.as_of_day;
   refusal_.history = judged.history;
   engine::Finding& finding = refusal_.add_finding();
-  finding.rule = "internal";
+  finding.rule = engine::kInternal;
   finding.grade = engine::Grade::Hold;
   finding.group = 1;
   finding.say = "The patient's history could not be had (" + call.host->why(block_, judged.lane) +

@@ -59,6 +59,7 @@ class OrdersJudge {
  private:
   struct Call;
 
+  MeniscusStatus judge_guarded(Call& call, Complaint& complaint);
   MeniscusStatus judge_all(Call& call, Complaint& complaint);
   MeniscusStatus know_before(Call& call, Complaint& complaint);
   void write(Call& call, const engine::Verdict& verdict);

@@ -89,12 +89,12 @@ TEST_F(Failures, RulesWithMistakesAreAllSaidWithTheirPlaces) {
 }
 
 TEST_F(Failures, RulesThatAreNotThere) {
-  ASSERT_EQ(set("rules", folder.at("nowhere")), MENISCUS_OK);
+  ASSERT_EQ(set("rules", (folder / "nowhere")), MENISCUS_OK);
   EXPECT_EQ(try_rules(), MENISCUS_WRONG_RULES);
   EXPECT_THAT(error(), HasSubstr("nowhere"));
   ASSERT_EQ(set("only-rules", "no"), MENISCUS_OK);
   ASSERT_EQ(set("rules", ""), MENISCUS_OK);
-  ASSERT_EQ(set("shipped-rules", folder.at("gone")), MENISCUS_OK);
+  ASSERT_EQ(set("shipped-rules", (folder / "gone")), MENISCUS_OK);
   EXPECT_EQ(try_rules(), MENISCUS_WRONG_RULES);
   EXPECT_THAT(error(), HasSubstr("gone"));
 }
@@ -112,7 +112,7 @@ TEST_F(Failures, AProfileWithMistakes) {
 
 TEST_F(Failures, AnswersThatCannotBeRead) {
   load_rest();
-  ASSERT_EQ(set("answers", folder.at("nowhere.ndjson")), MENISCUS_OK);
+  ASSERT_EQ(set("answers", (folder / "nowhere.ndjson")), MENISCUS_OK);
   EXPECT_EQ(try_checker(), MENISCUS_WRONG_ANSWERS);
   ASSERT_EQ(set("answers", folder.write("answers.ndjson", "{\"rule\":1}\n")), MENISCUS_OK);
   EXPECT_EQ(try_checker(), MENISCUS_WRONG_ANSWERS);
@@ -121,7 +121,7 @@ TEST_F(Failures, AnswersThatCannotBeRead) {
 
 TEST_F(Failures, AStoreThatCannotBeOpened) {
   load_rest();
-  ASSERT_EQ(set("history", "sqlite:" + folder.at("nowhere/history.db")), MENISCUS_OK);
+  ASSERT_EQ(set("history", "sqlite:" + (folder / "nowhere/history.db")), MENISCUS_OK);
   EXPECT_EQ(try_checker(), MENISCUS_NO_HISTORY);
   EXPECT_THAT(error(), HasSubstr("nowhere/history.db"));
   ASSERT_EQ(set("history", "sqlite:" + folder.write("text.db", "no database, but a text\n")),
@@ -131,14 +131,14 @@ TEST_F(Failures, AStoreThatCannotBeOpened) {
 
 TEST_F(Failures, AStoreIsOneCheckersAlone) {
   load_rest();
-  const std::string place = "sqlite:" + folder.at("history.db");
+  const std::string place = "sqlite:" + (folder / "history.db");
   ASSERT_EQ(set("history", place), MENISCUS_OK);
   ASSERT_EQ(try_checker(), MENISCUS_OK) << error();
   const Checker first = std::move(checker);
   EXPECT_EQ(try_checker(), MENISCUS_NO_HISTORY) << "a second one in this process";
   const std::string input = folder.write("order.ndjson", order("A-1", "2026-03-02"));
   const std::string said =
-      run_program("check " + input + " --only-rules --rules " + folder.at("rest.rule") +
+      run_program("check " + input + " --only-rules --rules " + (folder / "rest.rule") +
                   " --to jsonl --history " + place + " 2>&1");
   EXPECT_THAT(said, ::testing::Not(HasSubstr("outcome")))
       << "a second program, after this one has tried twice";

@@ -86,7 +86,7 @@ TEST_F(History, IsOfOneCheckerAlone) {
 }
 
 TEST_F(History, InAStoreOutlivesTheChecker) {
-  const std::string place = "sqlite:" + folder.at("history.db");
+  const std::string place = "sqlite:" + (folder / "history.db");
   check(checker_with({{"history", place}}), order("A-1", "2026-02-02"));
   const Checker later = checker_with({{"history", place}});
   EXPECT_EQ(outcomes(check(later, order("A-2", "2026-03-02"))), "clear");
@@ -117,7 +117,7 @@ class FullDisk {
 };
 
 TEST_F(History, WhatCannotBeKeptIsNotChecked) {
-  const Checker checker = checker_with({{"history", "sqlite:" + folder.at("history.db")}});
+  const Checker checker = checker_with({{"history", "sqlite:" + (folder / "history.db")}});
   check(checker, order("A-1", "2026-02-02"));
   MeniscusStatus status = MENISCUS_OK;
   {
@@ -235,7 +235,7 @@ TEST_F(History, AHostThatThrowsIsAHostThatFails) {
 TEST_F(History, StaysWhenTheRulesChange) {
   const Checker checker = checker_with({{"history", "input"}});
   check(checker, order("A-1", "2026-03-02"));
-  std::string stricter(kRest);
+  std::string stricter = kRest;
   stricter.replace(stricter.find("< 7 days"), 8, "< 9 days");
   const auto other = [&](const std::string& text) {
     const Settings from =

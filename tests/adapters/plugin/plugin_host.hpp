@@ -2,7 +2,6 @@
 #pragma once
 
 #include <meniscus.h>
-#include <unistd.h>
 
 #include <cstdio>
 #include <filesystem>
@@ -14,6 +13,8 @@
 #include <string_view>
 #include <utility>
 #include <vector>
+
+#include "tests/support/test_folder.hpp"
 
 namespace meniscus::plugin_tests {
 
@@ -103,30 +104,10 @@ inline const std::filesystem::path kSource = MENISCUS_SOURCE_DIR;
 inline const std::filesystem::path kFixtures = kSource / "tests" / "fixtures";
 inline const std::string kRules = (kSource / "rules").string();
 
-/// A folder of its own, gone afterwards.
-class Folder {
- public:
-  Folder() : path_(std::filesystem::temp_directory_path() / "meniscus-plugin-XXXXXX") {
-    std::string name = path_.string();
-    if (::mkdtemp(name.data()) == nullptr) throw std::runtime_error("no folder " + name);
-    path_ = name;
-  }
-  ~Folder() { std::filesystem::remove_all(path_); }
-  Folder(const Folder&) = delete;
-  Folder& operator=(const Folder&) = delete;
-
-  [[nodiscard]] std::string at(const std::string& name) const { return (path_ / name).string(); }
-  [[nodiscard]] std::string write(const std::string& name, std::string_view text) const {
-    std::ofstream(path_ / name, std::ios::binary) << text;
-    return at(name);
-  }
-
- private:
-  std::filesystem::path path_;
-};
+using Folder = meniscus::testing::TestFolder;
 
 /// One rule that looks back.
-inline constexpr std::string_view kRest =
+inline const std::string kRest =
     "rule rest \"Let a site rest\"\n"
     "    concerns all orders\n"
     "    let here = latest earlier injection within 14 days\n"

@@ -78,12 +78,12 @@ TEST(SameAsCheck, AnswersToHl7Messages) {
 TEST(SameAsCheck, WithAStore) {
   const Folder folder;
   const fs::path input = kFixtures / "demo" / "orders.ndjson";
-  const Settings wanted = settings(shipped({{"history", "sqlite:" + folder.at("ours.db")}}));
+  const Settings wanted = settings(shipped({{"history", "sqlite:" + (folder / "ours.db")}}));
   const Rules rules = load(wanted.get());
   for (int run = 0; run < 2; ++run) {
     const Checker checker = make_checker(rules, wanted);  // gives the store back each time
     EXPECT_EQ(jsonl(check(checker, read(input))),
-              program_says(input, "jsonl --history sqlite:" + folder.at("theirs.db")));
+              program_says(input, "jsonl --history sqlite:" + (folder / "theirs.db")));
   }
 }
 
@@ -92,7 +92,8 @@ struct Option {
   const char* name;
   Pairs settings;
   std::string words;
-  std::string input;  // below tests/
+  std::string input;         // below tests/
+  std::string profile = {};  // its text, where there is one
 };
 class SettingsAreOptions : public ::testing::TestWithParam<Option> {};
 
@@ -102,27 +103,31 @@ TEST_P(SettingsAreOptions, AndSayTheSame) {
   const fs::path input = kSource / "tests" / option.input;
   Pairs all = {{"history", "input"}, {"as-of", kDay}, {"shipped-rules", kRules}};
   all.insert(all.end(), option.settings.begin(), option.settings.end());
+  std::string words = option.words;
+  if (!option.profile.empty()) {
+    all.emplace_back("profile", folder.write("feed.json", option.profile));
+    words += " --profile" + in_quotes(folder / "feed.json");
+  }
   const Settings wanted = settings(all);
   const Checker checker = make_checker(load(wanted.get()), wanted);
   const std::string said = jsonl(check(checker, read(input)));
   const std::string command = "check" + in_quotes(input) + " --as-of " + kDay + " --to jsonl ";
   const std::string rules = "MENISCUS_RULES='" + kRules + "'";
-  EXPECT_EQ(said, run_program(command + option.words + " 2>/dev/null", rules));
+  EXPECT_EQ(said, run_program(command + words + " 2>/dev/null", rules));
   EXPECT_NE(said, run_program(command + " 2>/dev/null", rules)) << "the option has no effect here";
 }
 
 const std::string kGolden = (kSource / "tests" / "golden").string();
-const Folder kProfiles;
-const std::string kComma = kProfiles.write("comma.json", R"({"name":"a","decimal":"comma"})");
 
 INSTANTIATE_TEST_SUITE_P(
     Each, SettingsAreOptions,
     ::testing::Values(
         Option{"Slips", {{"slips", "no"}}, "--no-slips", "fixtures/demo/orders.ndjson"},
         Option{"Profile",
-               {{"profile", kComma}},
-               "--profile " + kComma,
-               "golden/cases/decimal_comma/orders.ndjson"},
+               {},
+               "",
+               "golden/cases/decimal_comma/orders.ndjson",
+               R"({"name":"a","decimal":"comma"})"},
         Option{"LocalChanges",
                {{"rules", kGolden + "/shipped-changes.rule"}},
                "--rules " + kGolden + "/shipped-changes.rule",

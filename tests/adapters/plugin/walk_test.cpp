@@ -6,7 +6,7 @@
 namespace meniscus::plugin_tests {
 namespace {
 
-constexpr std::string_view kFits =
+const std::string kFits =
     "rule barrel-too-small \"The volume fits the barrel\"\n"
     "    concerns all orders\n"
     "    raise hold when volume > 2 * syringe.capacity\n"
