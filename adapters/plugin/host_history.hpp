@@ -1,6 +1,7 @@
 // What the host says that a patient had before (MeniscusHistoryCallback in meniscus.h).
 //
-// Use:      one a call.  ask() puts the patients of a block into the history, each once, and says
+// Use:      begin() with each call.  ask() puts the patients of a block into the history, each
+// once, and says
 //           whose history could not be had: their orders are not to be judged.
 // Strict:   a line that cannot be read, has no date, or is another patient's makes all of that
 //           patient's history unusable: half a history would be taken for the whole.
@@ -34,6 +35,9 @@ struct Host {
 class HostHistory {
  public:
   HostHistory(const Host& host, std::shared_ptr<const engine::Program> program, std::int64_t today);
+
+  /// Every patient is asked for anew.
+  void begin() { asked_.clear(); }
 
   /// Asks for the patients of `block` that were not asked for before.  Gives the lanes whose
   /// patient's history cannot be had.

@@ -38,8 +38,7 @@ struct OrdersJudge::Call {
   engine::OrderSource& source;
   JsonLinesWriter& jsonl;
   MeniscusVerdicts& into;
-  HostHistory* host = nullptr;  // null: the host is not asked
-  engine::Lanes without = 0;    // lanes of the block whose history cannot be had
+  engine::Lanes without = 0;  // lanes of the block whose history cannot be had
 };
 
 OrdersJudge::OrdersJudge(const Wanted& wanted, Equipment equipment)
@@ -99,8 +98,7 @@ MeniscusStatus OrdersJudge::judge(Format format, std::string_view bytes, Meniscu
   Call call{*opened->source, jsonl, into};
   if (has_own_history()) return judge_guarded(call, complaint);
   make_history();
-  HostHistory host(Host{wanted_.callback, wanted_.user_data}, equipment_.program, options_.today);
-  call.host = &host;
+  host_->begin();
   return judge_guarded(call, complaint);
 }
 
@@ -149,7 +147,7 @@ MeniscusStatus OrdersJudge::know_before(Call& call, Complaint& complaint) {
       return complaint.fail(MENISCUS_NOT_KEPT, "history", kept.error().message);
     }
     case HistoryFrom::Host:
-      call.without = call.host->ask(block_, *history_);
+      call.without = host_->ask(block_, *history_);
       return MENISCUS_OK;
   }
   return MENISCUS_INTERNAL;
@@ -157,7 +155,7 @@ MeniscusStatus OrdersJudge::know_before(Call& call, Complaint& complaint) {
 
 void OrdersJudge::write(Call& call, const engine::Verdict& verdict) {
   const bool refused = (call.without >> verdict.lane & 1U) != 0;
-  const engine::Verdict& said = refused ? refusal(call, verdict) : verdict;
+  const engine::Verdict& said = refused ? refusal(verdict) : verdict;
   call.jsonl.write(said, block_, call.source);
   if (call.into.has_hl7) answers_->write(said, block_, call.source);
   call.into.all.push_back(copy_of(said, block_, call.source, wanted_.fail_at));
@@ -165,7 +163,7 @@ void OrdersJudge::write(Call& call, const engine::Verdict& verdict) {
 
 /// In place of what was judged without the patient's history.  As the order was not checked, its
 /// record counts as one that could not be read: its message is answered AR.
-const engine::Verdict& OrdersJudge::refusal(const Call& call, const engine::Verdict& judged) {
+const engine::Verdict& OrdersJudge::refusal(const engine::Verdict& judged) {
   refusal_.clear();
   refusal_.lane = judged.lane;
   refusal_.order = judged.order;
@@ -177,7 +175,7 @@ const engine::Verdict& OrdersJudge::refusal(const Call& call, const engine::Verd
   finding.rule = engine::kInternal;
   finding.grade = engine::Grade::Hold;
   finding.group = 1;
-  finding.say = "The patient's history could not be had (" + call.host->why(block_, judged.lane) +
+  finding.say = "The patient's history could not be had (" + host_->why(block_, judged.lane) +
                 "): the order was not checked.";
   block_.record(judged.lane).kind = engine::RecordKind::Unreadable;
   return refusal_;
@@ -196,6 +194,10 @@ void OrdersJudge::make_checker(const engine::OrderSource& source) {
   if (checker_ != nullptr && is_same(options, options_)) return;
   auto checker = std::make_unique<engine::Checker>(equipment_.program, options);
   never_assessed_ = never_assessed_by(*checker);
+  if (!has_own_history()) {
+    host_ = std::make_unique<HostHistory>(Host{wanted_.callback, wanted_.user_data},
+                                          equipment_.program, options.today);
+  }
   checker_ = std::move(checker);
   options_ = options;
 }

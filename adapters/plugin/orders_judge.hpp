@@ -63,7 +63,7 @@ class OrdersJudge {
   MeniscusStatus judge_all(Call& call, Complaint& complaint);
   MeniscusStatus know_before(Call& call, Complaint& complaint);
   void write(Call& call, const engine::Verdict& verdict);
-  const engine::Verdict& refusal(const Call& call, const engine::Verdict& judged);
+  const engine::Verdict& refusal(const engine::Verdict& judged);
   void make_checker(const engine::OrderSource& source);
   void make_history();
   void make_answers();
@@ -81,6 +81,7 @@ class OrdersJudge {
   std::unique_ptr<engine::History> history_;
   Remembers remembers_;
   std::unique_ptr<engine::Checker> checker_;  // for the options below
+  std::unique_ptr<HostHistory> host_;         // likewise; null: the host is not asked
   engine::CheckOptions options_;
   std::unique_ptr<hl7v2::Hl7AckSink> answers_;  // null: not answered, or not made
   std::string* answers_to_ = nullptr;           // during a call
