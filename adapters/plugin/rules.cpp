@@ -1,6 +1,7 @@
 // Loading rules (contract: meniscus.h), and what the library is.
 #include <dlfcn.h>
 
+#include <algorithm>
 #include <cstdlib>
 #include <filesystem>
 #include <optional>
@@ -33,14 +34,18 @@ std::filesystem::path own_path() {
 Shipped find_rules() {
   const std::filesystem::path library = own_path();
   const char* const environment = std::getenv("MENISCUS_RULES");
-  Shipped beside = find_shipped_rules(library, environment);
-  if (!beside.path.empty()) return beside;
+  Shipped found = find_shipped_rules(library, environment);
+  if (!found.path.empty()) return found;
   Shipped above = find_shipped_rules(library.parent_path(), nullptr);
-  above.looked_in.insert(above.looked_in.begin(), beside.looked_in.begin(), beside.looked_in.end());
-  return above;
+  found.path = std::move(above.path);
+  for (std::string& place : above.looked_in) {
+    if (std::ranges::find(found.looked_in, place) == found.looked_in.end())
+      found.looked_in.push_back(std::move(place));
+  }
+  return found;
 }
 
-/// Adds the shipped rules to the paths, unless they are left out.
+/// Their path; empty where they are left out.  None, and said, when they are not there.
 std::optional<std::string> shipped_rules(const Wanted& wanted, Complaint& complaint) {
   if (wanted.only_rules) return std::string();
   if (!wanted.shipped_rules.empty()) return wanted.shipped_rules;
