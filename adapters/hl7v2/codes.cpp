@@ -413,6 +413,13 @@ std::string_view side_word(std::string_view text) {
   return {};
 }
 
+std::string_view side_before(std::string_view text, std::string_view& rest) {
+  const std::size_t blank = text.find(' ');
+  if (blank == std::string_view::npos) return {};
+  rest = trim(text.substr(blank + 1));
+  return side_word(text.substr(0, blank));
+}
+
 Pattern repeat_pattern(std::string_view text) {
   Pattern pattern;
   std::string word = upper(text);

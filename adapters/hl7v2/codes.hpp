@@ -48,6 +48,8 @@ std::optional<SiteCode> site_code(std::string_view code);
 std::optional<SiteCode> quadrant_in(std::string_view text);
 /// `LEFT`, `L`, `Rt` ... as a side; table 0495 for RXR-6.
 std::string_view side_word(std::string_view text);
+/// A side in words at the start of a site's text (`left deltoid`), and what is left of it.
+std::string_view side_before(std::string_view text, std::string_view& rest);
 
 /// A repeat pattern (table 0335 and the words in use) as texts for schedule.every and
 /// schedule.times.  `once`: it is not repeated.

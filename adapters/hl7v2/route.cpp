@@ -92,17 +92,6 @@ void route_from_elsewhere(const Lane& lane, const OrderPlan& plan) {
   }
 }
 
-/// A side in words at the start of a site's text, and what is left of it.
-std::string_view side_in(std::string_view text, std::string_view& rest) {
-  const std::size_t blank = text.find(' ');
-  if (blank == std::string_view::npos) return {};
-  rest = trim(text.substr(blank + 1));
-  const std::string word = upper(text.substr(0, blank));
-  if (word == "LEFT" || word == "L" || word == "LT") return "left";
-  return word == "RIGHT" || word == "R" || word == "RT" ? std::string_view("right")
-                                                        : std::string_view();
-}
-
 void set_coded_site(const Lane& lane, const SiteCode& code, std::string_view coded,
                     bool from_text) {
   const std::string_view raw = lane.message.component(coded, 1);
@@ -110,7 +99,7 @@ void set_coded_site(const Lane& lane, const SiteCode& code, std::string_view cod
   if (code.side.empty()) return;
   const std::string_view text = lane.text(lane.message.component(coded, 2));
   std::string_view rest;
-  std::string_view said = side_in(text, rest);
+  std::string_view said = side_before(text, rest);
   if (said.empty()) {
     const auto quadrant = quadrant_in(text);
     if (quadrant) said = quadrant->side;
@@ -161,7 +150,7 @@ void set_site(const Lane& lane, std::string_view coded, bool from_text) {
     return;
   }
   std::string_view rest;
-  const std::string_view side = side_in(lane.text(shown), rest);
+  const std::string_view side = side_before(lane.text(shown), rest);
   if (side.empty()) {
     lane.set(FieldId::Site, shown, from_text);
     return;

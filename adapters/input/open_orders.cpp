@@ -4,9 +4,11 @@
 #include <algorithm>
 
 #include "adapters/csv/csv_source.hpp"
+#include "adapters/fhir/fhir_source.hpp"
 #include "adapters/hl7v2/hl7_source.hpp"
 #include "adapters/input/byte_sources.hpp"
 #include "adapters/json/json_source.hpp"
+#include "adapters/support/json_scan.hpp"
 
 namespace meniscus::adapters {
 namespace {
@@ -42,6 +44,42 @@ bool names_a_field(std::string_view line) {
   return false;
 }
 
+/// A key `resourceType`, in whatever object: in the text of a value its quotes would be escaped.
+bool has_resource_type(std::string_view bytes) {
+  constexpr std::string_view kKey = "\"resourceType\"";
+  for (std::size_t at = bytes.find(kKey); at != std::string_view::npos;
+       at = bytes.find(kKey, at + 1)) {
+    if (at > 0 && bytes[at - 1] == '\\') continue;
+    const std::string_view rest = without_lead(bytes.substr(at + kKey.size()));
+    if (!rest.empty() && rest.front() == ':') return true;
+  }
+  return false;
+}
+
+/// The first key of an object is one of our own: what follows need not be waited for.
+bool begins_with_own_key(std::string_view bytes) {
+  while (!bytes.empty() && (bytes.front() == '[' || bytes.front() == '{'))
+    bytes = without_lead(bytes.substr(1));
+  if (bytes.empty() || bytes.front() != '"') return false;
+  bytes.remove_prefix(1);
+  const std::size_t end = bytes.find('"');
+  if (end == std::string_view::npos) return false;
+  const std::string_view key = bytes.substr(0, end);
+  return std::ranges::any_of(engine::fields(), [&](const engine::FieldInfo& field) {
+    return field.name == key || (field.name.starts_with(key) && field.name[key.size()] == '.');
+  });
+}
+
+/// Nothing that follows can change the format that the bytes seem to be in.
+bool is_settled(std::string_view first_bytes, Format format) {
+  if (format != Format::Json) return format != Format::Auto;
+  const std::string_view bytes = without_lead(first_bytes);
+  if (begins_with_own_key(bytes)) return true;
+  const std::size_t start = bytes.find('{');
+  return start != std::string_view::npos &&
+         object_end(bytes.substr(start)).kind != ObjectEnd::Kind::More;
+}
+
 /// Reads until there is enough to tell the format.
 Result<std::string> first_bytes(engine::ByteSource& source) {
   std::string bytes;
@@ -51,7 +89,7 @@ Result<std::string> first_bytes(engine::ByteSource& source) {
     const Result<std::size_t> got = source.read(bytes.data() + had, kLookedAt - had);
     if (!got) return got.error();
     bytes.resize(had + *got);
-    if (*got == 0 || detect_format(bytes) != Format::Auto) break;
+    if (*got == 0 || is_settled(bytes, detect_format(bytes))) break;
   }
   return bytes;
 }
@@ -64,7 +102,8 @@ Format detect_format(std::string_view first_bytes) {
   const std::string_view segment = bytes.substr(0, 3);
   if (bytes.front() == kMllpStart || segment == "MSH" || segment == "FHS" || segment == "BHS")
     return Format::Hl7;
-  if (bytes.front() == '{' || bytes.front() == '[') return Format::Json;
+  if (bytes.front() == '{' || bytes.front() == '[')
+    return has_resource_type(bytes) ? Format::Fhir : Format::Json;
   if (names_a_field(bytes.substr(0, bytes.find_first_of("\r\n")))) return Format::Csv;
   return Format::Auto;
 }
@@ -79,9 +118,10 @@ Result<OpenedOrders> open_orders(Input input, Format format, const ReadContext& 
     // An empty input is handed to a reader that says so.
     if (without_lead(*bytes).empty()) opened.format = Format::Json;
     if (opened.format == Format::Auto)
-      return Error{Errc::Input, input.name +
-                                    ": this is neither JSON, CSV with a head of field names, nor "
-                                    "HL7 v2; say the format with --from"};
+      return Error{Errc::Input,
+                   input.name +
+                       ": this is neither JSON, FHIR, CSV with a head of field names, nor "
+                       "HL7 v2; say the format with --from"};
     input.bytes = with_bytes_before(std::move(*bytes), std::move(input.bytes));
   }
   switch (opened.format) {
@@ -95,6 +135,9 @@ Result<OpenedOrders> open_orders(Input input, Format format, const ReadContext& 
       break;
     case Format::Hl7:
       opened.source = std::make_unique<hl7v2::Hl7Source>(std::move(input), context);
+      break;
+    case Format::Fhir:
+      opened.source = fhir::make_fhir_source(std::move(input), context);
       break;
   }
   return opened;

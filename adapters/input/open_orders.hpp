@@ -12,11 +12,13 @@
 
 namespace meniscus::adapters {
 
-enum class Format : std::uint8_t { Auto, Json, Csv, Hl7 };
+enum class Format : std::uint8_t { Auto, Json, Csv, Hl7, Fhir };
 
 /// The format by what the first bytes hold, whatever the name says.  Auto when nothing fits.
 ///   HL7 v2   a segment MSH, FHS or BHS, or the start byte of MLLP
-///   JSON     `{` or `[`
+///   FHIR     `{` or `[`, and a key `resourceType` among the bytes: it may stand anywhere, also in
+///            a resource within the first one
+///   JSON     `{` or `[` without
 ///   CSV      a first line that names at least one field of an order
 Format detect_format(std::string_view first_bytes);
 

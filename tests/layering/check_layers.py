@@ -34,6 +34,8 @@ USERS = {
     "mllp": {"hl7", "hl7v2", "history", "report", "rules", "profile"},
     "history": {"json"},  # a store keeps orders as lines of JSON
     "rules": {"csv"},  # tables of cases are cut as a CSV feed is
+    # FHIR takes its codes of routes, sites and frequencies from HL7 v2; its answers are a report.
+    "fhir": {"hl7v2", "report"},
     "input": {"json", "csv", "hl7", "hl7v2", "fhir", "file", "profile"},
 }
 # Small parts that every adapter may use: they hold no format and no I/O of their own.

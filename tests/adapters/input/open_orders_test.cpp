@@ -22,6 +22,12 @@ TEST(DetectFormat, ByWhatTheFirstBytesHold) {
   EXPECT_EQ(detect_format("\"note\";\"needle.gauge\"\n"), Format::Csv);
   EXPECT_EQ(detect_format("hello, world"), Format::Auto);
   EXPECT_EQ(detect_format(""), Format::Auto);
+  EXPECT_EQ(detect_format("{\"resourceType\":\"Bundle\""), Format::Fhir);
+  EXPECT_EQ(detect_format("[ {\n \"id\": \"x\",\n \"resourceType\" : \"Bundle\""), Format::Fhir);
+  // Within the first resource is near enough; the words in a text are not.
+  EXPECT_EQ(detect_format(R"({"entry":[{"resource":{"resourceType":"Patient"}}]})"), Format::Fhir);
+  EXPECT_EQ(detect_format(R"({"order.directions":"\"resourceType\": no"})"), Format::Json);
+  EXPECT_EQ(detect_format(R"({"resourceType" )"), Format::Json);
 }
 
 const engine::Feed kFeed;
@@ -37,6 +43,20 @@ TEST(OpenOrders, TakesTheReaderThatFits) {
       EXPECT_THAT(orders[0].values, ::testing::ElementsAre(HasSubstr("A-1")));
     }
   }
+}
+
+TEST(OpenOrders, WaitsForTheKeyThatTellsFhirFromJson) {
+  const std::string fhir = R"({"id":"rx1","status":"active","resourceType":"MedicationRequest"})";
+  for (const std::size_t piece : {std::size_t{1}, std::size_t{20}, std::string::npos}) {
+    const auto opened = open_orders(tests::input_of(fhir, piece), Format::Auto, kContext);
+    ASSERT_TRUE(opened);
+    EXPECT_EQ(opened->format, Format::Fhir);
+  }
+  // A key of our own settles it: the bytes that follow are not waited for.
+  const auto own = open_orders(tests::input_of("{\"order\":{}} {\"resourceType\":1}", 9),
+                               Format::Auto, kContext);
+  ASSERT_TRUE(own);
+  EXPECT_EQ(own->format, Format::Json);
 }
 
 TEST(OpenOrders, WhatNoReaderKnowsIsAnError) {
