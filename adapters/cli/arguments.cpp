@@ -28,16 +28,16 @@ template <class T>
 using Words = std::vector<std::pair<std::string_view, T>>;
 
 const Words<FromFormat>& from_words() {
-  static const Words<FromFormat> kWords = {{"auto", FromFormat::Auto},
-                                           {"json", FromFormat::Json},
-                                           {"ndjson", FromFormat::Ndjson},
-                                           {"csv", FromFormat::Csv},
-                                           {"hl7", FromFormat::Hl7}};
+  static const Words<FromFormat> kWords = {
+      {"auto", FromFormat::Auto}, {"json", FromFormat::Json}, {"ndjson", FromFormat::Ndjson},
+      {"csv", FromFormat::Csv},   {"hl7", FromFormat::Hl7},   {"fhir", FromFormat::Fhir}};
   return kWords;
 }
 const Words<ToFormat>& to_words() {
-  static const Words<ToFormat> kWords = {
-      {"text", ToFormat::Text}, {"jsonl", ToFormat::JsonLines}, {"hl7", ToFormat::Hl7}};
+  static const Words<ToFormat> kWords = {{"text", ToFormat::Text},
+                                         {"jsonl", ToFormat::JsonLines},
+                                         {"hl7", ToFormat::Hl7},
+                                         {"fhir", ToFormat::Fhir}};
   return kWords;
 }
 const Words<OnHold>& on_hold_words() {
@@ -64,8 +64,7 @@ const Words<LogLevel>& log_words() {
 
 /// Named in the design of the program, and not in this version.
 bool comes_later(std::string_view word) {
-  constexpr std::array<std::string_view, 5> kLater = {"replay", "fhir", "sarif", "--report",
-                                                      "--against"};
+  constexpr std::array<std::string_view, 4> kLater = {"replay", "sarif", "--report", "--against"};
   return std::find(kLater.begin(), kLater.end(), word) != kLater.end();
 }
 

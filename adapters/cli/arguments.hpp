@@ -33,8 +33,8 @@ enum class Command : std::uint8_t {
   ProfileLint,
   ProfileLearn
 };
-enum class FromFormat : std::uint8_t { Auto, Json, Ndjson, Csv, Hl7 };
-enum class ToFormat : std::uint8_t { Text, JsonLines, Hl7 };
+enum class FromFormat : std::uint8_t { Auto, Json, Ndjson, Csv, Hl7, Fhir };
+enum class ToFormat : std::uint8_t { Text, JsonLines, Hl7, Fhir };
 enum class OnHold : std::uint8_t { NotSaid, Ua, Ae };
 enum class LogLevel : std::uint8_t { Off, Error, Warn, Info, Debug };
 

@@ -61,8 +61,9 @@ class CheckRun {
     if (names.empty()) names.emplace_back("-");
     if (sinks_.report != nullptr)
       sinks_.report->begin({names.size(), program_->hash, program_->changes});
-    // Answers to messages have no place for what concerns the whole run.
-    if (sinks_.report == nullptr) say_local_changes(*program_, console_);
+    // Answers have no place for what concerns the whole run.
+    if (sinks_.report == nullptr || arguments_.to == ToFormat::Fhir)
+      say_local_changes(*program_, console_);
     for (std::uint32_t file = 0; file < names.size() && !stopped_; ++file) {
       if (sinks_.report != nullptr && sinks_.report->failed()) break;
       judge(names[file], file);
@@ -91,7 +92,8 @@ class CheckRun {
 
   void judge(engine::OrderSource& source, bool live) {
     engine::CheckOptions options = check_options(arguments_, console_, feed_, source);
-    options.slips = arguments_.slips && arguments_.to != ToFormat::Hl7;  // answers name none
+    const bool answers = arguments_.to == ToFormat::Hl7 || arguments_.to == ToFormat::Fhir;
+    options.slips = arguments_.slips && !answers;  // which name none
     options.answers = &answers_.answers;
     if (kept_ != nullptr) options.history = engine::HistoryScope::Store;
     engine::Checker checker(program_, options);

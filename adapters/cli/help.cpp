@@ -55,8 +55,9 @@ constexpr std::string_view kCheckPage =
   FILE                 files of orders; - is standard input, and so is no file at all
   --rules PATH         rule files or folders, beside the shipped set; may be repeated
   --only-rules         leave the shipped set out
-  --from FORMAT        auto (by content), json, ndjson, csv, hl7         (auto)
-  --to FORMAT          text, jsonl, hl7 (acknowledgements)               (text)
+  --from FORMAT        auto (by content), json, ndjson, csv, hl7, fhir   (auto)
+  --to FORMAT          text, jsonl, hl7 (acknowledgements),
+                       fhir (an OperationOutcome for each order)         (text)
   --on-hold ua|ae      with --to hl7, how an order that must not go through is answered:
                        ua: accepted, order refused; ae: application error.  No default.
   --fail-at GRADE      note, caution, incomplete, clarify, hold          (incomplete)
@@ -78,6 +79,7 @@ Examples:
   meniscus check monday.csv tuesday.ndjson
   meniscus check --to jsonl < orders.ndjson > verdicts.jsonl
   meniscus check messages.hl7 --to hl7 --on-hold ua
+  meniscus check bundle.json --to fhir > outcomes.ndjson
 
 Local changes to the shipped rules stand in files named by --rules; every report lists them.
 
@@ -138,7 +140,7 @@ constexpr std::string_view kExplainPage =
   --rule NAME          one rule at length: also why it had nothing to say
   --rules PATH         rule files or folders, beside the shipped set; may be repeated
   --only-rules         leave the shipped set out
-  --from FORMAT        auto (by content), json, ndjson, csv, hl7         (auto)
+  --from FORMAT        auto (by content), json, ndjson, csv, hl7, fhir   (auto)
   --as-of DATE         judge as of this day, as 2026-03-02
   --profile FEED.json  what is particular to this feed
   --answers FILE       answers to questions of `clarify` (see `meniscus answer`)
@@ -255,7 +257,7 @@ constexpr std::string_view kRulesPage =
   --on ORDERS...       files of orders; what stands earlier in them is the patients' history
   --watch              again each time that a rule file or a table beside it is saved
   --as-of DATE         judge as of this day, as 2026-03-02               (each order's own)
-  --from FORMAT        auto, json, ndjson, csv, hl7                      (auto)
+  --from FORMAT        auto, json, ndjson, csv, hl7, fhir                (auto)
   --profile FEED.json  what is particular to the feed
 
 A file of your own may change the shipped rules: adjust, regrade, mute, retire, extend table, each
@@ -279,7 +281,7 @@ constexpr std::string_view kProfilePage =
   meniscus profile learn FILE...          reads orders and writes a draft profile to standard output:
                                           what the feed carries and what it never carries
 
-  --from FORMAT        auto, json, ndjson, csv, hl7: of the files to learn from   (auto)
+  --from FORMAT        auto, json, ndjson, csv, hl7, fhir: of the files to learn from   (auto)
 
 Example:
 

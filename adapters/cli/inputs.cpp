@@ -21,6 +21,8 @@ Format format_of(FromFormat from) {
       return Format::Csv;
     case FromFormat::Hl7:
       return Format::Hl7;
+    case FromFormat::Fhir:
+      return Format::Fhir;
   }
   return Format::Auto;
 }

@@ -3,6 +3,7 @@
 
 #include <utility>
 
+#include "adapters/fhir/outcome_writer.hpp"
 #include "adapters/report/jsonl_writer.hpp"
 #include "adapters/report/text_writer.hpp"
 
@@ -40,6 +41,8 @@ Sinks make_sinks(const Arguments& arguments, const Console& console,
           console.out, console.colour ? Emphasis::terminal() : Emphasis::none()));
     case ToFormat::JsonLines:
       return report_sinks(std::make_unique<JsonLinesWriter>(console.out, program.hash));
+    case ToFormat::Fhir:
+      return report_sinks(std::make_unique<fhir::OutcomeWriter>(console.out));
     case ToFormat::Hl7:
       break;
   }
