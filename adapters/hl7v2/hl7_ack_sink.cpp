@@ -8,6 +8,7 @@
 #include "adapters/hl7v2/escape.hpp"
 #include "adapters/hl7v2/hl7_source.hpp"
 #include "adapters/hl7v2/location.hpp"
+#include "adapters/hl7v2/merges.hpp"
 #include "engine/answers/answer.hpp"
 #include "engine/quantity/calendar.hpp"
 
@@ -21,6 +22,7 @@ using engine::RecordKind;
 
 constexpr std::string_view kApplicationError = "207^Application error^HL70357";
 constexpr std::string_view kUnsupportedKind = "200^Unsupported message type^HL70357";
+constexpr std::string_view kDuplicateKey = "205^Duplicate key identifier^HL70357";
 constexpr std::string_view kFieldMissing = "101^Required field missing^HL70357";
 constexpr std::string_view kSystem = "MNS";
 
@@ -231,7 +233,8 @@ void Hl7AckSink::add_finding(const engine::Finding& finding, const engine::Recor
   if (!finding.earlier.why.empty()) user += " (" + finding.earlier.why + ")";
   std::string diagnostic = "grade " + std::string(name(finding.grade));
   if (!finding.cite.empty()) diagnostic += "; " + std::string(finding.cite);
-  add_error(location, kApplicationError, severity(finding.grade), finding.rule, diagnostic, user);
+  add_error(location, finding.rule == kControlIdUsed ? kDuplicateKey : kApplicationError,
+            severity(finding.grade), finding.rule, diagnostic, user);
 }
 
 void Hl7AckSink::add_not_assessed(const engine::Verdict& verdict,
@@ -315,7 +318,7 @@ void Hl7AckSink::write(const engine::Verdict& verdict, const engine::OrderBlock&
   if (outside) {
     add_error(order_location(record), kApplicationError, 'I', "outside", "not judged",
               verdict.reason);
-  } else {
+  } else if (record.kind != RecordKind::Merge && !is_merge(message_)) {
     add_order(verdict, block, accepted);
   }
   add_not_assessed(verdict, record);
@@ -404,7 +407,8 @@ void Hl7AckSink::answer(bool framed) {
   const std::string_view kind = trim(message_.first(message_.field(msh, 9), 1));
   if (kind == "ACK" || kind == "MCF") return;  // an answer is never answered
   const auto* response = std::ranges::find(kResponses, kind, &ResponseKind::request);
-  const bool known = response != kResponses.end() || kind == "VXU" || kind == "PPR";
+  const bool known =
+      response != kResponses.end() || kind == "VXU" || kind == "PPR" || is_merge(message_);
   const bool unsupported = !known && totals_.outside == totals_.lanes;
   const bool refused = totals_.unreadable == totals_.lanes || unsupported;
   if (unsupported) add_header_error(9, kUnsupportedKind, "This kind of message is not read.");

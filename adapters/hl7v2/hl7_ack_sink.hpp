@@ -34,6 +34,9 @@ enum class OnHold : std::uint8_t {
   Ae   // AE
 };
 
+/// The rule of a finding that refuses a message because its control id was another's.
+inline constexpr std::string_view kControlIdUsed = "control-id-used";
+
 struct AckPolicy {
   OnHold on_hold;
   engine::Outcome threshold;  // Note to Hold; at or above it an order is not accepted

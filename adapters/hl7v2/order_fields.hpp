@@ -6,8 +6,12 @@
 
 namespace meniscus::adapters::hl7v2 {
 
+/// The number in a list of patient ids (CX): that of type MR, else the first.
+std::string_view patient_number(const Message& message, std::string_view ids);
 /// PID, AL1 and the observations of weight and height in the whole message (patient.cpp).
 void read_patient(const Lane& lane);
+/// The id and the person alone, of one of several PID.
+void read_identity(const Lane& lane, const Segment& pid);
 /// TQ1, ORC-7, RXE-1, RXG-3 (timing.cpp).
 void read_timing(const Lane& lane, const OrderPlan& plan);
 

@@ -203,6 +203,8 @@ void OrderReader::begin(const Unit& unit, std::uint32_t number) {
   refused_ = false;
   message_.parse(unit.text);
   plan_orders(message_, plans_);
+  merges_.clear();
+  if (is_merge(message_)) plan_merges(message_, merges_);
   coding_.delimiters = message_.delimiters();
   coding_.has_high_bytes = message_.has_high_bytes();
   coding_.characters = message_.characters();
@@ -238,6 +240,7 @@ RecordKind OrderReader::classify(std::string& reason, std::string_view& place) c
     place = message_.field(*msh, 12);
     return RecordKind::Unreadable;
   }
+  if (!merges_.empty()) return RecordKind::Merge;
   const std::string_view kind = kind_of(message_);
   if (std::ranges::find(kAnswerKinds, kind) != kAnswerKinds.end()) {
     reason = "`" + std::string(kind) + "` is an answer, not an order";
@@ -280,7 +283,7 @@ bool OrderReader::read_next(engine::OrderBlock& block) {
     std::string reason;
     std::string_view place;
     const RecordKind kind = classify(reason, place);
-    if (kind != RecordKind::Order) {
+    if (kind != RecordKind::Order && kind != RecordKind::Merge) {
       refused_ = true;
       const unsigned number = open_lane(block);
       const Lane lane{context_, block, message_, coding_, date_, number};
@@ -292,9 +295,13 @@ bool OrderReader::read_next(engine::OrderBlock& block) {
       return true;
     }
   }
-  if (next_ == plans_.size()) return false;
+  if (next_ == lanes()) return false;
   const unsigned lane = open_lane(block);
-  fill(block, lane, plans_[next_]);
+  if (merges_.empty()) {
+    fill(block, lane, plans_[next_]);
+  } else {
+    read_merge({context_, block, message_, coding_, date_, lane}, merges_[next_]);
+  }
   ++next_;
   return true;
 }

@@ -8,6 +8,7 @@
 // Attached: TQ1, RXR, RXC, NTE and OBX belong to the nearest RX segment before them; the RXR after
 //           several RXA belongs to all of them.
 // Wins:     RXG over RXE over RXO; a dose of the RXO that differs is kept as stated.dose.
+// Merges:   a message that says that two patients are one gives a lane for each such pair.
 // Refuses:  other kinds of message (outside), and what cannot be read as an order (unreadable),
 //           each with its reason and place.
 // Doubt:    fields that look shifted, glued segments, two timings, a unit field that holds a
@@ -22,6 +23,7 @@
 #include <vector>
 
 #include "adapters/hl7v2/escape.hpp"
+#include "adapters/hl7v2/merges.hpp"
 #include "adapters/hl7v2/message.hpp"
 #include "adapters/hl7v2/message_stream.hpp"
 #include "engine/order/field_text.hpp"
@@ -56,11 +58,14 @@ class OrderReader {
   /// Fills the next lane; false when the message has no more.
   bool read_next(engine::OrderBlock& block);
   /// True once read_next() has given the message's last lane.
-  [[nodiscard]] bool is_done() const { return refused_ || next_ == plans_.size(); }
+  [[nodiscard]] bool is_done() const { return refused_ || next_ == lanes(); }
 
  private:
   [[nodiscard]] engine::RecordKind classify(std::string& reason, std::string_view& place) const;
   unsigned open_lane(engine::OrderBlock& block) const;
+  [[nodiscard]] std::size_t lanes() const {
+    return merges_.empty() ? plans_.size() : merges_.size();
+  }
   void fill(engine::OrderBlock& block, unsigned lane, const OrderPlan& plan);
 
   const engine::ReadContext& context_;
@@ -72,6 +77,7 @@ class OrderReader {
   TextCoding coding_;
   std::optional<engine::Date> date_;
   std::vector<OrderPlan> plans_;
+  std::vector<MergePlan> merges_;  // of a message that merges patients: instead of orders
   std::size_t next_ = 0;
   bool refused_ = false;  // the message gives one lane with a reason, and no orders
 };

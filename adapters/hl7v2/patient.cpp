@@ -20,34 +20,6 @@ using engine::Value;
 
 constexpr std::int64_t kNewbornDays = 28;  // neonatal period, WHO definition (from memory)
 
-void read_identity(const Lane& lane, const Segment& pid) {
-  const Message& m = lane.message;
-  const std::string_view list = m.field(pid, 3);
-  std::string_view chosen;
-  for (unsigned n = 0;; ++n) {
-    const std::string_view id = m.repetition(list, n);
-    if (id.data() == nullptr) break;
-    const std::string_view number = m.component(id, 1);
-    if (trim(number).empty()) continue;
-    const bool record_number = m.component(id, 5) == "MR";
-    if (chosen.empty() || record_number) chosen = number;
-    if (record_number) break;
-  }
-  if (chosen.empty()) chosen = m.first(m.field(pid, 2), 1);
-  if (chosen.empty()) chosen = m.first(m.field(pid, 4), 1);
-  lane.set(FieldId::PatientId, chosen);
-  lane.set_date(FieldId::PatientBorn, m.first(m.field(pid, 7), 1));
-  const std::string_view sex = m.first(m.field(pid, 8), 1);
-  const std::string word = upper(sex);
-  if (word == "F" || word == "FEMALE") {
-    lane.set_as(FieldId::PatientSex, "female", sex);
-  } else if (word == "M" || word == "MALE") {
-    lane.set_as(FieldId::PatientSex, "male", sex);
-  } else if (word == "O" || word == "A") {
-    lane.set_as(FieldId::PatientSex, "other", sex);
-  }
-}
-
 ListItem allergy(const Lane& lane, std::string_view coded) {
   const Message& m = lane.message;
   ListItem item;
@@ -202,6 +174,36 @@ void read_measures(const Lane& lane) {
 }
 
 }  // namespace
+
+std::string_view patient_number(const Message& message, std::string_view ids) {
+  std::string_view chosen;
+  for (unsigned n = 0;; ++n) {
+    const std::string_view id = message.repetition(ids, n);
+    if (id.data() == nullptr) return chosen;
+    const std::string_view number = message.component(id, 1);
+    if (trim(number).empty()) continue;
+    if (message.component(id, 5) == "MR") return number;
+    if (chosen.empty()) chosen = number;
+  }
+}
+
+void read_identity(const Lane& lane, const Segment& pid) {
+  const Message& m = lane.message;
+  std::string_view chosen = patient_number(m, m.field(pid, 3));
+  if (chosen.empty()) chosen = m.first(m.field(pid, 2), 1);
+  if (chosen.empty()) chosen = m.first(m.field(pid, 4), 1);
+  lane.set(FieldId::PatientId, chosen);
+  lane.set_date(FieldId::PatientBorn, m.first(m.field(pid, 7), 1));
+  const std::string_view sex = m.first(m.field(pid, 8), 1);
+  const std::string word = upper(sex);
+  if (word == "F" || word == "FEMALE") {
+    lane.set_as(FieldId::PatientSex, "female", sex);
+  } else if (word == "M" || word == "MALE") {
+    lane.set_as(FieldId::PatientSex, "male", sex);
+  } else if (word == "O" || word == "A") {
+    lane.set_as(FieldId::PatientSex, "other", sex);
+  }
+}
 
 void read_patient(const Lane& lane) {
   const Segment* pid = lane.message.find("PID");

@@ -2,8 +2,8 @@
 //
 // Why:     one probe instead of a walk from node to node; the keys are hashes already, so they are
 //          only mixed, not hashed again.
-// Limits:  key 0 (kNoWord) is not allowed; nothing can be taken out, only cleared.  Adding moves
-//          the values: addresses are good until the next find_or_add().
+// Limits:  key 0 (kNoWord) is not allowed.  Adding and erasing move the values: addresses are good
+//          until the next find_or_add() or erase().
 #pragma once
 
 #include <cstddef>
@@ -42,6 +42,31 @@ class FlatMap {
       at = (at + 1) & (entries_.size() - 1);
     }
     return entries_[at].second;
+  }
+
+  /// Takes a value out; nothing where there is none.
+  void erase(std::uint64_t key) {
+    if (find(key) == nullptr) return;
+    const std::size_t last = entries_.size() - 1;
+    std::size_t gap = start(key);
+    while (entries_[gap].first != key)
+      gap = (gap + 1) & last;
+    // What was pushed behind the gap by others moves up, so that it is still found.
+    for (std::size_t at = (gap + 1) & last; entries_[at].first != 0; at = (at + 1) & last) {
+      const std::size_t from_start = (at - start(entries_[at].first)) & last;
+      if (from_start < ((at - gap) & last)) continue;
+      entries_[gap] = std::move(entries_[at]);
+      gap = at;
+    }
+    entries_[gap] = {};
+    --size_;
+  }
+
+  /// `use(key, value)` of all, in no order.
+  template <class Use>
+  void for_each(Use&& use) {
+    for (auto& [key, value] : entries_)
+      if (key != 0) use(key, value);
   }
 
   /// Forgets all; the room is kept.

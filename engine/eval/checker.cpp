@@ -13,6 +13,7 @@
 #include "engine/eval/rule_run.hpp"
 #include "engine/eval/scalar.hpp"
 #include "engine/eval/verdict_builder.hpp"
+#include "engine/order/field_text.hpp"
 #include "engine/slips/finder.hpp"
 
 namespace meniscus::engine {
@@ -86,9 +87,15 @@ class Checker::Work {
 
   void add(const OrderBlock& block, unsigned first, unsigned end, History& history) const {
     for (unsigned lane = first; lane < end; ++lane) {
+      if (block.record(lane).kind == RecordKind::Merge) merge(block, lane, history);
       if (block.record(lane).kind != RecordKind::Order) continue;
       history.add(block, lane, event(block, lane));
     }
+  }
+
+  static void merge(const OrderBlock& block, unsigned lane, History& history) {
+    const Value patient = block.value(lane, FieldId::PatientId);
+    if (patient.known()) history.merge(id_hash(block.record(lane).former), patient.aux);
   }
 
   /// When the lane happens, for history: given, the planned day, or the day of the message.
@@ -125,18 +132,20 @@ class Checker::Work {
     for (; lane < block.size(); ++lane) {
       const bool known = (patients.known >> lane & 1U) != 0;
       if (lane > first && one_by_one) break;
-      if (known && seen_before(patients, first, lane)) break;
+      persons_.at(lane) = known ? history.standing(patients.aux[lane]) : kNoWord;
+      if (known && seen_before(first, lane)) break;
+      // What is merged is found under one id by the lanes after it.
+      if (lane > first && block.record(lane - 1).kind == RecordKind::Merge) break;
       facts_.at(lane).records = known ? &history.of(patients.aux[lane]) : nullptr;
       facts_.at(lane).since = history.since();
     }
     return lane;
   }
 
-  static bool seen_before(const OrderBlock::Column& patients, unsigned first, unsigned lane) {
-    for (unsigned i = first; i < lane; ++i) {
-      if (patients.aux[i] == patients.aux[lane] && (patients.known >> i & 1U) != 0) return true;
-    }
-    return false;
+  [[nodiscard]] bool seen_before(unsigned first, unsigned lane) const {
+    const auto* const begin = persons_.begin() + first;
+    const auto* const end = persons_.begin() + lane;
+    return std::find(begin, end, persons_.at(lane)) != end;
   }
 
   /// The verdict of one lane; in the mode one by one, its rules too.
@@ -167,6 +176,7 @@ class Checker::Work {
   std::vector<std::uint32_t> early_;  // rules without history
   std::vector<std::uint32_t> late_;   // rules with history; one by one, all
   std::array<OrderFacts, kLanes> facts_;
+  std::array<Word, kLanes> persons_{};  // by lane of the stretch, whose records those are
   Lanes judged_ = 0;
   RunScratch scratch_;
   RunResult early_result_;

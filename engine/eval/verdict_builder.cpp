@@ -324,6 +324,9 @@ void VerdictBuilder::build(Scalar& scalar, std::array<const RunResult*, 2> resul
     out.outcome = Outcome::Recorded;
     const Value action = facts.block->value(facts.lane, FieldId::OrderAction);
     out.reason = action.known() ? std::string(action.text) : std::string("given");
+  } else if (record.kind == RecordKind::Merge) {
+    out.outcome = Outcome::Recorded;
+    out.reason = "merge";
   }
   if (!out.findings.empty()) group(out);
 }

@@ -63,7 +63,7 @@ History::~History() = default;
 
 const History::Records& History::of(Word patient) const {
   static const Records kNothing;
-  const Records* records = patients_.find(patient);
+  const Records* records = patients_.find(standing(patient));
   return records == nullptr ? kNothing : *records;
 }
 
@@ -175,9 +175,66 @@ void History::drop_old(Records& records) {
   records.erase(records.begin(), records.begin() + static_cast<std::ptrdiff_t>(drop));
 }
 
+Word History::standing(Word patient) const {
+  if (merged_.size() == 0) return patient;
+  for (const Word* next = merged_.find(patient); next != nullptr; next = merged_.find(patient))
+    patient = *next;
+  return patient;
+}
+
+void History::merge(Word former, Word patient) {
+  const Word from = standing(former);
+  const Word into = standing(patient);
+  if (former == kNoWord || patient == kNoWord || former == patient) return;
+  if (from == into) {
+    // Merged the other way before: the id that is said last is the one that stands.
+    if (from != former) return;
+    merged_.erase(patient);
+    merge(former, patient);
+    return;
+  }
+  merged_.find_or_add(from) = into;
+  const Records* const found = patients_.find(from);
+  if (found == nullptr) return;
+  const Records moved = *found;
+  patients_.erase(from);
+  Records& records = patients_.find_or_add(into);
+  for (const HistoryRecord* record : moved)
+    insert(records, *record);
+}
+
+void History::release(Records& records) {
+  for (const HistoryRecord* record : records)
+    free_.push_back(&writable(record));
+  records_ -= records.size();
+  records.clear();
+}
+
+void History::forget(Word patient) {
+  patient = standing(patient);
+  Records* const records = patients_.find(patient);
+  if (records == nullptr) return;
+  release(*records);
+  patients_.erase(patient);
+  const auto kept = std::remove_if(aside_.begin(), aside_.end(), [&](const auto& entry) {
+    if (entry.first == patient) free_.push_back(entry.second);
+    return entry.first == patient;
+  });
+  aside_.erase(kept, aside_.end());
+}
+
+void History::forget_all() {
+  patients_.for_each([this](Word, Records& records) { release(records); });
+  patients_.clear();
+  for (const auto& entry : aside_)
+    free_.push_back(entry.second);
+  aside_.clear();
+  merged_.clear();
+}
+
 void History::set_aside(const OrderBlock& block, unsigned lane) {
   const Action action = action_of(block, lane);
-  const Word patient = block.value(lane, FieldId::PatientId).aux;
+  const Word patient = standing(block.value(lane, FieldId::PatientId).aux);
   Records* const records = patients_.find(patient);
   if (records == nullptr || action == Action::Stop || action == Action::Cancel) return;
   const Word id = block.value(lane, FieldId::OrderId).aux;
@@ -256,7 +313,8 @@ HistoryRecord* planned_for(const History::Records& records, const HistoryRecord&
 void History::add(const OrderBlock& block, unsigned lane, const Value& event) {
   const Value patient = block.value(lane, FieldId::PatientId);
   if (!patient.known() || look_back_ <= 0) return;
-  Records& records = patients_.find_or_add(patient.aux);
+  const Word standing_id = standing(patient.aux);
+  Records& records = patients_.find_or_add(standing_id);
   const Action action = action_of(block, lane);
   if (action == Action::Stop || action == Action::Cancel) {
     end_order(records, block, lane, event, action == Action::Cancel);
@@ -274,7 +332,7 @@ void History::add(const OrderBlock& block, unsigned lane, const Value& event) {
   record.substance = block.value(lane, FieldId::SubstanceCode).aux;
   fill(record, block, lane);
   record.active_until = active_until(record);
-  if (!aside_.empty()) take_standing(patient.aux, record);
+  if (!aside_.empty()) take_standing(standing_id, record);
   if (record.kind == EventKind::Given) {
     if (HistoryRecord* planned = planned_for(records, record)) planned->fulfilled = true;
   } else {

@@ -7,6 +7,7 @@
 //            one, `stop` and `cancel` end it.  A `given` injection takes the place of the planned
 //            injection of the order that it fulfils (order.fulfils, else the same number, else the
 //            same substance planned at most three days away: common practice).
+// Merged:    two ids of one patient lead to the same records, whichever an order names.
 // Bounded:   a patient's records older than the look-back before that patient's newest event are
 //            dropped, and their memory is used again.
 #pragma once
@@ -146,6 +147,17 @@ class History {
   /// a cancellation has no record.
   void set_aside(const OrderBlock& block, unsigned lane);
 
+  /// The records of `former` are those of `patient` too from now on, and later ones of either id
+  /// stand together.
+  void merge(Word former, Word patient);
+  /// The id that a patient's records stand under: its own, or the one that it was merged into.
+  [[nodiscard]] Word standing(Word patient) const;
+
+  /// Drops what is known of a patient, as if nothing had come of it.  What was merged stays merged.
+  void forget(Word patient);
+  /// Drops everything, merges too.
+  void forget_all();
+
   /// Records of one patient by event time, oldest first; empty when there are none.
   [[nodiscard]] const Records& of(Word patient) const;
 
@@ -168,6 +180,7 @@ class History {
   std::string_view word_text(Word word, std::string_view text);
   void own_texts(HistoryRecord& record);
   void drop_old(Records& records);
+  void release(Records& records);
   void end_order(Records& records, const OrderBlock& block, unsigned lane, const Value& event,
                  bool cancel);
 
@@ -175,6 +188,7 @@ class History {
   double since_ = kAlways;
   KeptFields kept_;
   FlatMap<Records> patients_;
+  FlatMap<Word> merged_;             // by a former id, what it was merged into
   FlatMap<std::string_view> words_;  // the text of a word, once for all records
   std::vector<HistoryRecord*> free_;
   std::vector<std::pair<Word, HistoryRecord*>> aside_;  // by patient; hardly ever one

@@ -51,7 +51,8 @@ struct Doubt {
 enum class RecordKind : std::uint8_t {
   Order,       // judged (or recorded, by its action)
   Unreadable,  // could not be read as an order: `reason` says why
-  Outside      // no injection order (oral ...): `reason` says why
+  Outside,     // no injection order (oral ...): `reason` says why
+  Merge        // two patients' records are of one person: `former` is patient.id from now on
 };
 
 struct RecordInfo {
@@ -62,6 +63,7 @@ struct RecordInfo {
   std::uint64_t line = 1;     // first line of the record, from 1
   std::string_view text;      // the record's bytes
   std::string reason;         // Unreadable, Outside
+  std::string_view former;    // Merge: the patient's id that is no longer used
   Origin reason_origin;
 };
 

@@ -175,5 +175,49 @@ TEST_F(HistoryTest, RemembersTheFieldsThatRulesReadAndNoMore) {
   EXPECT_EQ(records()[0]->value(FieldId::PatientId).state, State::Missing);
 }
 
+TEST_F(HistoryTest, RecordsOfAMergedPatientStandTogether) {
+  add({.patient = "SM-0002", .id = "B", .day = 20});
+  add({.id = "A", .day = 10});
+  history_.merge(word_hash("SM-0002"), word_hash("SM-0001"));
+  ASSERT_EQ(records().size(), 2U);
+  EXPECT_EQ(records()[0]->id, word_hash("A"));
+  EXPECT_EQ(records()[1]->id, word_hash("B"));
+  add({.patient = "SM-0002", .id = "C", .day = 15});
+  EXPECT_EQ(records().size(), 3U) << "an order under the former id is of the same person";
+  EXPECT_EQ(&history_.of(word_hash("SM-0002")), &records());
+  EXPECT_EQ(history_.patients(), 1U);
+}
+
+TEST_F(HistoryTest, MergesFollowOneAnotherAndCanBeTurnedRound) {
+  add({.patient = "SM-0003", .id = "C", .day = 1});
+  history_.merge(word_hash("SM-0003"), word_hash("SM-0002"));
+  history_.merge(word_hash("SM-0002"), word_hash("SM-0001"));
+  EXPECT_EQ(records().size(), 1U);
+  EXPECT_EQ(history_.standing(word_hash("SM-0003")), word_hash("SM-0001"));
+  history_.merge(word_hash("SM-0001"), word_hash("SM-0002"));
+  EXPECT_EQ(history_.standing(word_hash("SM-0001")), word_hash("SM-0002"));
+  EXPECT_EQ(history_.standing(word_hash("SM-0003")), word_hash("SM-0002"));
+  EXPECT_EQ(records().size(), 1U);
+  history_.merge(word_hash("SM-0001"), word_hash("SM-0001"));
+  history_.merge(word_hash("SM-0001"), word_hash("SM-0002"));
+  EXPECT_EQ(records().size(), 1U);
+}
+
+TEST_F(HistoryTest, AForgottenPatientBeginsAnew) {
+  add({.id = "A", .day = 1});
+  add({.patient = "SM-0002", .id = "B", .day = 1});
+  set_aside({.id = "A", .day = 1});
+  add({.id = "C", .day = 2});
+  history_.forget(word_hash("SM-0001"));
+  EXPECT_TRUE(records().empty());
+  EXPECT_EQ(history_.records(), 1U);
+  EXPECT_EQ(history_.patients(), 1U);
+  add({.id = "A", .day = 1});
+  EXPECT_EQ(records().size(), 1U);
+  history_.forget_all();
+  EXPECT_EQ(history_.records(), 0U);
+  EXPECT_EQ(history_.patients(), 0U);
+}
+
 }  // namespace
 }  // namespace meniscus::engine
