@@ -95,7 +95,8 @@ constexpr std::size_t kDay = 86'400;  // seconds
 /// What CLI11 fills, before it is checked.
 struct Raw {
   std::string from, to, on_hold, fail_at, as_of, rules_as_of, profile, log, rule_name, need, until;
-  std::string connections, in_work, idle, message_time, history_since;
+  std::string connections, in_work, idle, message_time, history_since, resend_window;
+  std::string before, keep;
   bool help = false;
   bool version = false;
 };
@@ -126,15 +127,16 @@ Status check_share(std::string_view text, std::optional<double>& into) {
   return engine::Done{};
 }
 
-/// A whole number from 1 to `most`.
+/// A whole number from `least` to `most`.
 Status check_count(std::string_view option, std::string_view text, std::size_t most,
-                   std::size_t& into) {
+                   std::size_t& into, std::size_t least = 1) {
   if (text.empty()) return engine::Done{};
   std::size_t count = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), count);
-  if (error != std::errc{} || end != text.data() + text.size() || count == 0 || count > most) {
+  if (error != std::errc{} || end != text.data() + text.size() || count < least || count > most) {
     return usage(std::string(option) + " cannot be " + in_ticks(text) +
-                 "; write a whole number from 1 to " + std::to_string(most));
+                 "; write a whole number from " + std::to_string(least) + " to " +
+                 std::to_string(most));
   }
   into = count;
   return engine::Done{};
@@ -154,6 +156,8 @@ class Parser {
     add_answers();
     add_rules();
     add_profile();
+    add_history();
+    add_quarantine();
   }
 
   Result<Arguments> parse(const std::vector<std::string>& words) {
@@ -234,6 +238,8 @@ class Parser {
     serve_->add_option("--in-work", raw_.in_work);
     serve_->add_option("--idle", raw_.idle);
     serve_->add_option("--message-time", raw_.message_time);
+    serve_->add_option("--resend-window", raw_.resend_window);
+    serve_->add_option("--quarantine", arguments_.serve.quarantine);
     serve_->add_flag("--plain-text-network", arguments_.serve.plain_text_network);
   }
 
@@ -332,8 +338,50 @@ class Parser {
     }
   }
 
+  void add_history() {
+    history_ = command(app_, "history");
+    for (const auto& [name, id] :
+         {std::pair{"list", Command::HistoryList}, std::pair{"export", Command::HistoryExport},
+          std::pair{"import", Command::HistoryImport}, std::pair{"merge", Command::HistoryMerge},
+          std::pair{"prune", Command::HistoryPrune}}) {
+      CLI::App* app = command(*history_, name);
+      app->add_option("STORE", arguments_.files);
+      if (id == Command::HistoryList) app->add_option("--patient", arguments_.patient);
+      if (id == Command::HistoryImport || id == Command::HistoryPrune) rules_options(*app);
+      if (id == Command::HistoryImport) {
+        app->add_option("--from", raw_.from);
+        app->add_option("--profile", raw_.profile);
+        app->add_option("--history-since", raw_.history_since);
+      }
+      if (id == Command::HistoryPrune) {
+        app->add_option("--before", raw_.before);
+        app->add_option("--keep", raw_.keep);
+      }
+      second_level_.emplace_back(app, id);
+    }
+  }
+
+  void add_quarantine() {
+    quarantine_ = command(app_, "quarantine");
+    for (const auto& [name, id] :
+         {std::pair{"list", Command::QuarantineList}, std::pair{"retry", Command::QuarantineRetry},
+          std::pair{"discard", Command::QuarantineDiscard}}) {
+      CLI::App* app = command(*quarantine_, name);
+      app->add_option("FOLDER", arguments_.files);
+      if (id == Command::QuarantineDiscard) app->add_flag("--all", arguments_.all);
+      if (id == Command::QuarantineRetry) {
+        rules_options(*app);
+        history_options(*app);
+        app->add_option("--profile", raw_.profile);
+        app->add_option("--fail-at", raw_.fail_at);
+      }
+      second_level_.emplace_back(app, id);
+    }
+  }
+
   void choose_command() {
-    for (CLI::App* app : {profile_, rules_, answers_, answer_, explain_, serve_, check_})
+    for (CLI::App* app :
+         {quarantine_, history_, profile_, rules_, answers_, answer_, explain_, serve_, check_})
       if (app->parsed() || chosen_ == nullptr) chosen_ = app;
     if (!chosen_->parsed()) {
       chosen_ = &app_;
@@ -356,7 +404,8 @@ class Parser {
 
   /// The command is one word, without a second.
   [[nodiscard]] bool is_whole() const {
-    return chosen_ != &app_ && chosen_ != rules_ && chosen_ != profile_;
+    return chosen_ == check_ || chosen_ == serve_ || chosen_ == explain_ || chosen_ == answer_ ||
+           chosen_ == answers_;
   }
 
   /// The names below a command: of its commands, or of its options with their dashes.
@@ -407,18 +456,17 @@ class Parser {
     if (!extras.empty()) return stray(extras.front());
     if (chosen_ == &app_) return usage("name a command; `meniscus --help` lists them");
     if (!is_whole() && leaf_ == nullptr) {
-      const bool rules = chosen_ == rules_;
-      return usage(in_ticks(command_path()) + " needs one more word: " +
-                   (rules
-                        ? "lint, explain-code, test, case, list, show, try, page, format or compare"
-                        : "lint or learn"));
+      std::string words;
+      for (const auto& [app, id] : second_level_)
+        if (app->get_parent() == chosen_) words += (words.empty() ? "" : ", ") + app->get_name();
+      return usage(in_ticks(command_path()) + " needs one more word, one of " + words);
     }
     return engine::Done{};
   }
 
   Status check_values() {
     ServeArguments& serve = arguments_.serve;
-    const std::array<Status, 14> checks = {
+    const std::array<Status, 17> checks = {
         choose("--from", raw_.from, from_words(), arguments_.from),
         choose("--to", raw_.to, to_words(), arguments_.to),
         choose("--on-hold", raw_.on_hold, on_hold_words(), arguments_.on_hold),
@@ -428,11 +476,14 @@ class Parser {
         check_day("--rules-as-of", raw_.rules_as_of, arguments_.rules_as_of),
         check_day("--until", raw_.until, arguments_.until),
         check_day("--history-since", raw_.history_since, arguments_.history_since),
+        check_day("--before", raw_.before, arguments_.before),
+        check_keep(),
         check_share(raw_.need, arguments_.need),
         check_count("--connections", raw_.connections, 10'000, serve.connections),
         check_count("--in-work", raw_.in_work, 10'000, serve.in_work),
         check_count("--idle", raw_.idle, kDay, serve.idle),
-        check_count("--message-time", raw_.message_time, kDay, serve.message_time)};
+        check_count("--message-time", raw_.message_time, kDay, serve.message_time),
+        check_count("--resend-window", raw_.resend_window, 30 * kDay, serve.resend_window, 0)};
     for (const Status& status : checks) {
       if (!status) return status;
     }
@@ -441,9 +492,18 @@ class Parser {
     return check_together();
   }
 
+  Status check_keep() {
+    if (raw_.keep.empty()) return engine::Done{};
+    std::size_t days = 0;
+    Status checked = check_count("--keep", raw_.keep, 36'525, days);
+    if (checked) arguments_.keep = days;
+    return checked;
+  }
+
   /// What fits only together.
   [[nodiscard]] Status check_together() const {
     if (arguments_.command == Command::Serve) return check_serve();
+    if (chosen_ == history_ || chosen_ == quarantine_) return check_names();
     const bool hl7 = arguments_.to == ToFormat::Hl7;
     if (hl7 && arguments_.on_hold == OnHold::NotSaid) {
       return usage(
@@ -476,11 +536,44 @@ class Parser {
     if (arguments_.command == Command::RulesCompare && arguments_.files.size() != 2) {
       return usage("name two rule sets: `meniscus rules compare OLD NEW`");
     }
+    if (chosen_ == history_) return check_history();
+    if (chosen_ == quarantine_) return check_quarantine();
     const bool needs_file = arguments_.command == Command::ProfileLint ||
                             arguments_.command == Command::ProfileLearn ||
                             arguments_.command == Command::RulesFormat;
     if (needs_file && arguments_.files.empty()) {
       return usage("name the file: " + in_ticks(command_path() + " FILE"));
+    }
+    return engine::Done{};
+  }
+
+  [[nodiscard]] Status check_history() const {
+    const std::size_t names = arguments_.files.size();
+    const std::string path = command_path();
+    if (arguments_.command == Command::HistoryImport && names < 2)
+      return usage("name the history and the files: " + in_ticks(path + " sqlite:PATH FILE..."));
+    if (arguments_.command == Command::HistoryMerge && names != 3) {
+      return usage("name the history, the id that is no longer used, and the patient's: " +
+                   in_ticks(path + " sqlite:PATH FORMER PATIENT"));
+    }
+    const bool one =
+        arguments_.command != Command::HistoryImport && arguments_.command != Command::HistoryMerge;
+    if (one && names != 1) return usage("name one history: " + in_ticks(path + " sqlite:PATH"));
+    if (arguments_.before && arguments_.keep)
+      return usage("--before and --keep both say what stays; write one of them");
+    return engine::Done{};
+  }
+
+  [[nodiscard]] Status check_quarantine() const {
+    const std::size_t names = arguments_.files.size();
+    const std::string path = command_path();
+    if (names == 0) return usage("name the folder: " + in_ticks(path + " FOLDER"));
+    if (arguments_.command == Command::QuarantineList && names > 1)
+      return usage("name one folder: " + in_ticks(path + " FOLDER"));
+    const bool discard = arguments_.command == Command::QuarantineDiscard;
+    if (discard && (names == 1) != arguments_.all) {
+      return usage("name the messages to discard, or write --all: " +
+                   in_ticks(path + " FOLDER NAME..."));
     }
     return engine::Done{};
   }
@@ -580,6 +673,8 @@ class Parser {
   CLI::App* answers_ = nullptr;
   CLI::App* rules_ = nullptr;
   CLI::App* profile_ = nullptr;
+  CLI::App* history_ = nullptr;
+  CLI::App* quarantine_ = nullptr;
   std::vector<std::pair<CLI::App*, Command>> second_level_;
   std::vector<std::string> dashed_;  // what known_words() shows of options
   CLI::App* chosen_ = nullptr;

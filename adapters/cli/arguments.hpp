@@ -31,7 +31,15 @@ enum class Command : std::uint8_t {
   RulesCompare,
   RulesExplainCode,
   ProfileLint,
-  ProfileLearn
+  ProfileLearn,
+  HistoryList,
+  HistoryExport,
+  HistoryImport,
+  HistoryMerge,
+  HistoryPrune,
+  QuarantineList,
+  QuarantineRetry,
+  QuarantineDiscard
 };
 enum class FromFormat : std::uint8_t { Auto, Json, Ndjson, Csv, Hl7, Fhir };
 enum class ToFormat : std::uint8_t { Text, JsonLines, Hl7, Fhir };
@@ -48,14 +56,17 @@ struct ServeArguments {
   [[nodiscard]] bool has_tls() const { return !tls_certificate.empty(); }
   bool plain_text_network = false;  // also where others could read along
   std::size_t connections = 256;
-  std::size_t in_work = 64;       // messages
-  std::size_t idle = 3600;        // seconds between messages
-  std::size_t message_time = 30;  // seconds for one message, and for taking its answer
+  std::size_t in_work = 64;          // messages
+  std::size_t idle = 3600;           // seconds between messages
+  std::size_t message_time = 30;     // seconds for one message, and for taking its answer
+  std::size_t resend_window = 3600;  // seconds in which a message that comes again is known; 0: off
+  std::string quarantine;            // folder for messages that cannot be read, or empty
 };
 
 struct Arguments {
   Command command = Command::Help;
-  // "", "check", "serve", "explain", "answer", "answers", "rules", "profile"
+  // "", "check", "serve", "explain", "answer", "answers", "rules", "profile", "history",
+  // "quarantine"
   std::string help_topic;
   std::vector<std::string> files;
   std::vector<std::string> rules;
@@ -70,12 +81,15 @@ struct Arguments {
   bool allow_mute_hold = false;
   std::string profile;                        // path, or empty
   std::optional<std::int64_t> history_since;  // check, serve: all is known since this day
-  std::string history;  // check, serve: where it is kept (sqlite:PATH), or empty
+  std::string history;                 // check, serve: where it is kept (sqlite:PATH), or empty
+  std::optional<std::int64_t> before;  // history prune: the first day that stays
+  std::optional<std::size_t> keep;     // history prune: days that stay
+  bool all = false;                    // quarantine discard: every message
   LogLevel log = LogLevel::Warn;
   std::string answers;                // check, explain, answer: path, or empty
   std::string rule_name;              // rules show, explain, answer
   std::string order;                  // explain, answer, rules case: its id
-  std::string patient;                // answer: for every order of this patient
+  std::string patient;                // answer: for every order of this patient; history list
   std::string text;                   // answer
   std::string by;                     // answer: a role
   std::optional<std::int64_t> until;  // answer: its last day

@@ -27,6 +27,8 @@ constexpr std::string_view kProgramPage =
   meniscus rules compare OLD NEW  what changed between two rule sets
   meniscus profile lint FILE...   find mistakes in a feed profile
   meniscus profile learn FILE...  what a feed carries, as a draft profile
+  meniscus history list STORE     what a history holds; export, import, merge, prune
+  meniscus quarantine list FOLDER messages that the service could not read; retry, discard
   meniscus COMMAND --help         all options of a command
   meniscus --version
 
@@ -107,11 +109,18 @@ constexpr std::string_view kServePage =
   --rules-as-of DATE   by the rules of this day                          (today)
   --allow-mute-hold    let local changes hide, regrade or retire what raises a hold
   --profile FEED.json  what is particular to this feed
-  --history sqlite:PATH
+  --history sqlite:PATH, --history "postgresql:host=... dbname=... schema=..."
                        orders of earlier runs, to which the service adds its own before it
-                       answers; a file that is made where there is none
+                       answers; a file that is made where there is none, or a database that
+                       several services share
   --history-since DATE by your word: nothing was given before that the history does not hold, back
                        to this day
+  --resend-window SECONDS
+                       with --history: a message with the sender, control id and content of one
+                       that came in this time gets the answer that that one got; the same control id
+                       with other content is refused; 0: off             (3600)
+  --quarantine FOLDER  keep messages that could not be read, until `meniscus quarantine` has looked
+                       at them
   --connections N      connections at a time; more wait                  (256)
   --in-work N          messages in work at a time; more wait             (64)
   --idle SECONDS       close a connection without messages for so long   (3600)
@@ -124,8 +133,8 @@ SIGHUP: rules, profile and certificates are read again; where one has mistakes, 
 SIGTERM or SIGINT: it takes nothing more, answers what it has received, and ends with status 0.
 
 Rules that look further back than the history reaches are not assessed, and answers say so.  Without
---history it begins anew with each start.  To begin with last year, run its orders through
-`meniscus check --history` once, oldest first.
+--history it begins anew with each start.  To begin with last year's orders: `meniscus history
+import`.
 
 Example:
 
@@ -287,6 +296,59 @@ Example:
 
   meniscus profile learn week.hl7 > feed.json && meniscus profile lint feed.json
 )";
+constexpr std::string_view kHistoryPage =
+    R"(meniscus history list|export|import|merge|prune - look after the history of earlier runs.
+
+STORE is what --history of check and serve names: sqlite:PATH, or postgresql: and an address.  A file
+is used by one program at a time: stop the service first.
+
+  meniscus history list STORE             how much it holds, and since when it is whole
+  meniscus history list STORE --patient ID   that patient's orders
+  meniscus history export STORE           every order as a line of JSON, under the id that its
+                                          patient has now
+  meniscus history import STORE FILE...   keep the orders of files without judging them, such as
+                                          last year's
+  meniscus history merge STORE FORMER PATIENT   two ids are of one patient: all orders stand under
+                                          PATIENT (messages ADT^A40 do the same)
+  meniscus history prune STORE            drop what is older than any rule looks back, and a month
+
+  --history-since DATE import: by your word nothing that was ordered or given since is missing
+  --from FORMAT        import: auto, json, ndjson, csv, hl7              (auto)
+  --profile FEED.json  import: what is particular to the feed
+  --before DATE        prune: drop what was for days before this one
+  --keep DAYS          prune: keep so many days
+  --rules PATH, --only-rules, --rules-as-of DATE, --allow-mute-hold
+                       import, prune: as for `meniscus check`
+  --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
+
+A rule that looks further back than the history is whole is not assessed.  Importing into an empty
+history makes it whole since the first day of what is imported; pruning, since the first day that
+stays.
+
+Example:
+
+  meniscus history import sqlite:/var/lib/meniscus/history.db last-year.ndjson
+)";
+
+constexpr std::string_view kQuarantinePage =
+    R"(meniscus quarantine list|retry|discard - messages that the service could not read.
+
+`meniscus serve --quarantine FOLDER` refuses such a message, and keeps it with the reason.
+
+  meniscus quarantine list FOLDER             each with its name, its day, its size and the reason
+  meniscus quarantine retry FOLDER [NAME...]  read them again, say after the profile was mended: what
+                                              can be read now is judged as by `meniscus check`, and
+                                              leaves the folder
+  meniscus quarantine discard FOLDER NAME... | --all
+
+  --rules PATH, --only-rules, --rules-as-of DATE, --allow-mute-hold, --profile FEED.json,
+  --history STORE, --history-since DATE, --fail-at GRADE
+                       retry: as for `meniscus check`
+  --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
+
+The sender was told that its message was refused, and may send it once more: look before you retry
+with --history.
+)";
 }  // namespace
 
 std::string help_page(std::string_view topic) {
@@ -297,6 +359,8 @@ std::string help_page(std::string_view topic) {
   if (topic == "answers") return std::string(kAnswersPage);
   if (topic == "rules") return std::string(kRulesPage);
   if (topic == "profile") return std::string(kProfilePage);
+  if (topic == "history") return std::string(kHistoryPage);
+  if (topic == "quarantine") return std::string(kQuarantinePage);
   std::string page(kProgramPage);
   append_wrapped(page, kCaution, 0, 0);
   return page;

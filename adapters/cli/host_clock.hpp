@@ -19,6 +19,10 @@ class HostClock final : public engine::Clock {
     const auto since = std::chrono::steady_clock::now().time_since_epoch();
     return std::chrono::duration<double>(since).count();
   }
+  [[nodiscard]] double since_epoch() const override {
+    const auto since = std::chrono::system_clock::now().time_since_epoch();
+    return std::chrono::duration<double>(since).count();
+  }
 
  private:
   const Console& console_;

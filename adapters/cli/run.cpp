@@ -1,18 +1,75 @@
 // Contract: see run.hpp.
 #include "adapters/cli/run.hpp"
 
+#include <array>
+#include <utility>
+
 #include "adapters/cli/answer_command.hpp"
 #include "adapters/cli/arguments.hpp"
 #include "adapters/cli/check_command.hpp"
 #include "adapters/cli/explain_command.hpp"
 #include "adapters/cli/help.hpp"
+#include "adapters/cli/history_command.hpp"
 #include "adapters/cli/log.hpp"
 #include "adapters/cli/profile_command.hpp"
+#include "adapters/cli/quarantine_command.hpp"
 #include "adapters/cli/rules_command.hpp"
 #include "adapters/cli/serve_command.hpp"
 #include "adapters/cli/try_command.hpp"
 
 namespace meniscus::adapters {
+
+namespace {
+
+using Run = ExitStatus (*)(const Arguments& arguments, const Console& console, const Log& log);
+
+/// A command that has nothing to log.
+template <ExitStatus (*kRun)(const Arguments&, const Console&)>
+ExitStatus without_log(const Arguments& arguments, const Console& console, const Log& /*log*/) {
+  return kRun(arguments, console);
+}
+
+ExitStatus run_help(const Arguments& arguments, const Console& console) {
+  console.say(help_page(arguments.help_topic));
+  return ExitStatus::Clean;
+}
+
+ExitStatus run_version(const Arguments& /*arguments*/, const Console& console) {
+  console.say(version_line());
+  return ExitStatus::Clean;
+}
+
+constexpr auto kRuns = std::to_array<std::pair<Command, Run>>({
+    {Command::Help, without_log<run_help>},
+    {Command::Version, without_log<run_version>},
+    {Command::Check, run_check},
+    {Command::Serve, run_serve},
+    {Command::Explain, without_log<run_explain>},
+    {Command::Answer, without_log<run_answer>},
+    {Command::Answers, without_log<run_answers>},
+    {Command::RulesLint, without_log<run_rules_lint>},
+    {Command::RulesExplainCode, without_log<run_rules_explain_code>},
+    {Command::RulesTest, without_log<run_rules_test>},
+    {Command::RulesCase, without_log<run_rules_case>},
+    {Command::RulesList, without_log<run_rules_list>},
+    {Command::RulesShow, without_log<run_rules_show>},
+    {Command::RulesTry, without_log<run_rules_try>},
+    {Command::RulesPage, without_log<run_rules_page>},
+    {Command::RulesFormat, without_log<run_rules_format>},
+    {Command::RulesCompare, without_log<run_rules_compare>},
+    {Command::HistoryList, without_log<run_history_list>},
+    {Command::HistoryExport, without_log<run_history_export>},
+    {Command::HistoryImport, without_log<run_history_import>},
+    {Command::HistoryMerge, without_log<run_history_merge>},
+    {Command::HistoryPrune, without_log<run_history_prune>},
+    {Command::QuarantineList, without_log<run_quarantine_list>},
+    {Command::QuarantineRetry, run_quarantine_retry},
+    {Command::QuarantineDiscard, without_log<run_quarantine_discard>},
+    {Command::ProfileLint, without_log<run_profile_lint>},
+    {Command::ProfileLearn, without_log<run_profile_learn>},
+});
+
+}  // namespace
 
 ExitStatus run_program(const std::vector<std::string>& arguments, const Console& console) {
   const auto parsed = parse_arguments(arguments);
@@ -21,48 +78,8 @@ ExitStatus run_program(const std::vector<std::string>& arguments, const Console&
     return ExitStatus::Usage;
   }
   const Log log(parsed->log, console);
-  switch (parsed->command) {
-    case Command::Help:
-      console.say(help_page(parsed->help_topic));
-      return ExitStatus::Clean;
-    case Command::Version:
-      console.say(version_line());
-      return ExitStatus::Clean;
-    case Command::Check:
-      return run_check(*parsed, console, log);
-    case Command::Serve:
-      return run_serve(*parsed, console, log);
-    case Command::Explain:
-      return run_explain(*parsed, console);
-    case Command::Answer:
-      return run_answer(*parsed, console);
-    case Command::Answers:
-      return run_answers(*parsed, console);
-    case Command::RulesLint:
-      return run_rules_lint(*parsed, console);
-    case Command::RulesExplainCode:
-      return run_rules_explain_code(*parsed, console);
-    case Command::RulesTest:
-      return run_rules_test(*parsed, console);
-    case Command::RulesCase:
-      return run_rules_case(*parsed, console);
-    case Command::RulesList:
-      return run_rules_list(*parsed, console);
-    case Command::RulesShow:
-      return run_rules_show(*parsed, console);
-    case Command::RulesTry:
-      return run_rules_try(*parsed, console);
-    case Command::RulesPage:
-      return run_rules_page(*parsed, console);
-    case Command::RulesFormat:
-      return run_rules_format(*parsed, console);
-    case Command::RulesCompare:
-      return run_rules_compare(*parsed, console);
-    case Command::ProfileLint:
-      return run_profile_lint(*parsed, console);
-    case Command::ProfileLearn:
-      return run_profile_learn(*parsed, console);
-  }
+  for (const auto& [command, run] : kRuns)
+    if (command == parsed->command) return run(*parsed, console, log);
   return ExitStatus::Internal;
 }
 

@@ -145,7 +145,8 @@ class Certificates {
 
 ServiceOptions service_options(const Arguments& arguments, const Certificates& certificates) {
   const ServeArguments& serve = arguments.serve;
-  ServiceOptions options{{}, ack_policy(arguments)};
+  ServiceOptions options{
+      {}, {ack_policy(arguments), static_cast<double>(arguments.serve.resend_window)}};
   options.limits.connections = serve.connections;
   options.limits.in_work = serve.in_work;
   options.limits.idle = std::chrono::seconds(serve.idle);
@@ -163,7 +164,7 @@ ServiceOptions service_options(const Arguments& arguments, const Certificates& c
 class ServeRun {
  public:
   ServeRun(const Arguments& arguments, const Console& console, const Log& log, RulesInForce rules,
-           Certificates& certificates, std::unique_ptr<KeptHistory> kept)
+           Certificates& certificates, ServiceStores stores)
       : console_(console),
         log_(log),
         certificates_(certificates),
@@ -174,7 +175,7 @@ class ServeRun {
             context_, service_options(arguments, certificates_), std::move(rules), clock_,
             service_log(arguments.log, log),
             [&arguments, &console] { return load_rules_in_force(arguments, console); },
-            std::move(kept)),
+            std::move(stores)),
         status_(context_, {[this] { return service_.why_not_ready(); },
                            [this] { return service_.metrics(); }}),
         signals_(context_, SIGTERM, SIGINT, SIGHUP) {}
@@ -250,9 +251,19 @@ ExitStatus run_serve(const Arguments& arguments, const Console& console, const L
   log.info(std::to_string(rules->program->rules.size()) + " rules, " + rules->program->hash);
   auto kept = open_history(arguments, console);
   if (!kept) return ExitStatus::Usage;
+  ServiceStores stores;
+  if (!arguments.serve.quarantine.empty()) {
+    auto opened = Quarantine::open(arguments.serve.quarantine);
+    if (!opened) {
+      console.complain(opened.error().message);
+      return ExitStatus::Usage;
+    }
+    stores.quarantine = std::move(*opened);
+  }
   if (*kept == nullptr)
     log.warn("the patients' history begins now: what was ordered or given before is not known");
-  return ServeRun(arguments, console, log, std::move(*rules), certificates, std::move(*kept))
+  stores.kept = std::move(*kept);
+  return ServeRun(arguments, console, log, std::move(*rules), certificates, std::move(stores))
       .run(*wanted);
 }
 

@@ -1,61 +1,50 @@
-// The orders of earlier runs in one SQLite file, so that history outlives the program.
+// The orders of earlier runs in one SQLite file: the store that needs no server.
 //
 //   auto store = SqliteStore::open("/var/lib/meniscus/history.db");
-//   (*store)->each([&](std::string_view order) { ... });    // in order of receipt
-//   (*store)->add({patient, number, day, text});            // in a transaction
-//   (*store)->commit();                                     // on the disk when it returns
 //
 // Safe:     write-ahead log with full synchronisation: what commit() has returned for outlives a
-// loss
-//           of power; what was not committed leaves no trace.
-// Again:    an order that is the same as the last one of its number is not kept a second time, so
-//           that a message sent again changes nothing.
+//           loss of power.
 // Alone:    the file is locked while it is open; a second program is refused, not left behind.
-// Private:  it holds patients' orders.  It is made readable by its owner alone (0600); errors name
-// the
-//           file and never what is in it.
-// Errors:   Input, with the file and what SQLite says.
+// Private:  it is made readable by its owner alone (0600).
+// Versions: a file of an earlier version is brought up to this one when it is opened; one of a
+//           later version is refused.
 #pragma once
 
-#include <cstdint>
-#include <functional>
 #include <memory>
-#include <optional>
 #include <string>
-#include <string_view>
 
-#include "engine/base/result.hpp"
+#include "adapters/history/order_store.hpp"
 
 namespace meniscus::adapters {
 
-struct StoredOrder {
-  std::string_view patient;
-  std::string_view number;  // of the order; empty when it has none
-  std::int64_t day = 0;     // that it was judged as of, days since 1970-01-01
-  std::string_view text;    // stored_order.hpp
-};
-
-class SqliteStore {
+class SqliteStore final : public OrderStore {
  public:
   /// Opens or makes the file.
   static engine::Result<std::unique_ptr<SqliteStore>> open(const std::string& path);
-  ~SqliteStore();
-  SqliteStore(const SqliteStore&) = delete;
-  SqliteStore& operator=(const SqliteStore&) = delete;
+  ~SqliteStore() override;
 
-  /// Everything that was kept, oldest receipt first.
-  engine::Status each(const std::function<void(std::string_view text)>& use);
-
-  /// Keeps an order; begins a transaction where none is open.  False: it is there already.
-  engine::Result<bool> add(const StoredOrder& order);
-  engine::Status commit();
-  /// What was added since the last commit() is not kept.
-  void roll_back();
-
-  /// The day from which on it has every order: that of the first one.  None in an empty store.
-  [[nodiscard]] engine::Result<std::optional<std::int64_t>> since();
-
-  [[nodiscard]] engine::Result<std::uint64_t> size();
+  [[nodiscard]] bool is_shared() const override { return false; }
+  engine::Status begin(std::span<const std::string_view> patients) override;
+  engine::Status commit() override;
+  void roll_back() override;
+  engine::Status read(std::span<const Wanted> wanted, const UseOrder& use,
+                      const UseMerge& use_merge) override;
+  engine::Status each(std::string_view patient, const UseOrder& use) override;
+  engine::Status each_merge(const UseMerge& use) override;
+  engine::Result<std::int64_t> add(const StoredOrder& order) override;
+  engine::Status merge(std::string_view former, std::string_view patient) override;
+  engine::Status expect(std::span<const MessageId> /*messages*/, double /*oldest*/) override {
+    return engine::Done{};  // it is asked where they are looked for
+  }
+  engine::Result<std::optional<KeptAnswer>> answer_to(std::string_view sender,
+                                                      std::string_view control,
+                                                      double oldest) override;
+  engine::Status add_answer(const KeptAnswer& answer) override;
+  engine::Status drop_answers(double oldest) override;
+  [[nodiscard]] engine::Result<std::optional<std::int64_t>> since() override;
+  engine::Status set_since(std::int64_t day) override;
+  engine::Result<std::uint64_t> prune(std::int64_t day) override;
+  [[nodiscard]] engine::Result<StoreSize> size() override;
 
  private:
   struct Database;

@@ -1,8 +1,6 @@
 // Who hears of what is judged and answered, to count it.
 #pragma once
 
-#include <string_view>
-
 #include "engine/verdict/verdict.hpp"
 
 namespace meniscus::adapters {
@@ -14,10 +12,10 @@ class AnswerWatch {
   AnswerWatch& operator=(const AnswerWatch&) = delete;
   virtual ~AnswerWatch() = default;
 
-  /// Each verdict, before its message is answered.
+  /// Each verdict, when it was reached.
   virtual void judged(const engine::Verdict& verdict) = 0;
-  /// `message`: as it was received; `answer`: one answer to it, in its frame.
-  virtual void answered(std::string_view message, std::string_view answer) = 0;
+  /// A message came again and gets the answer that it got.
+  virtual void repeated() = 0;
 };
 
 }  // namespace meniscus::adapters

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "adapters/hl7v2/hl7_source.hpp"
+#include "adapters/service/message_key.hpp"
 #include "adapters/support/view_bytes.hpp"
 #include "engine/eval/checker.hpp"
 
@@ -31,25 +32,40 @@ class Refused final : public engine::OrderSource, public hl7v2::FramedSource {
   }
 };
 
+/// Lower-case hexadecimal digits of the first bytes of a digest.
+std::string name_of(std::string_view digest) {
+  constexpr std::string_view kDigits = "0123456789abcdef";
+  constexpr std::size_t kBytes = 12;
+  std::string name;
+  for (const char c : digest.substr(0, kBytes)) {
+    const auto byte = static_cast<unsigned char>(c);
+    name += kDigits[byte >> 4U];
+    name += kDigits[byte & 15U];
+  }
+  return name;
+}
+
 }  // namespace
 
 class Answerer::Work {
  public:
-  Work(RulesInForce rules, const hl7v2::AckPolicy& policy, const engine::Clock& clock,
-       engine::History& history, AnswerWatch& watch, KeptHistory* kept)
+  Work(RulesInForce rules, const AnswerOptions& options, const engine::Clock& clock,
+       engine::History& history, AnswerWatch& watch, const AnswerStores& stores)
       : rules_(std::move(rules)),
         context_{rules_.program.get(), &rules_.feed},
-        policy_(policy),
+        options_(options),
         clock_(clock),
-        history_(history),
+        history_(&history),
         watch_(watch),
-        kept_(kept) {
+        kept_(stores.kept),
+        quarantine_(stores.quarantine) {
     start();
   }
 
-  void use(RulesInForce rules) {
+  void use(RulesInForce rules, engine::History& history) {
     checker_.reset();
     source_.reset();
+    history_ = &history;
     rules_ = std::move(rules);
     context_.program = rules_.program.get();
     sink_->use(rules_.program.get());
@@ -57,23 +73,57 @@ class Answerer::Work {
     make_checker();
   }
 
-  void answer(const mllp::Frame& frame, std::string& out) {
+  [[nodiscard]] bool looks_ahead() const { return kept_ != nullptr && kept_->looks_ahead(); }
+
+  engine::Status begin_turn(const std::vector<std::string_view>& frames) {
+    if (kept_ == nullptr || frames.empty()) return engine::Done{};
+    std::vector<std::string> patients;
+    std::vector<MessageKey> keys;
+    for (const std::string_view frame : frames) {
+      find_patients(frame, patients);
+      if (auto key = key_of(frame)) keys.push_back(std::move(*key));
+    }
+    std::vector<OrderStore::MessageId> ids;
+    ids.reserve(keys.size());
+    for (const MessageKey& key : keys)
+      ids.push_back({key.sender, key.control});
+    // Behind the locks of the patients, so that what another program is about to say is waited for.
+    engine::Status begun = kept_->begin(patients, *history_);
+    if (begun && options_.resend_window > 0)
+      begun = kept_->expect(ids, clock_.since_epoch() - options_.resend_window);
+    return begun;
+  }
+
+  engine::Status answer(const mllp::Frame& frame, std::string& out) {
     out_ = &out;
     if (clock_.today() != today_) make_checker();
     if (frame.kind == mllp::FrameKind::TooLarge) {
-      return refuse(frame, engine::kUnreadable, "the message is larger than what is read here");
+      refuse(frame, engine::kUnreadable, "the message is larger than what is read here");
+      hold_back(frame, {"the message is larger than what is read here", "", 0, 0});
+      return engine::Done{};
     }
     const std::size_t before = out.size();
     try {
-      if (judge(frame)) return;
-      out.resize(before);
-      start();
-      refuse(frame, engine::kInternal, "the order could not be kept: nothing was judged");
+      return judge_once(frame);
     } catch (const std::exception&) {
       out.resize(before);
       start();
       refuse(frame, engine::kInternal, "an error of the checking program: nothing was judged");
     }
+    return engine::Done{};
+  }
+
+  engine::Status end_turn() {
+    return kept_ == nullptr ? engine::Status(engine::Done{}) : kept_->commit(*history_);
+  }
+  void give_turn_up() {
+    if (kept_ != nullptr) kept_->roll_back(*history_);
+    start();
+  }
+
+  void refuse_unkept(const mllp::Frame& frame, std::string& out) {
+    out_ = &out;
+    refuse(frame, engine::kInternal, "the order could not be kept: nothing was judged");
   }
 
   std::string take_trouble() { return std::exchange(trouble_, {}); }
@@ -86,9 +136,8 @@ class Answerer::Work {
   /// All that reads, judges and answers, anew.
   void start() {
     sink_ = std::make_unique<hl7v2::Hl7AckSink>(
-        policy_,
+        options_.policy,
         [this](std::string_view text) {
-          watch_.answered(block_.record(lane_).text, text);
           *out_ += text;
           return true;
         },
@@ -115,32 +164,90 @@ class Answerer::Work {
     report_ = [this](const engine::Verdict& verdict) { write(verdict, *source_); };
   }
 
-  /// False: an order could not be kept.
-  bool judge(const mllp::Frame& frame) {
-    bytes_->set(frame.bytes);
+  void read(std::string_view frame) {
+    bytes_->set(frame);
     source_->restart();
-    while (source_->next(block_)) {
-      if (!keep()) return false;
-      checker_->check(block_, history_, report_);
-    }
-    return true;
   }
 
-  bool keep() {
-    const engine::Days days{std::nullopt, today_};
-    if (kept_ == nullptr) {
-      begin_history(block_, days, history_);
-      return true;
+  void find_patients(std::string_view frame, std::vector<std::string>& patients) {
+    read(frame);
+    while (source_->next(block_)) {
+      for (unsigned lane = 0; lane < block_.size(); ++lane) {
+        const engine::Value patient = block_.value(lane, engine::FieldId::PatientId);
+        if (patient.known()) patients.emplace_back(patient.text);
+        const std::string_view former = block_.record(lane).former;
+        if (!former.empty()) patients.emplace_back(former);
+      }
     }
-    const engine::Status kept = kept_->keep(block_, days, history_);
-    if (!kept) trouble_ = kept.error().message;
-    return kept.has_value();
+  }
+
+  /// Judges the message, or says again what was said to it before.
+  engine::Status judge_once(const mllp::Frame& frame) {
+    const bool looks = kept_ != nullptr && options_.resend_window > 0;
+    const auto key = looks && frame.kind == mllp::FrameKind::Whole ? key_of(frame.bytes)
+                                                                   : std::optional<MessageKey>();
+    const double now = key ? clock_.since_epoch() : 0;
+    if (key) {
+      const auto said = kept_->answer_to(key->sender, key->control, now - options_.resend_window);
+      if (!said) return said.error();
+      if (*said) {
+        repeat(frame, *key, **said);
+        return engine::Done{};
+      }
+    }
+    const std::size_t before = out_->size();
+    engine::Status judged = judge(frame);
+    if (!judged || !key || unread_) return judged;
+    return kept_->add_answer(
+        {key->sender, key->control, key->digest, now, std::string_view(*out_).substr(before)});
+  }
+
+  void repeat(const mllp::Frame& frame, const MessageKey& key, const KeptAnswer& said) {
+    if (said.digest != key.digest) {
+      return refuse(frame, hl7v2::kControlIdUsed,
+                    "another message of this sender had this control id (MSH-10) a short time ago");
+    }
+    *out_ += said.answer;
+    watch_.repeated();
+  }
+
+  engine::Status judge(const mllp::Frame& frame) {
+    unread_ = false;
+    read(frame.bytes);
+    while (source_->next(block_)) {
+      engine::Status kept = keep();
+      if (!kept) return kept;
+      checker_->check(block_, *history_, report_);
+    }
+    if (unread_) hold_back(frame, why_unread_);
+    return engine::Done{};
+  }
+
+  engine::Status keep() {
+    const engine::Days days{std::nullopt, today_};
+    if (kept_ != nullptr) return kept_->add(block_, days, *history_);
+    begin_history(block_, days, *history_);
+    return engine::Done{};
   }
 
   void write(const engine::Verdict& verdict, const engine::OrderSource& source) {
-    lane_ = verdict.lane;
+    const engine::RecordInfo& record = block_.record(verdict.lane);
+    if (record.kind == engine::RecordKind::Unreadable && !std::exchange(unread_, true)) {
+      const engine::Place place = source.record_place(block_, verdict.lane);
+      why_unread_ = {record.reason, place.at, place.line, 0};
+    }
     watch_.judged(verdict);
     sink_->write(verdict, block_, source);
+  }
+
+  /// Puts the message into quarantine, where there is one.
+  void hold_back(const mllp::Frame& frame, QuarantineReason why) {
+    if (quarantine_ == nullptr) return;
+    why.received = clock_.since_epoch();
+    const auto key = key_of(frame.bytes);
+    const std::string name = name_of(key ? key->digest : digest_of(frame.bytes));
+    const engine::Status kept = quarantine_->put(name, frame.bytes, why);
+    if (!kept) trouble_ = kept.error().message;
   }
 
   void refuse(const mllp::Frame& frame, std::string_view rule, std::string reason) {
@@ -159,17 +266,21 @@ class Answerer::Work {
     finding.rule = rule;
     finding.grade = engine::Grade::Hold;
     finding.say = std::move(reason);
-    write(verdict, refused_);
+    watch_.judged(verdict);
+    sink_->write(verdict, block_, refused_);
   }
 
   RulesInForce rules_;
   engine::ReadContext context_;
-  hl7v2::AckPolicy policy_;
+  AnswerOptions options_;
   const engine::Clock& clock_;
-  engine::History& history_;
+  engine::History* history_;
   AnswerWatch& watch_;
   KeptHistory* kept_;
+  Quarantine* quarantine_;
   std::string trouble_;
+  bool unread_ = false;  // something of the message being judged
+  QuarantineReason why_unread_;
   ViewBytes* bytes_ = nullptr;  // the source's
   std::unique_ptr<hl7v2::Hl7Source> source_;
   std::unique_ptr<hl7v2::Hl7AckSink> sink_;
@@ -178,20 +289,37 @@ class Answerer::Work {
   engine::OrderBlock block_;
   Refused refused_;
   std::string* out_ = nullptr;
-  unsigned lane_ = 0;  // that is being answered
   std::int64_t today_ = 0;
 };
 
-Answerer::Answerer(RulesInForce rules, const hl7v2::AckPolicy& policy, const engine::Clock& clock,
-                   engine::History& history, AnswerWatch& watch, KeptHistory* kept)
-    : work_(std::make_unique<Work>(std::move(rules), policy, clock, history, watch, kept)) {}
+Answerer::Answerer(RulesInForce rules, const AnswerOptions& options, const engine::Clock& clock,
+                   engine::History& history, AnswerWatch& watch, const AnswerStores& stores)
+    : work_(std::make_unique<Work>(std::move(rules), options, clock, history, watch, stores)) {}
 Answerer::~Answerer() = default;
 
-void Answerer::answer(const mllp::Frame& frame, std::string& out) { work_->answer(frame, out); }
+bool Answerer::looks_ahead() const { return work_->looks_ahead(); }
+
+engine::Status Answerer::begin_turn(const std::vector<std::string_view>& frames) {
+  return work_->begin_turn(frames);
+}
+
+engine::Status Answerer::answer(const mllp::Frame& frame, std::string& out) {
+  return work_->answer(frame, out);
+}
+
+engine::Status Answerer::end_turn() { return work_->end_turn(); }
+
+void Answerer::give_turn_up() { work_->give_turn_up(); }
+
+void Answerer::refuse(const mllp::Frame& frame, std::string& out) {
+  work_->refuse_unkept(frame, out);
+}
 
 std::string Answerer::take_trouble() { return work_->take_trouble(); }
 
-void Answerer::use(RulesInForce rules) { work_->use(std::move(rules)); }
+void Answerer::use(RulesInForce rules, engine::History& history) {
+  work_->use(std::move(rules), history);
+}
 
 std::vector<engine::NotAssessed> Answerer::never_assessed() const {
   return work_->never_assessed();

@@ -1,12 +1,22 @@
 // One HL7 v2 message after the other: bytes of a frame in, bytes of its answer out.
 //
-//   Answerer answerer(rules, policy, clock, history);
-//   answerer.answer(frame, out);
+//   Answerer answerer(rules, options, clock, history, watch, {kept, quarantine});
+//   answerer.begin_turn();
+//   answerer.answer(frame, out);             // as often as there are messages
+//   if (!answerer.end_turn()) ...            // nothing of the turn may be sent
 //
 // Same:     reader, checker and answer writer of `check --to hl7`; so an answer is what `check`
 //           says of the same messages in the same order.
-// Never:    keeps a message, or answers AA with OK without a completed check.  What goes wrong
-//           inside (no memory) refuses the message (AR), and the next one is read.
+// Turn:     what the answers of a turn depend on is on the disk when end_turn() has returned; one
+//           commit for all of them.  Where that fails, the orders of the turn are not kept, and
+//           refuse() gives the answers that may be sent.
+// Again:    a message with the sender, the control id and the content of an earlier one gets the
+//           answer that it got, byte for byte, within AnswerOptions::resend_window; the same
+//           control id with other content is refused.  Only with `kept`, and for messages that
+//           could be read.
+// Never:    keeps a message, but for one that cannot be read and a quarantine; or answers AA with
+//           OK without a completed check.  What goes wrong inside (no memory) refuses the message
+//           (AR), and the next one is read.
 // Memory:   everything that a message needs is kept and used again; `history` forgets by its
 //           look-back.
 // Threads:  one at a time.
@@ -21,6 +31,7 @@
 #include "adapters/history/kept_history.hpp"
 #include "adapters/hl7v2/hl7_ack_sink.hpp"
 #include "adapters/mllp/frame_cutter.hpp"
+#include "adapters/quarantine/quarantine.hpp"
 #include "adapters/service/answer_watch.hpp"
 #include "adapters/service/rules_in_force.hpp"
 #include "engine/history/history.hpp"
@@ -29,25 +40,46 @@
 
 namespace meniscus::adapters {
 
+struct AnswerOptions {
+  hl7v2::AckPolicy policy;
+  double resend_window = 3600;  // seconds; 0: every message is judged
+};
+
+/// Where messages leave traces; either may be null, and both outlive the answerer.
+struct AnswerStores {
+  KeptHistory* kept = nullptr;       // null: history begins with the first order
+  Quarantine* quarantine = nullptr;  // null: messages that cannot be read are only refused
+};
+
 class Answerer {
  public:
-  /// `clock`, `history`, `watch` and `kept` outlive this.  `kept`: where orders are kept before
-  /// they are judged; a message whose orders cannot be kept is refused (AR).  Null: nowhere, and
-  /// history begins with the first order.
-  Answerer(RulesInForce rules, const hl7v2::AckPolicy& policy, const engine::Clock& clock,
-           engine::History& history, AnswerWatch& watch, KeptHistory* kept = nullptr);
+  /// `clock`, `history` and `watch` outlive this.
+  Answerer(RulesInForce rules, const AnswerOptions& options, const engine::Clock& clock,
+           engine::History& history, AnswerWatch& watch, const AnswerStores& stores = {});
   ~Answerer();
   Answerer(const Answerer&) = delete;
   Answerer& operator=(const Answerer&) = delete;
 
-  /// Appends all answers to `out`; none where the message asks for none.
-  void answer(const mllp::Frame& frame, std::string& out);
+  /// begin_turn() wants to know the messages of the turn.
+  [[nodiscard]] bool looks_ahead() const;
+  /// Errors: the turn cannot begin; nothing may be judged in it.
+  engine::Status begin_turn(const std::vector<std::string_view>& frames = {});
+  /// Appends all answers to `out`; none where the message asks for none.  Errors: its orders could
+  /// not be added; the turn is over.  They name no order.
+  engine::Status answer(const mllp::Frame& frame, std::string& out);
+  /// Errors: nothing of the turn was kept.
+  engine::Status end_turn();
+  /// Gives a turn up: nothing of it is kept.
+  void give_turn_up();
 
-  /// Why the orders of a message could not be kept; empty when all were.  Names no order.
+  /// Appends the answer to a message whose orders could not be kept.
+  void refuse(const mllp::Frame& frame, std::string& out);
+
+  /// Why a message that could not be read was not put into quarantine; empty when all were.
   [[nodiscard]] std::string take_trouble();
 
   /// Other rules from the next message on.  The history must keep what they look back on.
-  void use(RulesInForce rules);
+  void use(RulesInForce rules, engine::History& history);
 
   /// By feed and format, the rules that are never assessed.
   [[nodiscard]] std::vector<engine::NotAssessed> never_assessed() const;

@@ -8,8 +8,8 @@
 namespace meniscus::adapters {
 
 namespace {
-constexpr std::array<std::string_view, 9> kKinds = {"RDE", "OMP", "ORM", "RDS", "RGV",
-                                                    "RAS", "VXU", "PPR", "ACK"};
+constexpr std::array<std::string_view, 10> kKinds = {"RDE", "OMP", "ORM", "RDS", "RGV",
+                                                     "RAS", "VXU", "PPR", "ADT", "ACK"};
 constexpr std::string_view kOther = "other";
 
 /// MSH-9.1, when it is one of the list.
@@ -106,8 +106,14 @@ void Metrics::judged(const engine::Verdict& verdict) {
   }
 }
 
-void Metrics::answered(std::string_view message, std::string_view answer) {
-  ++answers_[{kind_of(message), std::string(code_of(answer))}];
+void Metrics::answered(std::string_view message, std::string_view answers) {
+  const std::string_view kind = kind_of(message);
+  constexpr std::string_view kEnd = "\x1C\r";
+  while (!answers.empty()) {
+    const std::size_t end = std::min(answers.find(kEnd), answers.size());
+    ++answers_[{kind, std::string(code_of(answers.substr(0, end)))}];
+    answers.remove_prefix(std::min(end + kEnd.size(), answers.size()));
+  }
 }
 
 void Metrics::took(std::string_view peer, double seconds, double now) {
@@ -143,6 +149,11 @@ void Metrics::append_counters(std::string& out) const {
                 "Orders with rules that were not assessed, by what was missing.");
   for (const auto& [missing, count] : not_assessed_)
     append_sample(out, "not_assessed_total", {{"missing", missing}}, static_cast<double>(count));
+  append_family(out, "repeats", "counter", "Messages that came again and got the same answer.");
+  append_sample(out, "repeats_total", {}, static_cast<double>(repeated_));
+  append_family(out, "unkept", "counter",
+                "Messages refused because nothing could be kept of them.");
+  append_sample(out, "unkept_total", {}, static_cast<double>(unkept_));
   append_family(out, "rule_reloads", "counter", "Rule sets put into force, or refused.");
   append_sample(out, "rule_reloads_total", {{"result", "accepted"}}, static_cast<double>(reloads_));
   append_sample(out, "rule_reloads_total", {{"result", "refused"}},
@@ -174,6 +185,8 @@ std::string Metrics::text(const Gauges& gauges) const {
   append_gauge(out, "messages_in_work", "Messages received and not yet answered.", gauges.in_work);
   append_gauge(out, "history_records", "Orders and injections remembered.", gauges.history_records);
   append_gauge(out, "history_patients", "Patients remembered.", gauges.history_patients);
+  if (gauges.quarantined)
+    append_gauge(out, "quarantined", "Messages in quarantine.", *gauges.quarantined);
   append_family(out, "last_message_age_seconds", "gauge",
                 "Since the last message of each sender, by its address.");
   for (const auto& [sender, when] : senders_)

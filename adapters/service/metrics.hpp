@@ -11,6 +11,7 @@
 #include <array>
 #include <cstdint>
 #include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -26,8 +27,9 @@ struct Gauges {
   std::size_t in_work = 0;
   std::size_t history_records = 0;
   std::size_t history_patients = 0;
-  double now = 0;          // engine::Clock::seconds()
-  std::string_view rules;  // their hash
+  double now = 0;                            // engine::Clock::seconds()
+  std::string_view rules;                    // their hash
+  std::optional<std::size_t> quarantined{};  // none where there is no quarantine
 };
 
 class Metrics : public AnswerWatch {
@@ -35,7 +37,11 @@ class Metrics : public AnswerWatch {
   static constexpr std::size_t kMostSenders = 256;
 
   void judged(const engine::Verdict& verdict) override;
-  void answered(std::string_view message, std::string_view answer) override;
+  void repeated() override { ++repeated_; }
+  /// `message`: as it was received; `answers`: all that is sent for it, in their frames.
+  void answered(std::string_view message, std::string_view answers);
+  /// The orders of a message could not be kept, and it was refused.
+  void unkept() { ++unkept_; }
   /// A message from `peer` was answered at `now`, `seconds` after it was whole.
   void took(std::string_view peer, double seconds, double now);
   void reloaded(bool accepted) { ++(accepted ? reloads_ : refused_reloads_); }
@@ -61,6 +67,8 @@ class Metrics : public AnswerWatch {
   std::map<std::string, double, std::less<>> senders_;  // when each was heard last
   std::array<std::uint64_t, kBuckets.size() + 1> latency_{};
   double latency_sum_ = 0;
+  std::uint64_t repeated_ = 0;
+  std::uint64_t unkept_ = 0;
   std::uint64_t reloads_ = 0;
   std::uint64_t refused_reloads_ = 0;
   std::uint64_t waits_to_connect_ = 0;

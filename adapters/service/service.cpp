@@ -32,25 +32,32 @@ std::string connection(std::uint64_t id) { return "connection " + std::to_string
 
 Service::Service(boost::asio::io_context& context, const ServiceOptions& options,
                  RulesInForce rules, const engine::Clock& clock, ServiceLog log, LoadRules load,
-                 std::unique_ptr<KeptHistory> kept)
+                 ServiceStores stores)
     : context_(context),
       options_(options),
       rules_(std::move(rules)),
       clock_(clock),
       log_(std::move(log)),
-      look_back_(rules_.program->look_back),
-      kept_(rules_.program->history_fields),
-      kept_written_(rules_.program->history_written),
-      history_(look_back_, kept_, kept_written_),
-      store_(std::move(kept)),
-      answerer_(std::make_unique<Answerer>(rules_, options_.policy, clock_, history_, metrics_,
-                                           store_.get())),
+      stores_(std::move(stores)),
       server_(
           context, options_.limits, *this,
           [this](mllp::Server::Work work) { take(std::move(work)); }, options_.make_channel),
       reloader_(context, std::move(load),
                 [this](std::optional<RulesInForce> fresh) { loaded(std::move(fresh)); }),
-      tried_day_(rules_.day) {}
+      tried_day_(rules_.day) {
+  make_history();
+  answerer_ =
+      std::make_unique<Answerer>(rules_, options_.answers, clock_, *history_, metrics_,
+                                 AnswerStores{stores_.kept.get(), stores_.quarantine.get()});
+}
+
+/// For what the rules in force look back on.
+void Service::make_history() {
+  look_back_ = rules_.program->look_back;
+  kept_ = rules_.program->history_fields;
+  kept_written_ = rules_.program->history_written;
+  history_ = std::make_unique<engine::History>(look_back_, kept_, kept_written_);
+}
 
 engine::Result<boost::asio::ip::tcp::endpoint> Service::listen(
     const boost::asio::ip::tcp::endpoint& endpoint) {
@@ -59,12 +66,11 @@ engine::Result<boost::asio::ip::tcp::endpoint> Service::listen(
 }
 
 engine::Status Service::load_history() {
-  if (store_ != nullptr) {
-    engine::Status loaded = store_->load(rules_.program, clock_.today(), history_);
-    if (!loaded) return loaded;
-  }
-  know_since(options_.history_since, history_);
-  return engine::Done{};
+  engine::Status loaded = engine::Done{};
+  if (stores_.kept != nullptr)
+    loaded = stores_.kept->load(rules_.program, clock_.today(), *history_);
+  know_since(options_.history_since, *history_);
+  return loaded;
 }
 
 void Service::say_never_assessed() const {
@@ -94,16 +100,59 @@ void Service::schedule() {
 void Service::judge_all() {
   if (waits_for_the_day()) return;  // loaded() comes back here
   ready_.swap(queue_);
-  for (Message& message : ready_)
-    answer(message);
+  const std::span<Message> all(ready_);
+  if (!judge_together(all)) {
+    for (std::size_t i = 0; i < all.size(); ++i)
+      if (all.size() == 1 || !judge_together(all.subspan(i, 1))) refuse(all[i]);
+  }
   release();
+  drop_old_answers();
 }
 
-/// What an answer depends on is stored when this returns, or the answer is a refusal.
-void Service::answer(Message& message) {
-  answerer_->answer(message.work.frame, message.bytes);
+/// What the answers depend on is stored when this returns, or it is false and nothing is.
+bool Service::judge_together(std::span<Message> messages) {
+  engine::Status done = answer_all(messages);
+  if (done) {
+    done = answerer_->end_turn();
+  } else {
+    answerer_->give_turn_up();
+  }
   const std::string trouble = answerer_->take_trouble();
-  if (!trouble.empty()) log_(LineLevel::Error, trouble + "; the message is refused");
+  if (!trouble.empty()) log_(LineLevel::Error, trouble);
+  if (!done) log_(LineLevel::Error, done.error().message);
+  return done.has_value();
+}
+
+engine::Status Service::answer_all(std::span<Message> messages) {
+  std::vector<std::string_view> frames;
+  if (answerer_->looks_ahead()) {
+    for (const Message& message : messages)
+      frames.push_back(message.work.frame.bytes);
+  }
+  engine::Status done = answerer_->begin_turn(frames);
+  for (Message& message : messages) {
+    if (!done) break;
+    message.bytes.clear();
+    done = answerer_->answer(message.work.frame, message.bytes);
+  }
+  return done;
+}
+
+void Service::refuse(Message& message) {
+  message.bytes.clear();
+  answerer_->refuse(message.work.frame, message.bytes);
+  metrics_.unkept();
+  log_(LineLevel::Error, "a message is refused: its orders could not be kept");
+}
+
+/// Now and then; where it fails, the next time.
+void Service::drop_old_answers() {
+  constexpr double kApart = 600;
+  const double now = clock_.since_epoch();
+  if (stores_.kept == nullptr || now - answers_dropped_ < kApart) return;
+  answers_dropped_ = now;
+  const engine::Status dropped = stores_.kept->drop_answers(now - options_.answers.resend_window);
+  if (!dropped) log_(LineLevel::Error, dropped.error().message);
 }
 
 /// The one place where answers leave.
@@ -111,6 +160,7 @@ void Service::release() {
   const double now = clock_.seconds();
   for (Message& message : ready_) {
     ++answered_;
+    metrics_.answered(message.work.frame.bytes, message.bytes);
     metrics_.took(message.work.from->peer(), now - message.since, now);
     if (log_.wants(LineLevel::Debug)) {
       log_(LineLevel::Debug, connection(message.work.from->id()) + ": a message of " +
@@ -162,13 +212,20 @@ void Service::loaded(std::optional<RulesInForce> rules) {
 /// History holds what the rules at the start look back on, and for so long; rules that ask for more
 /// would take silence for an answer.
 bool Service::history_serves(const engine::Program& program) const {
-  return program.look_back <= look_back_ && (program.history_fields & ~kept_).none() &&
-         (program.history_written & ~kept_written_).none();
+  return stores_.kept != nullptr ||
+         (program.look_back <= look_back_ && (program.history_fields & ~kept_).none() &&
+          (program.history_written & ~kept_written_).none());
 }
 
 void Service::use(RulesInForce rules) {
   rules_ = rules;
-  answerer_->use(std::move(rules));
+  if (stores_.kept != nullptr) {
+    // Read again from the store, patient by patient: with what these rules look back on.
+    make_history();
+    const engine::Status loaded = load_history();
+    if (!loaded) log_(LineLevel::Error, loaded.error().message);
+  }
+  answerer_->use(std::move(rules), *history_);
   log_(LineLevel::Info, "in force: " + std::to_string(rules_.program->rules.size()) + " rules, " +
                             rules_.program->hash);
   say_never_assessed();
@@ -183,8 +240,11 @@ std::string Service::why_not_ready() const {
 }
 
 std::string Service::metrics() const {
-  return metrics_.text({server_.connections(), server_.in_work(), history_.records(),
-                        history_.patients(), clock_.seconds(), rules_.program->hash});
+  const auto quarantined = stores_.quarantine == nullptr
+                               ? std::nullopt
+                               : std::optional<std::size_t>(stores_.quarantine->size());
+  return metrics_.text({server_.connections(), server_.in_work(), history_->records(),
+                        history_->patients(), clock_.seconds(), rules_.program->hash, quarantined});
 }
 
 void Service::stop(std::function<void()> stopped) {

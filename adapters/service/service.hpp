@@ -3,11 +3,14 @@
 // Sequence: one thread reads, judges and writes.  Messages are judged in the order in which they
 //           came whole, over all connections; so a patient's orders are, and the one history needs
 //           no lock.  Judging takes microseconds, less than the system calls around it.
+// Turns:    the messages that have come whole meanwhile are judged together, and what their answers
+//           depend on is brought to the disk by one commit.  Where that fails, each is tried in a
+//           turn of its own, so that only what cannot be kept is refused.
 // Answers:  leave in release(), and nowhere else.
 // Rules:    reload() reads them beside the work and puts them into force between two messages; a
-//           set with mistakes, or one that looks back on more than the history has kept, is
-//           refused and the old one stays.  On a new day the first message
-//           waits until the rules of that day are there.
+//           set with mistakes is refused and the old one stays; so is one that looks back on more
+//           than the history has kept, where there is no store that has kept it.  On a new day the
+//           first message waits until the rules of that day are there.
 // Stop:     stop() accepts nothing more, answers what was read whole, and closes.
 // Threads:  all on the thread that runs the io_context.
 #pragma once
@@ -18,6 +21,7 @@
 #include <functional>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -35,20 +39,25 @@ namespace meniscus::adapters {
 
 struct ServiceOptions {
   mllp::Limits limits;
-  hl7v2::AckPolicy policy;
+  AnswerOptions answers;
   bool follows_days = true;  // the rules in force are those of today
   mllp::Server::MakeChannel make_channel = mllp::plain_channel;
   std::optional<std::int64_t> history_since{};  // by the host's word all is known since this day
+};
+
+/// Where the service leaves traces; either may be null.
+struct ServiceStores {
+  std::unique_ptr<KeptHistory> kept{};       // null: history ends with this process
+  std::unique_ptr<Quarantine> quarantine{};  // null: messages that cannot be read are only refused
 };
 
 class Service : private mllp::Events {
  public:
   /// `context` and `clock` outlive the service; the service outlives all handlers of `context`.
   Service(boost::asio::io_context& context, const ServiceOptions& options, RulesInForce rules,
-          const engine::Clock& clock, ServiceLog log, LoadRules load,
-          std::unique_ptr<KeptHistory> kept = nullptr);
+          const engine::Clock& clock, ServiceLog log, LoadRules load, ServiceStores stores = {});
 
-  /// Before listen(): what earlier runs have kept, and since when all is known.
+  /// Before listen(): since when all is known.
   engine::Status load_history();
 
   /// Begins to take connections, and gives the address.  Errors: Input, one sentence.
@@ -66,7 +75,7 @@ class Service : private mllp::Events {
   [[nodiscard]] std::string metrics() const;
 
   [[nodiscard]] std::uint64_t answered() const { return answered_; }
-  [[nodiscard]] const engine::History& history() const { return history_; }
+  [[nodiscard]] const engine::History& history() const { return *history_; }
 
  private:
   struct Message {
@@ -86,7 +95,11 @@ class Service : private mllp::Events {
   void take(mllp::Server::Work work);
   void schedule();
   void judge_all();
-  void answer(Message& message);
+  bool judge_together(std::span<Message> messages);
+  engine::Status answer_all(std::span<Message> messages);
+  void refuse(Message& message);
+  void make_history();
+  void drop_old_answers();
   bool waits_for_the_day();
   void loaded(std::optional<RulesInForce> rules);
   [[nodiscard]] bool history_serves(const engine::Program& program) const;
@@ -101,11 +114,11 @@ class Service : private mllp::Events {
   const engine::Clock& clock_;
   ServiceLog log_;
   Metrics metrics_;
-  double look_back_;  // of history_, with the fields that it keeps
+  double look_back_ = 0;  // of history_, with the fields that it keeps
   engine::FieldSet kept_;
   engine::FieldSet kept_written_;
-  engine::History history_;
-  std::unique_ptr<KeptHistory> store_;  // null: history ends with this process
+  std::unique_ptr<engine::History> history_;
+  ServiceStores stores_;
   std::unique_ptr<Answerer> answerer_;
   mllp::Server server_;
   Reloader reloader_;
@@ -114,6 +127,7 @@ class Service : private mllp::Events {
   bool scheduled_ = false;
   bool awaiting_day_ = false;  // the rules of tried_day_ are being loaded
   std::int64_t tried_day_ = 0;
+  double answers_dropped_ = 0;  // when old answers were dropped last
   bool connections_full_said_ = false;
   bool work_full_said_ = false;
   std::uint64_t answered_ = 0;

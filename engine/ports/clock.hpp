@@ -20,6 +20,8 @@ class Clock {
   [[nodiscard]] virtual std::string message_time() const = 0;
   /// Seconds since some moment in the past; never goes back.
   [[nodiscard]] virtual double seconds() const = 0;
+  /// Seconds since 1970-01-01 UTC, as the host's clock shows them; may go back.
+  [[nodiscard]] virtual double since_epoch() const = 0;
 };
 
 }  // namespace meniscus::engine

@@ -40,6 +40,7 @@ class FixedClock final : public meniscus::engine::Clock {
     const auto since = std::chrono::steady_clock::now().time_since_epoch();
     return std::chrono::duration<double>(since).count();
   }
+  [[nodiscard]] double since_epoch() const override { return 1'772'000'000 + seconds(); }
 };
 
 /// Orders for 5000 patients, as a pharmacy feed sends them: about 600 bytes each; one in ten asks
@@ -82,7 +83,7 @@ class Meniscus {
  private:
   static meniscus::adapters::ServiceOptions options() {
     meniscus::adapters::ServiceOptions options{
-        {}, {meniscus::adapters::hl7v2::OnHold::Ua, meniscus::engine::Outcome::Incomplete}};
+        {}, {{meniscus::adapters::hl7v2::OnHold::Ua, meniscus::engine::Outcome::Incomplete}}};
     options.limits.connections = 1000;
     return options;
   }

@@ -193,7 +193,9 @@ TEST_F(KeptHistory, SaysWhatItCannotOpen) {
   const auto odd = adapters::KeptHistory::open("history.db");
   ASSERT_FALSE(odd);
   EXPECT_EQ(odd.error().code, engine::Errc::Usage);
-  EXPECT_EQ(odd.error().message, "`history.db` is no history; write --history sqlite:PATH");
+  EXPECT_EQ(odd.error().message,
+            "`history.db` is no history; write sqlite:PATH, or postgresql: and where the database "
+            "is");
 }
 
 }  // namespace

@@ -63,7 +63,7 @@ TEST_F(CheckHistory, FindsWhatEarlierRunsWereGiven) {
 
 TEST_F(CheckHistory, IsRefusedWithAReason) {
   EXPECT_EQ(check("A-1", "2026-02-02", "history.db"), 3);
-  EXPECT_THAT(complained, HasSubstr("write --history sqlite:PATH"));
+  EXPECT_THAT(complained, HasSubstr("write sqlite:PATH, or postgresql:"));
   EXPECT_EQ(check("A-1", "2026-02-02", "sqlite:" + (folder / "nowhere/history.db")), 3);
   EXPECT_THAT(complained, HasSubstr("cannot be opened or made"));
   EXPECT_THAT(said, Not(HasSubstr("outcome"))) << "nothing is judged without its history";

@@ -16,7 +16,10 @@ class Answers : public ::testing::Test {
  public:
   std::string answer(const std::string& bytes, FrameKind kind = FrameKind::Whole) {
     std::string out;
-    answerer_.answer({kind, bytes}, out);
+    EXPECT_TRUE(answerer_.begin_turn());
+    EXPECT_TRUE(answerer_.answer({kind, bytes}, out));
+    EXPECT_TRUE(answerer_.end_turn());
+    metrics_.answered(bytes, out);
     return out;
   }
   /// As if the clinic had been there for long, and nothing had been given.
@@ -29,7 +32,7 @@ class Answers : public ::testing::Test {
   const engine::Program& program_ = *shipped_rules().program;
   engine::History history_{program_.look_back, program_.history_fields, program_.history_written};
   adapters::Metrics metrics_;
-  Answerer answerer_{shipped_rules(), usual_options().policy, clock, history_, metrics_};
+  Answerer answerer_{shipped_rules(), usual_options().answers, clock, history_, metrics_};
 };
 
 TEST_F(Answers, AnOrderIsAcceptedAndOneOfTooMuchIsNot) {

@@ -28,6 +28,7 @@ class TestClock final : public engine::Clock {
   [[nodiscard]] std::int64_t today() const override { return day; }
   [[nodiscard]] std::string message_time() const override { return "20260302091400+0100"; }
   [[nodiscard]] double seconds() const override { return now; }
+  [[nodiscard]] double since_epoch() const override { return 1'772'000'000 + now; }
   std::atomic<std::int64_t> day{20514};  // 2026-03-02
   std::atomic<double> now{1000};
 };
@@ -94,15 +95,18 @@ class Client {
 /// A service on a free port of this machine.
 class ServiceRun {
  public:
-  explicit ServiceRun(adapters::ServiceOptions options, adapters::LoadRules load = {},
-                      adapters::RulesInForce rules = shipped_rules())
+  explicit ServiceRun(const adapters::ServiceOptions& options, adapters::LoadRules load = {},
+                      adapters::RulesInForce rules = shipped_rules(),
+                      std::unique_ptr<adapters::KeptHistory> kept = nullptr)
       : service_(context_, options, std::move(rules), clock,
                  {adapters::LineLevel::Debug,
                   [this](adapters::LineLevel, std::string_view text) {
                     const std::lock_guard lock(log_lock_);
                     (log_ += text) += '\n';
                   }},
-                 std::move(load)) {
+                 std::move(load), {std::move(kept), nullptr}) {
+    const engine::Status loaded = service_.load_history();
+    EXPECT_TRUE(loaded || options.history_since);
     const auto bound = service_.listen({asio::ip::address_v4::loopback(), 0});
     EXPECT_TRUE(bound);
     endpoint = *bound;
@@ -146,7 +150,7 @@ class ServiceRun {
 };
 
 inline adapters::ServiceOptions usual_options() {
-  return {{}, {adapters::hl7v2::OnHold::Ua, engine::Outcome::Clarify}};
+  return {{}, {{adapters::hl7v2::OnHold::Ua, engine::Outcome::Clarify}}};
 }
 
 }  // namespace meniscus::testing
