@@ -34,10 +34,10 @@ const Words<FromFormat>& from_words() {
   return kWords;
 }
 const Words<ToFormat>& to_words() {
-  static const Words<ToFormat> kWords = {{"text", ToFormat::Text},
-                                         {"jsonl", ToFormat::JsonLines},
-                                         {"hl7", ToFormat::Hl7},
-                                         {"fhir", ToFormat::Fhir}};
+  static const Words<ToFormat> kWords = {{"text", ToFormat::Text},   {"jsonl", ToFormat::JsonLines},
+                                         {"hl7", ToFormat::Hl7},     {"fhir", ToFormat::Fhir},
+                                         {"lines", ToFormat::Lines}, {"sarif", ToFormat::Sarif},
+                                         {"junit", ToFormat::Junit}};
   return kWords;
 }
 const Words<OnHold>& on_hold_words() {
@@ -64,7 +64,7 @@ const Words<LogLevel>& log_words() {
 
 /// Named in the design of the program, and not in this version.
 bool comes_later(std::string_view word) {
-  constexpr std::array<std::string_view, 4> kLater = {"replay", "sarif", "--report", "--against"};
+  constexpr std::array<std::string_view, 3> kLater = {"replay", "--report", "--against"};
   return std::find(kLater.begin(), kLater.end(), word) != kLater.end();
 }
 
@@ -78,9 +78,6 @@ Status choose(std::string_view option, std::string_view text, const Words<T>& wo
     if (word != text) continue;
     into = value;
     return engine::Done{};
-  }
-  if (comes_later(text)) {
-    return usage(std::string(option) + " " + std::string(text) + " is not in this version");
   }
   std::string list;
   for (const auto& [word, value] : words) {
@@ -158,6 +155,7 @@ class Parser {
     add_profile();
     add_history();
     add_quarantine();
+    add_baseline();
   }
 
   Result<Arguments> parse(const std::vector<std::string>& words) {
@@ -214,6 +212,8 @@ class Parser {
     check_->add_option("--profile", raw_.profile);
     check_->add_option("--answers", arguments_.answers);
     history_options(*check_);
+    check_->add_option("--baseline", arguments_.baseline);
+    check_->add_option("--write-baseline", arguments_.write_baseline);
     check_->add_flag_callback("--no-slips", [this] { arguments_.slips = false; });
   }
 
@@ -322,6 +322,15 @@ class Parser {
     app.add_option("--profile", raw_.profile);
   }
 
+  void add_baseline() {
+    baseline_ = command(app_, "baseline");
+    CLI::App* prune = command(*baseline_, "prune");
+    rules_options(*prune);
+    prune->add_option("FILE", arguments_.files);
+    past_orders(*prune);
+    second_level_.emplace_back(prune, Command::BaselinePrune);
+  }
+
   void add_try(CLI::App& app) {
     past_orders(app);
     app.add_flag("--watch", arguments_.watch);
@@ -380,8 +389,8 @@ class Parser {
   }
 
   void choose_command() {
-    for (CLI::App* app :
-         {quarantine_, history_, profile_, rules_, answers_, answer_, explain_, serve_, check_})
+    for (CLI::App* app : {baseline_, quarantine_, history_, profile_, rules_, answers_, answer_,
+                          explain_, serve_, check_})
       if (app->parsed() || chosen_ == nullptr) chosen_ = app;
     if (!chosen_->parsed()) {
       chosen_ = &app_;
@@ -521,7 +530,15 @@ class Parser {
 
   /// The files and names that the command needs.
   [[nodiscard]] Status check_names() const {
-    if (arguments_.command == Command::Check) return check_files();
+    if (arguments_.command == Command::Check) {
+      if (const Status status = check_baseline(); !status) return status;
+      return check_files();
+    }
+    if (arguments_.command == Command::BaselinePrune &&
+        (arguments_.files.size() != 1 || arguments_.orders.empty())) {
+      return usage(
+          "name one baseline and the orders: `meniscus baseline prune FILE --on ORDERS...`");
+    }
     const bool one_order =
         arguments_.command == Command::Explain || arguments_.command == Command::RulesCase;
     if (one_order) return check_order();
@@ -576,6 +593,15 @@ class Parser {
                    in_ticks(path + " FOLDER NAME..."));
     }
     return engine::Done{};
+  }
+
+  /// Nothing is hidden from those who act on orders: `clear` must not mean `known`.
+  [[nodiscard]] Status check_baseline() const {
+    if (arguments_.baseline.empty() && arguments_.write_baseline.empty()) return engine::Done{};
+    if (is_data_check(arguments_.to)) return engine::Done{};
+    return usage(
+        "a baseline hides findings, so no report for those who act on orders takes one; write "
+        "--to lines, --to sarif or --to junit with it");
   }
 
   [[nodiscard]] Status check_serve() const {
@@ -675,6 +701,7 @@ class Parser {
   CLI::App* profile_ = nullptr;
   CLI::App* history_ = nullptr;
   CLI::App* quarantine_ = nullptr;
+  CLI::App* baseline_ = nullptr;
   std::vector<std::pair<CLI::App*, Command>> second_level_;
   std::vector<std::string> dashed_;  // what known_words() shows of options
   CLI::App* chosen_ = nullptr;

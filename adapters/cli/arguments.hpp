@@ -39,10 +39,15 @@ enum class Command : std::uint8_t {
   HistoryPrune,
   QuarantineList,
   QuarantineRetry,
-  QuarantineDiscard
+  QuarantineDiscard,
+  BaselinePrune
 };
 enum class FromFormat : std::uint8_t { Auto, Json, Ndjson, Csv, Hl7, Fhir };
-enum class ToFormat : std::uint8_t { Text, JsonLines, Hl7, Fhir };
+enum class ToFormat : std::uint8_t { Text, JsonLines, Hl7, Fhir, Sarif, Junit, Lines };
+/// Formats of the data check (docs/data-check.md).
+constexpr bool is_data_check(ToFormat to) {
+  return to == ToFormat::Sarif || to == ToFormat::Junit || to == ToFormat::Lines;
+}
 enum class OnHold : std::uint8_t { NotSaid, Ua, Ae };
 enum class LogLevel : std::uint8_t { Off, Error, Warn, Info, Debug };
 
@@ -66,7 +71,7 @@ struct ServeArguments {
 struct Arguments {
   Command command = Command::Help;
   // "", "check", "serve", "explain", "answer", "answers", "rules", "profile", "history",
-  // "quarantine"
+  // "quarantine", "baseline"
   std::string help_topic;
   std::vector<std::string> files;
   std::vector<std::string> rules;
@@ -87,6 +92,8 @@ struct Arguments {
   bool all = false;                    // quarantine discard: every message
   LogLevel log = LogLevel::Warn;
   std::string answers;                // check, explain, answer: path, or empty
+  std::string baseline;               // check: path of known findings, or empty
+  std::string write_baseline;         // check: path to write them to, or empty
   std::string rule_name;              // rules show, explain, answer
   std::string order;                  // explain, answer, rules case: its id
   std::string patient;                // answer: for every order of this patient; history list

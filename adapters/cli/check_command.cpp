@@ -8,6 +8,7 @@
 
 #include "adapters/cli/inputs.hpp"
 #include "adapters/cli/kept_answers.hpp"
+#include "adapters/cli/known_findings.hpp"
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/progress.hpp"
 #include "adapters/cli/rule_set.hpp"
@@ -30,6 +31,7 @@ struct Loaded {
   engine::Feed feed;
   KeptAnswers answers;
   std::unique_ptr<KeptHistory> kept;
+  KnownFindings known;
 };
 
 /// One run over all inputs.
@@ -44,6 +46,7 @@ class CheckRun {
         answers_(std::move(loaded.answers)),
         history_(program_->look_back, program_->history_fields, program_->history_written),
         kept_(std::move(loaded.kept)),
+        known_(std::move(loaded.known)),
         progress_(console),
         sinks_(make_sinks(arguments, console, *program_)) {}
 
@@ -61,13 +64,12 @@ class CheckRun {
     if (names.empty()) names.emplace_back("-");
     if (sinks_.report != nullptr)
       sinks_.report->begin({names.size(), program_->hash, program_->changes});
-    // Answers have no place for what concerns the whole run.
-    if (sinks_.report == nullptr || arguments_.to == ToFormat::Fhir)
-      say_local_changes(*program_, console_);
+    if (!says_changes()) say_local_changes(*program_, console_);
     for (std::uint32_t file = 0; file < names.size() && !stopped_; ++file) {
       if (sinks_.report != nullptr && sinks_.report->failed()) break;
       judge(names[file], file);
     }
+    end_report();
     const engine::Status written = sinks_.sink->finish();
     if (!written) {
       console_.complain(written.error().message);
@@ -77,27 +79,53 @@ class CheckRun {
   }
 
  private:
+  /// Answers, and what is a message a line, have no place for what concerns the whole run.
+  [[nodiscard]] bool says_changes() const {
+    return arguments_.to == ToFormat::Text || arguments_.to == ToFormat::JsonLines ||
+           arguments_.to == ToFormat::Sarif;
+  }
+
+  void end_report() {
+    RunEnd end;
+    const engine::Status written = known_.finish(all_opened_ && !stopped_, end.said);
+    for (const std::string& sentence : end.said)
+      console_.complain(sentence);
+    if (!written) {
+      console_.complain(written.error().message);
+      status_ = ExitStatus::Internal;
+    }
+    if (sinks_.report == nullptr) return;
+    end.exit_status = static_cast<int>(status_);
+    end.broken = !all_opened_ || status_ == ExitStatus::Internal;
+    sinks_.report->end_run(end);
+  }
+
   void judge(const std::string& name, std::uint32_t file) {
     const engine::ReadContext context{program_.get(), &feed_};
     auto input = open_input(name, arguments_.from, file, context);
     if (!input) {
       console_.complain(input.error().message);
       status_ = worst(status_, ExitStatus::Unread);
+      all_opened_ = false;
+      if (sinks_.report != nullptr) sinks_.report->not_opened(input.error().message);
       return;
     }
     log_.debug("reading input " + std::to_string(file + 1));
+    known_.begin_input(name);
     if (sinks_.report != nullptr) sinks_.report->begin_input(name);
     judge(*input->source, input->live);
   }
 
   void judge(engine::OrderSource& source, bool live) {
     engine::CheckOptions options = check_options(arguments_, console_, feed_, source);
-    const bool answers = arguments_.to == ToFormat::Hl7 || arguments_.to == ToFormat::Fhir;
-    options.slips = arguments_.slips && !answers;  // which name none
+    const bool names_slips =
+        arguments_.to == ToFormat::Text || arguments_.to == ToFormat::JsonLines;
+    options.slips = arguments_.slips && names_slips;
     options.answers = &answers_.answers;
     if (kept_ != nullptr) options.history = engine::HistoryScope::Store;
     engine::Checker checker(program_, options);
-    const engine::Checker::Report report = [&](const Verdict& verdict) {
+    const engine::Checker::Report report = [&](const Verdict& judged) {
+      const Verdict& verdict = known_.shown(judged);
       note(verdict);
       sinks_.sink->write(verdict, block_, source);
     };
@@ -140,11 +168,13 @@ class CheckRun {
   KeptAnswers answers_;
   engine::History history_;
   std::unique_ptr<KeptHistory> kept_;  // null: what the input holds is all the history
+  KnownFindings known_;
   engine::OrderBlock block_;
   Progress progress_;
   Sinks sinks_;
   ExitStatus status_ = ExitStatus::Clean;
   bool stopped_ = false;
+  bool all_opened_ = true;
 };
 }  // namespace
 
@@ -159,10 +189,13 @@ ExitStatus run_check(const Arguments& arguments, const Console& console, const L
   if (!feed) return ExitStatus::Usage;
   auto answers = load_answers(arguments.answers, *program, console);
   if (!answers) return ExitStatus::Usage;
+  auto known = KnownFindings::load(arguments, console);
+  if (!known) return ExitStatus::Usage;
   auto kept = open_history(arguments, console);
   if (!kept) return ExitStatus::Usage;
   log.info(std::to_string(program->rules.size()) + " rules, " + program->hash);
-  Loaded loaded{std::move(program), std::move(*feed), std::move(*answers), std::move(*kept)};
+  Loaded loaded{std::move(program), std::move(*feed), std::move(*answers), std::move(*kept),
+                std::move(*known)};
   return CheckRun(arguments, console, log, std::move(loaded)).run();
 }
 

@@ -29,6 +29,7 @@ constexpr std::string_view kProgramPage =
   meniscus profile learn FILE...  what a feed carries, as a draft profile
   meniscus history list STORE     what a history holds; export, import, merge, prune
   meniscus quarantine list FOLDER messages that the service could not read; retry, discard
+  meniscus baseline prune FILE --on ORDERS   take out of a baseline what no longer occurs
   meniscus COMMAND --help         all options of a command
   meniscus --version
 
@@ -59,7 +60,9 @@ constexpr std::string_view kCheckPage =
   --only-rules         leave the shipped set out
   --from FORMAT        auto (by content), json, ndjson, csv, hl7, fhir   (auto)
   --to FORMAT          text, jsonl, hl7 (acknowledgements),
-                       fhir (an OperationOutcome for each order)         (text)
+                       fhir (an OperationOutcome for each order),
+                       lines (file:line:column: grade: message [rule]),
+                       sarif (SARIF 2.1.0), junit (JUnit XML)            (text)
   --on-hold ua|ae      with --to hl7, how an order that must not go through is answered:
                        ua: accepted, order refused; ae: application error.  No default.
   --fail-at GRADE      note, caution, incomplete, clarify, hold          (incomplete)
@@ -73,6 +76,9 @@ constexpr std::string_view kCheckPage =
   --history-since DATE by your word: nothing was given before that the history does not hold, back
                        to this day
   --answers FILE       answers to questions of `clarify` (see `meniscus answer`)
+  --baseline FILE      with --to lines, sarif or junit, hide the known findings that FILE holds;
+                       a hold is never hidden
+  --write-baseline FILE   write what is found to FILE, and hide it
   --no-slips           do not look for the one change that would settle a finding
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
 
@@ -82,6 +88,7 @@ Examples:
   meniscus check --to jsonl < orders.ndjson > verdicts.jsonl
   meniscus check messages.hl7 --to hl7 --on-hold ua
   meniscus check bundle.json --to fhir > outcomes.ndjson
+  meniscus check fixtures/*.ndjson --to sarif > orders.sarif
 
 Local changes to the shipped rules stand in files named by --rules; every report lists them.
 
@@ -349,6 +356,22 @@ constexpr std::string_view kQuarantinePage =
 The sender was told that its message was refused, and may send it once more: look before you retry
 with --history.
 )";
+
+constexpr std::string_view kBaselinePage =
+    R"(meniscus baseline prune FILE --on ORDERS... - take out of a baseline what no longer occurs.
+
+  FILE                 a baseline, as `meniscus check --write-baseline FILE` writes it
+  --on ORDERS          the files of orders that it is for; entries of files that are not named stay
+  --from FORMAT        auto (by content), json, ndjson, csv, hl7, fhir   (auto)
+  --rules PATH, --only-rules, --rules-as-of DATE, --as-of DATE, --profile FEED.json
+                       as in `meniscus check`; take those that the baseline was written with
+
+Where an order cannot be read, the baseline stays as it is.
+
+Example:
+
+  meniscus baseline prune known.jsonl --on orders/*.ndjson --as-of 2026-03-02
+)";
 }  // namespace
 
 std::string help_page(std::string_view topic) {
@@ -361,6 +384,7 @@ std::string help_page(std::string_view topic) {
   if (topic == "profile") return std::string(kProfilePage);
   if (topic == "history") return std::string(kHistoryPage);
   if (topic == "quarantine") return std::string(kQuarantinePage);
+  if (topic == "baseline") return std::string(kBaselinePage);
   std::string page(kProgramPage);
   append_wrapped(page, kCaution, 0, 0);
   return page;

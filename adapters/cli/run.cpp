@@ -6,6 +6,7 @@
 
 #include "adapters/cli/answer_command.hpp"
 #include "adapters/cli/arguments.hpp"
+#include "adapters/cli/baseline_command.hpp"
 #include "adapters/cli/check_command.hpp"
 #include "adapters/cli/explain_command.hpp"
 #include "adapters/cli/help.hpp"
@@ -67,6 +68,7 @@ constexpr auto kRuns = std::to_array<std::pair<Command, Run>>({
     {Command::QuarantineDiscard, without_log<run_quarantine_discard>},
     {Command::ProfileLint, without_log<run_profile_lint>},
     {Command::ProfileLearn, without_log<run_profile_learn>},
+    {Command::BaselinePrune, without_log<run_baseline_prune>},
 });
 
 }  // namespace

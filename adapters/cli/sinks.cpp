@@ -5,6 +5,9 @@
 
 #include "adapters/fhir/outcome_writer.hpp"
 #include "adapters/report/jsonl_writer.hpp"
+#include "adapters/report/junit_writer.hpp"
+#include "adapters/report/lines_writer.hpp"
+#include "adapters/report/sarif_writer.hpp"
 #include "adapters/report/text_writer.hpp"
 
 namespace meniscus::adapters {
@@ -43,6 +46,12 @@ Sinks make_sinks(const Arguments& arguments, const Console& console,
       return report_sinks(std::make_unique<JsonLinesWriter>(console.out, program.hash));
     case ToFormat::Fhir:
       return report_sinks(std::make_unique<fhir::OutcomeWriter>(console.out));
+    case ToFormat::Sarif:
+      return report_sinks(std::make_unique<SarifWriter>(console.out, program));
+    case ToFormat::Junit:
+      return report_sinks(std::make_unique<JunitWriter>(console.out, arguments.fail_at));
+    case ToFormat::Lines:
+      return report_sinks(std::make_unique<LinesWriter>(console.out));
     case ToFormat::Hl7:
       break;
   }

@@ -131,6 +131,10 @@ const CommandCase kCommands[] = {
      "--answers b.jsonl --only-rules --rules x.rule --profile f.json",
      Command::Answer, "answer"},
     {"ProfileLint", "profile lint feed.json", Command::ProfileLint, "profile"},
+    {"Prune", "baseline prune a.jsonl --on b.csv c.csv", Command::BaselinePrune, "baseline"},
+    {"Sarif", "check a.csv --to sarif --baseline b.jsonl", Command::Check, "check"},
+    {"Junit", "check a.csv --to junit --write-baseline b.jsonl", Command::Check, "check"},
+    {"Lines", "check a.csv --to lines", Command::Check, "check"},
     {"ProfileLearn", "profile learn --from hl7 a.hl7", Command::ProfileLearn, "profile"},
 };
 class Commands : public ::testing::TestWithParam<CommandCase> {};
@@ -212,7 +216,11 @@ const MistakeCase kMistakes[] = {
     {"LaterReplay", "replay a.json", "`replay` is not in this version"},
     {"CompareOfOneSet", "rules compare a", "name two rule sets"},
     {"LaterOption", "check --report x.html", "`--report` is not in this version"},
-    {"LaterFormat", "check --to sarif", "--to sarif is not in this version"},
+    {"BaselineAlone", "baseline", "needs one more word, one of prune"},
+    {"PruneWithoutOrders", "baseline prune a.jsonl", "prune FILE --on ORDERS...`"},
+    {"PruneOfTwo", "baseline prune a.jsonl b.jsonl --on c.csv", "name one baseline"},
+    {"BaselineForText", "check a.csv --baseline b.jsonl", "write --to lines, --to sarif"},
+    {"BaselineForMessages", "check a.csv --write-baseline b --to hl7 --on-hold ua", "--to junit"},
 };
 class Mistakes : public ::testing::TestWithParam<MistakeCase> {};
 TEST_P(Mistakes, AreAnsweredWithWhatToWrite) {
