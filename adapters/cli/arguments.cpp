@@ -202,19 +202,26 @@ class Parser {
 
   void add_check() {
     check_ = command(app_, "check");
-    rules_options(*check_);
-    check_->add_option("FILE", arguments_.files);
-    check_->add_option("--from", raw_.from);
-    check_->add_option("--to", raw_.to);
-    check_->add_option("--on-hold", raw_.on_hold);
-    check_->add_option("--fail-at", raw_.fail_at);
-    check_->add_option("--as-of", raw_.as_of);
-    check_->add_option("--profile", raw_.profile);
-    check_->add_option("--answers", arguments_.answers);
-    history_options(*check_);
-    check_->add_option("--baseline", arguments_.baseline);
-    check_->add_option("--write-baseline", arguments_.write_baseline);
-    check_->add_flag_callback("--no-slips", [this] { arguments_.slips = false; });
+    check_options(*check_);
+    config_ = command(app_, "config");
+    check_options(*config_);
+  }
+
+  void check_options(CLI::App& app) {
+    rules_options(app);
+    app.add_option("FILE", arguments_.files);
+    app.add_option("--from", raw_.from);
+    app.add_option("--to", raw_.to);
+    app.add_option("--on-hold", raw_.on_hold);
+    app.add_option("--fail-at", raw_.fail_at);
+    app.add_option("--as-of", raw_.as_of);
+    app.add_option("--profile", raw_.profile);
+    app.add_option("--answers", arguments_.answers);
+    history_options(app);
+    app.add_option("--baseline", arguments_.baseline);
+    app.add_option("--write-baseline", arguments_.write_baseline);
+    app.add_flag("--no-config", arguments_.no_config);
+    app.add_flag_callback("--no-slips", [this] { arguments_.slips = false; });
   }
 
   void history_options(CLI::App& app) {
@@ -389,8 +396,8 @@ class Parser {
   }
 
   void choose_command() {
-    for (CLI::App* app : {baseline_, quarantine_, history_, profile_, rules_, answers_, answer_,
-                          explain_, serve_, check_})
+    for (CLI::App* app : {config_, baseline_, quarantine_, history_, profile_, rules_, answers_,
+                          answer_, explain_, serve_, check_})
       if (app->parsed() || chosen_ == nullptr) chosen_ = app;
     if (!chosen_->parsed()) {
       chosen_ = &app_;
@@ -398,6 +405,7 @@ class Parser {
     }
     arguments_.help_topic = chosen_->get_name();
     arguments_.command = Command::Check;
+    if (chosen_ == config_) arguments_.command = Command::Config;
     if (chosen_ == serve_) arguments_.command = Command::Serve;
     if (chosen_ == explain_) arguments_.command = Command::Explain;
     if (chosen_ == answer_) arguments_.command = Command::Answer;
@@ -413,8 +421,8 @@ class Parser {
 
   /// The command is one word, without a second.
   [[nodiscard]] bool is_whole() const {
-    return chosen_ == check_ || chosen_ == serve_ || chosen_ == explain_ || chosen_ == answer_ ||
-           chosen_ == answers_;
+    return chosen_ == check_ || chosen_ == config_ || chosen_ == serve_ || chosen_ == explain_ ||
+           chosen_ == answer_ || chosen_ == answers_;
   }
 
   /// The names below a command: of its commands, or of its options with their dashes.
@@ -530,7 +538,7 @@ class Parser {
 
   /// The files and names that the command needs.
   [[nodiscard]] Status check_names() const {
-    if (arguments_.command == Command::Check) {
+    if (arguments_.command == Command::Check || arguments_.command == Command::Config) {
       if (const Status status = check_baseline(); !status) return status;
       return check_files();
     }
@@ -693,6 +701,7 @@ class Parser {
   Raw raw_;
   CLI::App app_;
   CLI::App* check_ = nullptr;
+  CLI::App* config_ = nullptr;
   CLI::App* serve_ = nullptr;
   CLI::App* explain_ = nullptr;
   CLI::App* answer_ = nullptr;

@@ -16,6 +16,7 @@ enum class Command : std::uint8_t {
   Help,
   Version,
   Check,
+  Config,
   Serve,
   Explain,
   Answer,
@@ -68,10 +69,17 @@ struct ServeArguments {
   std::string quarantine;            // folder for messages that cannot be read, or empty
 };
 
+/// One setting of `check`, for `meniscus config`.
+struct SettingShown {
+  std::string name;
+  std::string value;  // empty: not set
+  std::string from;   // a place in a file, a variable, `the command line`, `default`
+};
+
 struct Arguments {
   Command command = Command::Help;
   // "", "check", "serve", "explain", "answer", "answers", "rules", "profile", "history",
-  // "quarantine", "baseline"
+  // "quarantine", "baseline", "config"
   std::string help_topic;
   std::vector<std::string> files;
   std::vector<std::string> rules;
@@ -91,22 +99,24 @@ struct Arguments {
   std::optional<std::size_t> keep;     // history prune: days that stay
   bool all = false;                    // quarantine discard: every message
   LogLevel log = LogLevel::Warn;
-  std::string answers;                // check, explain, answer: path, or empty
-  std::string baseline;               // check: path of known findings, or empty
-  std::string write_baseline;         // check: path to write them to, or empty
-  std::string rule_name;              // rules show, explain, answer
-  std::string order;                  // explain, answer, rules case: its id
-  std::string patient;                // answer: for every order of this patient; history list
-  std::string text;                   // answer
-  std::string by;                     // answer: a role
-  std::optional<std::int64_t> until;  // answer: its last day
-  bool coverage = false;              // rules test: what no test notices, one by one
-  std::optional<double> need;         // rules test: least share that must be noticed, in percent
-  std::vector<std::string> orders;    // rules try, answers
-  bool watch = false;                 // rules try
-  bool strict = false;                // rules lint: warnings count too
-  std::string code;                   // rules explain-code; empty: the list of all
-  bool only_check = false;            // rules format: change no file
+  std::string answers;                 // check, explain, answer: path, or empty
+  std::string baseline;                // check: path of known findings, or empty
+  bool no_config = false;              // check, config: the command line alone
+  std::vector<SettingShown> settings;  // check, config: as parse_configured() found them
+  std::string write_baseline;          // check: path to write them to, or empty
+  std::string rule_name;               // rules show, explain, answer
+  std::string order;                   // explain, answer, rules case: its id
+  std::string patient;                 // answer: for every order of this patient; history list
+  std::string text;                    // answer
+  std::string by;                      // answer: a role
+  std::optional<std::int64_t> until;   // answer: its last day
+  bool coverage = false;               // rules test: what no test notices, one by one
+  std::optional<double> need;          // rules test: least share that must be noticed, in percent
+  std::vector<std::string> orders;     // rules try, answers
+  bool watch = false;                  // rules try
+  bool strict = false;                 // rules lint: warnings count too
+  std::string code;                    // rules explain-code; empty: the list of all
+  bool only_check = false;             // rules format: change no file
   ServeArguments serve;
 };
 

@@ -66,6 +66,9 @@ Console process_console(const char* argument_zero) {
       console.out_is_terminal && environment("NO_COLOR").empty() && environment("TERM") != "dumb";
   console.program = own_path(argument_zero);
   console.rules_path = environment("MENISCUS_RULES");
+  std::error_code problem;
+  console.folder = std::filesystem::current_path(problem);
+  console.variable = [](const std::string& name) { return environment(name.c_str()); };
   console.message_time = message_time;
   console.pause = [] {
     std::this_thread::sleep_for(std::chrono::milliseconds(200));

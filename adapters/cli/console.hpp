@@ -22,9 +22,11 @@ struct Console {
   bool in_is_terminal = false;
   bool out_is_terminal = false;
   bool err_is_terminal = false;
-  bool colour = false;                        // emphasis on `out`
-  std::filesystem::path program;              // where the program itself stands
-  std::string rules_path;                     // $MENISCUS_RULES
+  bool colour = false;            // emphasis on `out`
+  std::filesystem::path program;  // where the program itself stands
+  std::string rules_path;         // $MENISCUS_RULES
+  std::filesystem::path folder;   // the working folder; empty: unknown
+  std::function<std::string(const std::string& name)> variable;  // of the environment
   std::function<std::string()> message_time;  // now, as HL7 writes it: 20260302091400+0100
   std::function<std::int64_t()> local_day;    // the day it is now; `today` is that of the start
   std::function<bool()> pause;  // waits a moment before looking again; false: stop looking

@@ -11,6 +11,7 @@ constexpr std::string_view kProgramPage =
     R"(meniscus - reads injection orders and says, before anything is drawn up, what does not fit.
 
   meniscus check [FILE...]        judge orders (JSON, NDJSON, CSV, HL7 v2)
+  meniscus config                 the settings of check, and where each comes from
   meniscus serve                  judge and answer HL7 v2 messages over the network (MLLP)
   meniscus explain FILE...        why rules spoke about one order, or did not
   meniscus answer FILE...         keep what was answered to a question about an order
@@ -80,6 +81,7 @@ constexpr std::string_view kCheckPage =
                        a hold is never hidden
   --write-baseline FILE   write what is found to FILE, and hide it
   --no-slips           do not look for the one change that would settle a finding
+  --no-config          take no settings from meniscus.json and the environment (meniscus config)
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
 
 Examples:
@@ -357,6 +359,37 @@ The sender was told that its message was refused, and may send it once more: loo
 with --history.
 )";
 
+constexpr std::string_view kConfigPage =
+    R"(meniscus config [options of check] - the settings of `meniscus check`, and where each comes from.
+
+A setting comes from the command line, else from a variable of the environment, else from the file
+meniscus.json in the working folder or the nearest folder above it, not above one with a .git, else
+it is the default.  --no-config leaves the variables and the file out.  With --to hl7 and --to fhir
+nothing but the command line counts.
+
+  in meniscus.json     in the environment
+  from                 MENISCUS_FROM
+  to                   MENISCUS_TO             text, jsonl, lines, sarif, junit
+  fail-at              MENISCUS_FAIL_AT
+  as-of                MENISCUS_AS_OF
+  rules                (none)                  a list of paths
+  only-rules           MENISCUS_ONLY_RULES     true or false; in the environment yes or no
+  rules-as-of          MENISCUS_RULES_AS_OF
+  profile              MENISCUS_PROFILE
+  answers              MENISCUS_ANSWERS
+  baseline             MENISCUS_BASELINE
+  slips                MENISCUS_SLIPS          true or false; in the environment yes or no
+  log                  MENISCUS_LOG
+
+Paths in the file start from its folder.  What decides what is let through or kept is asked for on
+the command line alone: --on-hold, --allow-mute-hold, --history, --history-since,
+--write-baseline.
+
+Example: a meniscus.json
+
+  {"to": "lines", "fail-at": "clarify", "rules": ["rules/ours.rule"], "baseline": "known.jsonl"}
+)";
+
 constexpr std::string_view kBaselinePage =
     R"(meniscus baseline prune FILE --on ORDERS... - take out of a baseline what no longer occurs.
 
@@ -384,6 +417,7 @@ std::string help_page(std::string_view topic) {
   if (topic == "profile") return std::string(kProfilePage);
   if (topic == "history") return std::string(kHistoryPage);
   if (topic == "quarantine") return std::string(kQuarantinePage);
+  if (topic == "config") return std::string(kConfigPage);
   if (topic == "baseline") return std::string(kBaselinePage);
   std::string page(kProgramPage);
   append_wrapped(page, kCaution, 0, 0);

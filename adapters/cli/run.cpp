@@ -1,13 +1,17 @@
 // Contract: see run.hpp.
 #include "adapters/cli/run.hpp"
 
+#include <algorithm>
 #include <array>
+#include <string_view>
 #include <utility>
 
 #include "adapters/cli/answer_command.hpp"
 #include "adapters/cli/arguments.hpp"
 #include "adapters/cli/baseline_command.hpp"
 #include "adapters/cli/check_command.hpp"
+#include "adapters/cli/config_command.hpp"
+#include "adapters/cli/configured.hpp"
 #include "adapters/cli/explain_command.hpp"
 #include "adapters/cli/help.hpp"
 #include "adapters/cli/history_command.hpp"
@@ -40,10 +44,20 @@ ExitStatus run_version(const Arguments& /*arguments*/, const Console& console) {
   return ExitStatus::Clean;
 }
 
+/// Mistakes of meniscus.json come one a line.
+void complain_lines(std::string_view lines, const Console& console) {
+  while (!lines.empty()) {
+    const std::size_t end = std::min(lines.find('\n'), lines.size());
+    console.complain(lines.substr(0, end));
+    lines.remove_prefix(std::min(end + 1, lines.size()));
+  }
+}
+
 constexpr auto kRuns = std::to_array<std::pair<Command, Run>>({
     {Command::Help, without_log<run_help>},
     {Command::Version, without_log<run_version>},
     {Command::Check, run_check},
+    {Command::Config, without_log<run_config>},
     {Command::Serve, run_serve},
     {Command::Explain, without_log<run_explain>},
     {Command::Answer, without_log<run_answer>},
@@ -74,9 +88,9 @@ constexpr auto kRuns = std::to_array<std::pair<Command, Run>>({
 }  // namespace
 
 ExitStatus run_program(const std::vector<std::string>& arguments, const Console& console) {
-  const auto parsed = parse_arguments(arguments);
+  const auto parsed = parse_configured(arguments, {console.folder, console.variable});
   if (!parsed) {
-    console.complain(parsed.error().message);
+    complain_lines(parsed.error().message, console);
     return ExitStatus::Usage;
   }
   const Log log(parsed->log, console);

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """The JSON Schemas of docs/schemas hold: orders of the demo are orders, and every verdict on them is a verdict; an
-answer that the program keeps is an answer, and a verdict on an answered question a verdict.
+answer that the program keeps is an answer, and a verdict on an answered question a verdict; meniscus.json has the settings that
+`meniscus config` shows.
 
 All are also shown to be able to fail: a planted fault in each must be refused.
 
@@ -41,6 +42,21 @@ def answered(root, program):
     return line, json.loads(result.stdout.splitlines()[0])
 
 
+def config_complaints(root, program):
+    """The schema of meniscus.json: its keys are the program's settings, and the golden file is as it says."""
+    validator = load(root, "check-config.schema.json")
+    shown = subprocess.run([program, "config", "--no-config"], capture_output=True, text=True, check=False).stdout
+    named = [line.split()[0] for line in shown.splitlines() if not line.startswith("There is no")]
+    keys = [key for key in validator.schema["properties"] if not key.startswith("$")]
+    if named != keys or not keys:
+        yield f"the program has the settings {named}, the schema {keys}"
+    config = json.loads((root / "tests/golden/cases/config/meniscus.json").read_text(encoding="utf-8"))
+    yield from complaints(validator, config, "the golden meniscus.json")
+    for fault in ({"fail_at": "hold"}, {"to": "hl7"}, {"rules": "a.rule"}, {"slips": "no"}):
+        if not list(complaints(validator, fault, "planted")):
+            yield f"the schema of meniscus.json accepts {fault}"
+
+
 def main():
     root, program = Path(sys.argv[1]), sys.argv[2]
     orders_file = root / "tests/fixtures/demo/orders.ndjson"
@@ -59,6 +75,7 @@ def main():
     line, settled = answered(root, program)
     found += complaints(answer, line, "the kept answer")
     found += complaints(verdict, settled, "the verdict on an answered question")
+    found += config_complaints(root, program)
     if not settled.get("answered") or settled["findings"]:
         found.append("the kept answer does not hold")
     if not list(complaints(answer, {**line, "values": {"dose": 50}}, "planted")):
