@@ -538,15 +538,8 @@ class Parser {
 
   /// The files and names that the command needs.
   [[nodiscard]] Status check_names() const {
-    if (arguments_.command == Command::Check || arguments_.command == Command::Config) {
-      if (const Status status = check_baseline(); !status) return status;
-      return check_files();
-    }
-    if (arguments_.command == Command::BaselinePrune &&
-        (arguments_.files.size() != 1 || arguments_.orders.empty())) {
-      return usage(
-          "name one baseline and the orders: `meniscus baseline prune FILE --on ORDERS...`");
-    }
+    if (chosen_ == check_ || chosen_ == config_) return check_baseline();
+    if (chosen_ == baseline_) return check_prune();
     const bool one_order =
         arguments_.command == Command::Explain || arguments_.command == Command::RulesCase;
     if (one_order) return check_order();
@@ -605,11 +598,16 @@ class Parser {
 
   /// Nothing is hidden from those who act on orders: `clear` must not mean `known`.
   [[nodiscard]] Status check_baseline() const {
-    if (arguments_.baseline.empty() && arguments_.write_baseline.empty()) return engine::Done{};
-    if (is_data_check(arguments_.to)) return engine::Done{};
+    const bool none = arguments_.baseline.empty() && arguments_.write_baseline.empty();
+    if (none || is_data_check(arguments_.to)) return check_files();
     return usage(
         "a baseline hides findings, so no report for those who act on orders takes one; write "
         "--to lines, --to sarif or --to junit with it");
+  }
+
+  [[nodiscard]] Status check_prune() const {
+    if (arguments_.files.size() == 1 && !arguments_.orders.empty()) return engine::Done{};
+    return usage("name one baseline and the orders: `meniscus baseline prune FILE --on ORDERS...`");
   }
 
   [[nodiscard]] Status check_serve() const {

@@ -28,7 +28,7 @@ std::vector<std::string> words_for(const SettingInfo& setting, const Given& give
   }
   std::vector<std::string> words;
   for (const std::string& value : given.values)
-    words.push_back(option + "=" + value);
+    words.push_back(std::string(option).append("=").append(value));
   return words;
 }
 

@@ -47,6 +47,7 @@ std::string unknown_setting(const std::string& key) {
   if (std::find(kAskedFor.begin(), kAskedFor.end(), key) != kAskedFor.end())
     return "`" + key + "` is no setting: write it on the command line";
   std::vector<std::string_view> known;
+  known.reserve(kSettings.size());
   for (const SettingInfo& setting : kSettings)
     known.push_back(setting.name);
   return unknown_key(key, known);

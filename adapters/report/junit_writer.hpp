@@ -1,7 +1,7 @@
 // Verdicts as JUnit XML: a testsuite an input, a testcase an order.
 //
-// Source:   no standard; the form that build servers read, as junitparser and the schema of the
-//           Jenkins xUnit plug-in (junit-10.xsd) describe it.
+// Source:   no standard; the form that build servers read.  Attributes are those of the schema of
+//           the Jenkins xUnit plug-in (junit-10.xsd), from memory; junitparser reads it in a test.
 // Failure:  an order that counts (--fail-at); its text has every item as `--to lines` has it.
 // Error:    what cannot be read as an order, an error of ours, an input that cannot be opened.
 // Skipped:  outside and recorded orders, with the reason.

@@ -72,60 +72,58 @@ TEST(Config, KeyTwiceIsRefused) {
 /// A folder of its own for each test.
 class ConfigFiles : public ::testing::Test {
  protected:
-  ConfigFiles() {
-    root_ = fs::path(::testing::TempDir()) /
-            ("meniscus-config-" +
-             std::string(::testing::UnitTest::GetInstance()->current_test_info()->name()));
-    fs::remove_all(root_);
-    fs::create_directories(root_ / "work" / "deep");
+  void SetUp() override {
+    root = fs::path(::testing::TempDir()) /
+           ("meniscus-config-" +
+            std::string(::testing::UnitTest::GetInstance()->current_test_info()->name()));
+    fs::remove_all(root);
+    fs::create_directories(root / "work" / "deep");
   }
-  ~ConfigFiles() override { fs::remove_all(root_); }
-  ConfigFiles(const ConfigFiles&) = delete;
-  ConfigFiles& operator=(const ConfigFiles&) = delete;
+  void TearDown() override { fs::remove_all(root); }
 
   static void write(const fs::path& path, std::string_view text) {
     std::ofstream(path, std::ios::binary) << text;
   }
   [[nodiscard]] Surroundings in(const fs::path& folder) const {
     return {folder, [this](const std::string& name) {
-              const auto found = variables_.find(name);
-              return found == variables_.end() ? std::string() : found->second;
+              const auto found = variables.find(name);
+              return found == variables.end() ? std::string() : found->second;
             }};
   }
 
-  fs::path root_;
-  std::map<std::string, std::string> variables_;
+  fs::path root;
+  std::map<std::string, std::string> variables;
 };
 
 TEST_F(ConfigFiles, NearestAboveHoldsAndGitEndsTheSearch) {
-  write(root_ / "meniscus.json", "{}");
-  EXPECT_EQ(find_config(root_ / "work" / "deep"), root_ / "meniscus.json");
-  write(root_ / "work" / "meniscus.json", "{}");
-  EXPECT_EQ(find_config(root_ / "work" / "deep"), root_ / "work" / "meniscus.json");
-  fs::create_directory(root_ / "work" / "deep" / ".git");
-  EXPECT_EQ(find_config(root_ / "work" / "deep"), std::nullopt);
-  write(root_ / "work" / "deep" / "meniscus.json", "{}");
-  EXPECT_EQ(find_config(root_ / "work" / "deep"), root_ / "work" / "deep" / "meniscus.json");
+  write(root / "meniscus.json", "{}");
+  EXPECT_EQ(find_config(root / "work" / "deep"), root / "meniscus.json");
+  write(root / "work" / "meniscus.json", "{}");
+  EXPECT_EQ(find_config(root / "work" / "deep"), root / "work" / "meniscus.json");
+  fs::create_directory(root / "work" / "deep" / ".git");
+  EXPECT_EQ(find_config(root / "work" / "deep"), std::nullopt);
+  write(root / "work" / "deep" / "meniscus.json", "{}");
+  EXPECT_EQ(find_config(root / "work" / "deep"), root / "work" / "deep" / "meniscus.json");
 }
 
 TEST_F(ConfigFiles, EnvironmentStandsOverTheFile) {
-  write(root_ / "work" / "meniscus.json",
+  write(root / "work" / "meniscus.json",
         R"({"fail-at": "hold", "to": "lines", "only-rules": true, "profile": "feed.json"})");
-  fs::create_directory(root_ / "work" / ".git");
-  variables_ = {{"MENISCUS_FAIL_AT", "caution"}, {"MENISCUS_ONLY_RULES", "no"}};
-  const auto given = outer_settings(in(root_ / "work" / "deep"));
+  fs::create_directory(root / "work" / ".git");
+  variables = {{"MENISCUS_FAIL_AT", "caution"}, {"MENISCUS_ONLY_RULES", "no"}};
+  const auto given = outer_settings(in(root / "work" / "deep"));
   ASSERT_TRUE(given) << given.error().message;
   EXPECT_THAT(given->at("fail-at").values, ElementsAre("caution"));
   EXPECT_EQ(given->at("fail-at").from, "MENISCUS_FAIL_AT");
   EXPECT_THAT(given->at("only-rules").values, ElementsAre("no"));
-  EXPECT_EQ(given->at("to").from, "../meniscus.json:1:28");
+  EXPECT_EQ(given->at("to").from, "../meniscus.json:1:27");
   EXPECT_THAT(given->at("profile").values, ElementsAre("../feed.json"));
 }
 
 TEST_F(ConfigFiles, AllMistakesAreSaidAtOnce) {
-  write(root_ / "work" / "meniscus.json", "{\"a-b\": 1,\n\"to\": 2}");
-  variables_ = {{"MENISCUS_SLIPS", "perhaps"}};
-  const auto given = outer_settings(in(root_ / "work"));
+  write(root / "work" / "meniscus.json", "{\"a-b\": 1,\n\"to\": 2}");
+  variables = {{"MENISCUS_SLIPS", "perhaps"}};
+  const auto given = outer_settings(in(root / "work"));
   ASSERT_FALSE(given);
   EXPECT_EQ(given.error().message,
             "meniscus.json:1:9: error: unknown key `a-b` (/a-b)\n"
