@@ -66,6 +66,8 @@ def sarif_complaints(schema, log, reports):
             occurring.append(result["ruleId"])
     if occurring != rules:
         yield f"rules {rules} are listed, {occurring} occur"
+    if not run["invocations"][0]["executionSuccessful"]:
+        yield "every input could be opened, and the run is not executionSuccessful"
     if run["invocations"][0]["exitCode"] != reports.status:
         yield f"exitCode {run['invocations'][0]['exitCode']}, the program ended with {reports.status}"
     yield from finding_complaints(run["results"], reports)
@@ -168,6 +170,7 @@ def planted(schema, reports):
         "index": changed(lambda run: run["results"][0].update(ruleIndex=1)),
         "kind": changed(lambda run: run["results"][0].update(kind="open")),
         "column": changed(lambda run: run["results"][0]["locations"][0]["physicalLocation"]["region"].update(startColumn=1)),
+        "unsuccessful": changed(lambda run: run["invocations"][0].update(executionSuccessful=False)),
         "lost": changed(lambda run: run["results"].pop(0)),
     }
     for name, log in faults.items():
@@ -188,6 +191,7 @@ def main():
         (nasty / "nasty %20 ä.ndjson").write_bytes(NASTY)
         runs = [Reports(program, source / "rules", demo, ["orders.ndjson", "orders.csv", "orders.hl7"]),
                 Reports(program, source / "rules", demo, ["damaged.ndjson"]),
+                Reports(program, source / "rules", source / "tests/golden/cases/fhir_outcomes", ["bundle.json"]),
                 Reports(program, source / "rules", nasty, ["nasty %20 ä.ndjson"])]
         wrong = []
         for reports in runs:
