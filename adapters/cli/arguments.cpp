@@ -93,7 +93,7 @@ constexpr std::size_t kDay = 86'400;  // seconds
 struct Raw {
   std::string from, to, on_hold, fail_at, as_of, rules_as_of, profile, log, rule_name, need, until;
   std::string connections, in_work, idle, message_time, history_since, resend_window;
-  std::string before, keep;
+  std::string before, keep, history_keep;
   bool help = false;
   bool version = false;
 };
@@ -247,6 +247,8 @@ class Parser {
     serve_->add_option("--message-time", raw_.message_time);
     serve_->add_option("--resend-window", raw_.resend_window);
     serve_->add_option("--quarantine", arguments_.serve.quarantine);
+    serve_->add_option("--answers", arguments_.answers);
+    serve_->add_option("--history-keep", raw_.history_keep);
     serve_->add_flag("--plain-text-network", arguments_.serve.plain_text_network);
   }
 
@@ -483,7 +485,7 @@ class Parser {
 
   Status check_values() {
     ServeArguments& serve = arguments_.serve;
-    const std::array<Status, 17> checks = {
+    const std::array<Status, 18> checks = {
         choose("--from", raw_.from, from_words(), arguments_.from),
         choose("--to", raw_.to, to_words(), arguments_.to),
         choose("--on-hold", raw_.on_hold, on_hold_words(), arguments_.on_hold),
@@ -494,7 +496,8 @@ class Parser {
         check_day("--until", raw_.until, arguments_.until),
         check_day("--history-since", raw_.history_since, arguments_.history_since),
         check_day("--before", raw_.before, arguments_.before),
-        check_keep(),
+        check_days("--keep", raw_.keep, arguments_.keep),
+        check_days("--history-keep", raw_.history_keep, serve.history_keep),
         check_share(raw_.need, arguments_.need),
         check_count("--connections", raw_.connections, 10'000, serve.connections),
         check_count("--in-work", raw_.in_work, 10'000, serve.in_work),
@@ -509,11 +512,12 @@ class Parser {
     return check_together();
   }
 
-  Status check_keep() {
-    if (raw_.keep.empty()) return engine::Done{};
+  static Status check_days(std::string_view option, std::string_view text,
+                           std::optional<std::size_t>& into) {
+    if (text.empty()) return engine::Done{};
     std::size_t days = 0;
-    Status checked = check_count("--keep", raw_.keep, 36'525, days);
-    if (checked) arguments_.keep = days;
+    Status checked = check_count(option, text, 36'525, days);
+    if (checked) into = days;
     return checked;
   }
 
@@ -617,6 +621,8 @@ class Parser {
           "--on-hold ua (accepted, the order refused) or --on-hold ae (application error)");
     }
     const ServeArguments& serve = arguments_.serve;
+    if (serve.history_keep && arguments_.history.empty())
+      return usage("--history-keep is about a history; name it with --history");
     if (serve.has_tls() == serve.tls_key.empty() ||
         serve.has_tls() == serve.tls_client_ca.empty()) {
       return usage(

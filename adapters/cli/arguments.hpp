@@ -67,6 +67,7 @@ struct ServeArguments {
   std::size_t message_time = 30;     // seconds for one message, and for taking its answer
   std::size_t resend_window = 3600;  // seconds in which a message that comes again is known; 0: off
   std::string quarantine;            // folder for messages that cannot be read, or empty
+  std::optional<std::size_t> history_keep;  // days; none: all
 };
 
 /// One setting of `check`, for `meniscus config`.

@@ -124,6 +124,9 @@ constexpr std::string_view kServePage =
                        several services share
   --history-since DATE by your word: nothing was given before that the history does not hold, back
                        to this day
+  --history-keep DAYS  drop orders of days before so many, at the start and each new day; never what
+                       a rule looks back on                              (all stay)
+  --answers FILE       answers to questions of the rules (`meniscus answer`); read again with them
   --resend-window SECONDS
                        with --history: a message with the sender, control id and content of one
                        that came in this time gets the answer that that one got; the same control id

@@ -12,6 +12,7 @@
 #include "adapters/cli/counted.hpp"
 #include "adapters/cli/host_clock.hpp"
 #include "adapters/cli/inputs.hpp"
+#include "adapters/cli/kept_answers.hpp"
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/rule_tests.hpp"
@@ -88,8 +89,11 @@ std::optional<RulesInForce> load_rules_in_force(const Arguments& arguments, Cons
   if (program == nullptr) return std::nullopt;
   auto feed = load_feed(arguments.profile, *program, console);
   if (!feed || !pass_self_test(program, arguments, console)) return std::nullopt;
+  auto answers = load_answers(arguments.answers, *program, console);
+  if (!answers || !answers->sound) return std::nullopt;
   say_local_changes(*program, console);
-  return RulesInForce{std::move(program), std::move(*feed), console.today};
+  return RulesInForce{std::move(program), std::move(*feed), console.today,
+                      std::make_shared<const engine::Answers>(std::move(answers->answers))};
 }
 
 struct Addresses {
@@ -132,6 +136,8 @@ class Certificates {
     return true;
   }
 
+  [[nodiscard]] std::optional<double> end() const { return mllp::certificate_end(context_); }
+
   [[nodiscard]] std::unique_ptr<mllp::Channel> channel(mllp::Channel::Socket socket) const {
     if (context_ == nullptr) return mllp::plain_channel(std::move(socket));
     return mllp::tls_channel(std::move(socket), context_);
@@ -154,6 +160,8 @@ ServiceOptions service_options(const Arguments& arguments, const Certificates& c
   options.limits.answer = options.limits.message;
   options.follows_days = !arguments.rules_as_of;
   options.history_since = arguments.history_since;
+  if (serve.history_keep) options.history_keep = static_cast<std::int64_t>(*serve.history_keep);
+  options.certificate_end = [&certificates] { return certificates.end(); };
   options.make_channel = [&certificates](mllp::Channel::Socket socket) {
     return certificates.channel(std::move(socket));
   };

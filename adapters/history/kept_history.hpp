@@ -87,6 +87,8 @@ class KeptHistory {
   /// It will be asked for the answers to these; begins a turn where none is open.
   engine::Status expect(std::span<const OrderStore::MessageId> messages, double oldest);
   engine::Status add_answer(const KeptAnswer& answer) { return store_->add_answer(answer); }
+  /// Between turns: drops the orders for days before `day`; gives their number.
+  engine::Result<std::uint64_t> prune(std::int64_t day) { return store_->prune(day); }
   engine::Status drop_answers(double oldest) { return store_->drop_answers(oldest); }
 
  private:

@@ -5,6 +5,7 @@
 #include <boost/asio/ssl/error.hpp>
 #include <boost/asio/ssl/stream.hpp>
 #include <boost/asio/write.hpp>
+#include <ctime>
 #include <fstream>
 #include <utility>
 
@@ -72,6 +73,15 @@ engine::Result<TlsContext> load_tls(const TlsFiles& files) {
   context->set_verify_mode(ssl::verify_peer | ssl::verify_fail_if_no_peer_cert, problem);
   if (problem) return cannot("authority for clients", files.client_ca, problem);
   return context;
+}
+
+std::optional<double> certificate_end(const TlsContext& context) {
+  const X509* const certificate =
+      context == nullptr ? nullptr : SSL_CTX_get0_certificate(context->native_handle());
+  std::tm end{};
+  if (certificate == nullptr || ASN1_TIME_to_tm(X509_get0_notAfter(certificate), &end) != 1)
+    return std::nullopt;
+  return static_cast<double>(::timegm(&end));
 }
 
 std::unique_ptr<Channel> tls_channel(Channel::Socket socket, TlsContext context) {

@@ -9,6 +9,7 @@
 
 #include <boost/asio/ssl/context.hpp>
 #include <memory>
+#include <optional>
 #include <string>
 
 #include "adapters/mllp/channel.hpp"
@@ -27,6 +28,9 @@ using TlsContext = std::shared_ptr<boost::asio::ssl::context>;
 
 /// Errors: Input, one sentence that names the file.
 engine::Result<TlsContext> load_tls(const TlsFiles& files);
+
+/// When the service's certificate ends, seconds since 1970-01-01 UTC.
+std::optional<double> certificate_end(const TlsContext& context);
 
 std::unique_ptr<Channel> tls_channel(Channel::Socket socket, TlsContext context);
 

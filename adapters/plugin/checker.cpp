@@ -82,6 +82,8 @@ std::optional<Format> format_of(int format) {
       return Format::Csv;
     case MENISCUS_HL7:
       return Format::Hl7;
+    case MENISCUS_FHIR:
+      return Format::Fhir;
   }
   return std::nullopt;
 }

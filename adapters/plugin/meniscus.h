@@ -100,7 +100,8 @@ typedef enum MeniscusFormat {
   MENISCUS_AUTO = 0, /* by what the first bytes hold */
   MENISCUS_JSON = 1, /* one order, a list, or one order a line */
   MENISCUS_CSV = 2,
-  MENISCUS_HL7 = 3 /* HL7 v2: messages, batches, MLLP frames */
+  MENISCUS_HL7 = 3, /* HL7 v2: messages, batches, MLLP frames */
+  MENISCUS_FHIR = 4 /* FHIR R4 as JSON: a resource, a Bundle, a list, or one resource a line */
 } MeniscusFormat;
 
 typedef enum MeniscusGrade {

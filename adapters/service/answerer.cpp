@@ -159,6 +159,7 @@ class Answerer::Work {
     options.today = today_;
     options.slips = false;  // answers name none
     options.history = engine::HistoryScope::Store;
+    options.answers = rules_.answers.get();
     options.never_carries = rules_.feed.never_carries | source_->never_carries();
     checker_ = std::make_unique<engine::Checker>(rules_.program, options);
     report_ = [this](const engine::Verdict& verdict) { write(verdict, *source_); };

@@ -187,6 +187,9 @@ std::string Metrics::text(const Gauges& gauges) const {
   append_gauge(out, "history_patients", "Patients remembered.", gauges.history_patients);
   if (gauges.quarantined)
     append_gauge(out, "quarantined", "Messages in quarantine.", *gauges.quarantined);
+  if (gauges.certificate_end)
+    append_gauge(out, "certificate_end_timestamp_seconds",
+                 "When the service's certificate ends, since 1970-01-01.", *gauges.certificate_end);
   append_family(out, "last_message_age_seconds", "gauge",
                 "Since the last message of each sender, by its address.");
   for (const auto& [sender, when] : senders_)

@@ -30,6 +30,7 @@ struct Gauges {
   double now = 0;                            // engine::Clock::seconds()
   std::string_view rules;                    // their hash
   std::optional<std::size_t> quarantined{};  // none where there is no quarantine
+  std::optional<double> certificate_end{};   // seconds since 1970-01-01; none without TLS
 };
 
 class Metrics : public AnswerWatch {

@@ -5,6 +5,7 @@
 #include <memory>
 #include <optional>
 
+#include "engine/answers/answer.hpp"
 #include "engine/order/feed.hpp"
 #include "engine/program/program.hpp"
 
@@ -14,6 +15,7 @@ struct RulesInForce {
   std::shared_ptr<const engine::Program> program;
   engine::Feed feed;
   std::int64_t day = 0;  // days since 1970-01-01: the rules are those of this day
+  std::shared_ptr<const engine::Answers> answers{};  // to questions of the rules; may be null
 };
 
 }  // namespace meniscus::adapters

@@ -67,6 +67,7 @@ engine::Result<boost::asio::ip::tcp::endpoint> Service::listen(
 
 engine::Status Service::load_history() {
   engine::Status loaded = engine::Done{};
+  drop_old_orders();
   if (stores_.kept != nullptr)
     loaded = stores_.kept->load(rules_.program, clock_.today(), *history_);
   know_since(options_.history_since, *history_);
@@ -143,6 +144,18 @@ void Service::refuse(Message& message) {
   answerer_->refuse(message.work.frame, message.bytes);
   metrics_.unkept();
   log_(LineLevel::Error, "a message is refused: its orders could not be kept");
+}
+
+/// At the start and with each new day's rules; where it fails, the next time.  What the rules look
+/// back on always stays.
+void Service::drop_old_orders() {
+  if (stores_.kept == nullptr || !options_.history_keep) return;
+  const auto needed = static_cast<std::int64_t>(std::ceil(rules_.program->look_back / 86400.0));
+  const auto dropped =
+      stores_.kept->prune(clock_.today() - std::max(needed, *options_.history_keep));
+  if (!dropped) return log_(LineLevel::Error, dropped.error().message);
+  if (*dropped > 0)
+    log_(LineLevel::Info, std::to_string(*dropped) + " old orders are dropped from the history");
 }
 
 /// Now and then; where it fails, the next time.

@@ -43,6 +43,8 @@ struct ServiceOptions {
   bool follows_days = true;  // the rules in force are those of today
   mllp::Server::MakeChannel make_channel = mllp::plain_channel;
   std::optional<std::int64_t> history_since{};  // by the host's word all is known since this day
+  std::optional<std::int64_t> history_keep{};   // days that a store keeps; none: all
+  std::function<std::optional<double>()> certificate_end{};  // seconds since 1970-01-01
 };
 
 /// Where the service leaves traces; either may be null.
@@ -100,6 +102,7 @@ class Service : private mllp::Events {
   void refuse(Message& message);
   void make_history();
   void drop_old_answers();
+  void drop_old_orders();
   bool waits_for_the_day();
   void loaded(std::optional<RulesInForce> rules);
   [[nodiscard]] bool history_serves(const engine::Program& program) const;

@@ -1,18 +1,28 @@
-// The service under load, beside a server that frames and answers and does nothing else.
+// The service under load, beside a server that frames and answers and does nothing else, and beside
+// bare commits to the same disk.
 //
-// Fair:    both stand in this process, each on one thread, and take turns, round by round, on the
-//          same messages; so what else the machine does falls on both.  Figures are medians of
-//          the rounds, ratios those of the rounds' own pairs.
-// Without: a store for history, TLS, and the network between two machines.
+// Servers: without a store, with SQLite, and, where --postgresql names one, with PostgreSQL.
+// Fair:    all stand in this process, each on a thread of its own, and take turns, round by round,
+//          on the same messages; so what else the machine does falls on all.  Figures are medians
+//          of the rounds, ratios those of the rounds' own pairs.
+// Commits: 600 bytes at the end of a file and fdatasync, one after the other.
+// Without: TLS, and the network between two machines.
 //
-// usage: bench_service [--messages N] [--rounds N]      (20000, 5; with --benchmark_min_time, a
-//        short look)
+// usage: bench_service [--messages N] [--rounds N] [--on FOLDER] [--postgresql ADDRESS]
+//        (20000, 5, where it is started; with --benchmark_min_time, a short look)
+#include <fcntl.h>
+#include <stdlib.h>  // NOLINT(*-deprecated-headers): mkdtemp is POSIX
+#include <sys/stat.h>
+#include <unistd.h>
+
 #include <algorithm>
 #include <boost/asio/io_context.hpp>
 #include <chrono>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
+#include <filesystem>
+#include <memory>
 #include <optional>
 #include <string>
 #include <thread>
@@ -21,6 +31,7 @@
 #include "adapters/rules/rule_files.hpp"
 #include "adapters/service/service.hpp"
 #include "adapters/text/re2_pattern.hpp"
+#include "engine/quantity/calendar.hpp"
 #include "tests/bench/service/bare_server.hpp"
 #include "tests/bench/service/load.hpp"
 
@@ -43,30 +54,68 @@ class FixedClock final : public meniscus::engine::Clock {
   [[nodiscard]] double since_epoch() const override { return 1'772'000'000 + seconds(); }
 };
 
-/// Orders for 5000 patients, as a pharmacy feed sends them: about 600 bytes each; one in ten asks
-/// for twice the volume that its dose needs.
-std::vector<std::string> make_messages() {
-  std::vector<std::string> messages;
-  for (int i = 0; i < 5000; ++i) {
-    const std::string id = std::to_string(100000 + i);
-    messages.push_back(
-        "\x0BMSH|^~\\&|ORDERS|SLATEMOOR|PHARMACY|SLATEMOOR|20260302091400+0100||RDE^O11^RDE_O11|" +
-        id + "|P|2.5.1\rPID|1||SM-" + id +
-        "^^^SLATEMOOR^MR||||19880402|F\rAL1|1|DA|\"\"\rORC|NW|A-" + id + "^SLATEMOOR|F-" + id +
-        "^RX||||||20260302091400+0100|||P-7\r" +
-        "RXE||testosterone-cypionate^Testosterone cypionate 200 mg/mL^L|" +
-        (i % 10 == 0 ? "100" : "50") + "||mg^^UCUM|INJ|^Inject 0.25 mL under the skin once a week" +
-        "|||1|VIAL|3|||||||||||||200|mg|||||||1|mL\rTQ1|1||Q1W||||20260302\r" +
-        "RXR|SC^Subcutaneous^HL70162|LLAQ^Left lower abdomen^HL70163\r" +
-        "OBX|1|NM|29463-7^Body weight^LN||71|kg^^UCUM|||||F|||20260220\r\x1C\r");
-  }
-  return messages;
+/// 20260302 of days since 1970-01-01.
+std::string digits_of(std::int64_t day) {
+  std::string digits = meniscus::engine::format_day(day);
+  std::erase(digits, '-');
+  return digits;
 }
+
+/// Weekly orders of 5000 patients, as a pharmacy feed sends them: about 600 bytes each, every one
+/// with a number of its own; one in ten asks for twice the volume that its dose needs.
+class Feed {
+ public:
+  std::vector<std::string> next(std::size_t count) {
+    std::vector<std::string> messages;
+    messages.reserve(count);
+    for (std::size_t i = 0; i < count; ++i)
+      messages.push_back(message(number_++));
+    return messages;
+  }
+
+ private:
+  static std::string message(std::size_t number) {
+    constexpr std::size_t kPatients = 5000;
+    const auto week = static_cast<std::int64_t>(number / kPatients);
+    const std::string day = digits_of(kDay - 400 + 7 * week);
+    const std::string patient = std::to_string(100000 + number % kPatients);
+    const std::string id = std::to_string(number);
+    std::string text = "\x0BMSH|^~\\&|ORDERS|SLATEMOOR|PHARMACY|SLATEMOOR|";
+    text.append(day)
+        .append("091400+0100||RDE^O11^RDE_O11|")
+        .append(id)
+        .append("|P|2.5.1\rPID|1||SM-");
+    text.append(patient)
+        .append("^^^SLATEMOOR^MR||||19880402|F\rAL1|1|DA|\"\"\rORC|NW|A-")
+        .append(id);
+    text.append("^SLATEMOOR|F-").append(id).append("^RX||||||").append(day);
+    text.append(
+        "091400+0100|||P-7\r"
+        "RXE||testosterone-cypionate^Testosterone cypionate 200 mg/mL^L|");
+    text.append(number % 10 == 0 ? "100" : "50");
+    text.append(
+            "||mg^^UCUM|INJ|^Inject 0.25 mL under the skin once a week"
+            "|||1|VIAL|3|||||||||||||200|mg|||||||1|mL\rTQ1|1||Q1W||||")
+        .append(day);
+    text.append(number % 2 == 0
+                    ? "\rRXR|SC^Subcutaneous^HL70162|LLAQ^Left lower abdomen^HL70163\r"
+                    : "\rRXR|SC^Subcutaneous^HL70162|RLAQ^Right lower abdomen^HL70163\r");
+    text.append("OBX|1|NM|29463-7^Body weight^LN||71|kg^^UCUM|||||F|||")
+        .append(day)
+        .append("\r\x1C\r");
+    return text;
+  }
+
+  std::size_t number_ = 0;
+};
 
 /// The service of the program, on a thread of its own.
 class Meniscus {
  public:
-  Meniscus() : service_(context_, options(), rules(), clock_, {}, {}) {
+  /// `history`: where it is kept; empty: in memory.
+  explicit Meniscus(const std::string& history)
+      : service_(context_, options(), rules(), clock_, {}, {}, {store(history), nullptr}) {
+    if (!service_.load_history()) std::exit(1);
     const auto bound = service_.listen({asio::ip::address_v4::loopback(), 0});
     if (!bound) std::exit(1);
     endpoint_ = *bound;
@@ -86,6 +135,13 @@ class Meniscus {
         {}, {{meniscus::adapters::hl7v2::OnHold::Ua, meniscus::engine::Outcome::Incomplete}}};
     options.limits.connections = 1000;
     return options;
+  }
+  static std::unique_ptr<meniscus::adapters::KeptHistory> store(const std::string& place) {
+    if (place.empty()) return nullptr;
+    auto opened = meniscus::adapters::KeptHistory::open(place);
+    if (opened) return std::move(*opened);
+    std::fprintf(stderr, "%s\n", opened.error().message.c_str());
+    std::exit(1);
   }
   static meniscus::adapters::RulesInForce rules() {
     meniscus::adapters::LoadOptions load;
@@ -117,10 +173,6 @@ struct Rounds {
     p99.push_back(result.within(0.99));
     p999.push_back(result.within(0.999));
   }
-  void print(std::size_t connections, const char* what) const {
-    std::printf("%11zu  %-8s  %10.0f  %8.0f  %8.0f  %8.0f\n", connections, what, median(rate),
-                median(p50), median(p99), median(p999));
-  }
 };
 
 double ratio(const std::vector<double>& ours, const std::vector<double>& bare) {
@@ -130,10 +182,57 @@ double ratio(const std::vector<double>& ours, const std::vector<double>& bare) {
   return median(ratios);
 }
 
-std::size_t number_after(int argc, char** argv, const char* option, std::size_t usual) {
+const char* value_after(int argc, char** argv, const char* option) {
   for (int i = 1; i + 1 < argc; ++i)
-    if (std::strcmp(argv[i], option) == 0) return std::strtoul(argv[i + 1], nullptr, 10);
-  return usual;
+    if (std::strcmp(argv[i], option) == 0) return argv[i + 1];
+  return nullptr;
+}
+
+std::size_t number_after(int argc, char** argv, const char* option, std::size_t usual) {
+  const char* const value = value_after(argc, argv, option);
+  return value == nullptr ? usual : std::strtoul(value, nullptr, 10);
+}
+
+/// Commits a second of a bare file: 600 bytes at its end, brought to the disk, one after the other.
+double bare_commits(const std::string& path, std::size_t count) {
+  const int file =
+      ::open(path.c_str(), O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, S_IRUSR | S_IWUSR);
+  const std::string bytes(600, 'x');
+  const auto began = std::chrono::steady_clock::now();
+  for (std::size_t i = 0; i < count; ++i) {
+    if (::write(file, bytes.data(), bytes.size()) != static_cast<ssize_t>(bytes.size()) ||
+        ::fdatasync(file) != 0)
+      std::exit(1);
+  }
+  const std::chrono::duration<double> took = std::chrono::steady_clock::now() - began;
+  ::close(file);
+  return static_cast<double>(count) / took.count();
+}
+
+/// One service or the bare server, with a feed of its own.
+struct Contender {
+  std::string name;
+  asio::ip::tcp::endpoint endpoint;
+  Feed feed{};
+  Rounds rounds{};
+};
+
+void compare(std::vector<Contender>& all, std::size_t connections, std::size_t count,
+             std::size_t rounds, const std::string& folder) {
+  std::vector<double> commits;
+  for (Contender& one : all)
+    one.rounds = {};
+  for (std::size_t round = 0; round < rounds; ++round) {
+    commits.push_back(bare_commits(folder + "/commits", count / 10));
+    for (Contender& one : all)
+      one.rounds.add(send_load(one.endpoint, connections, count, one.feed.next(count)));
+  }
+  for (const Contender& one : all) {
+    const Rounds& r = one.rounds;
+    std::printf("%11zu  %-10s  %10.0f  %8.0f  %8.0f  %10.0f  %7.2f  %9.2f\n", connections,
+                one.name.c_str(), median(r.rate), median(r.p50), median(r.p99), median(r.p999),
+                ratio(r.rate, all.front().rounds.rate), ratio(r.rate, commits));
+  }
 }
 
 }  // namespace
@@ -144,22 +243,25 @@ int main(int argc, char** argv) {
     quick = quick || std::strncmp(argv[i], "--benchmark", 11) == 0;
   const std::size_t count = number_after(argc, argv, "--messages", quick ? 2000 : 20000);
   const std::size_t rounds = number_after(argc, argv, "--rounds", quick ? 1 : 5);
-  const std::vector<std::string> messages = make_messages();
-  const Meniscus meniscus;
-  const meniscus::bench::BareServer bare;
-  std::printf("connections  server    messages/s  p50 (us)  p99 (us)  p99.9 (us)\n");
-  for (const std::size_t connections : {1, 16, 256}) {
-    Rounds ours;
-    Rounds theirs;
-    for (std::size_t round = 0; round < rounds; ++round) {
-      theirs.add(send_load(bare.endpoint(), connections, count, messages));
-      ours.add(send_load(meniscus.endpoint(), connections, count, messages));
-    }
-    theirs.print(connections, "bare");
-    ours.print(connections, "meniscus");
-    std::printf("%11zu  %-8s  %10.2f  %8.2f  %8.2f  %8.2f\n", connections, "ratio",
-                ratio(ours.rate, theirs.rate), ratio(ours.p50, theirs.p50),
-                ratio(ours.p99, theirs.p99), ratio(ours.p999, theirs.p999));
+  const char* const database = value_after(argc, argv, "--postgresql");
+  const char* const on = value_after(argc, argv, "--on");
+  std::string folder = std::string(on == nullptr ? "." : on) + "/meniscus-bench-XXXXXX";
+  if (::mkdtemp(folder.data()) == nullptr) return 1;
+  {
+    const meniscus::bench::BareServer bare;
+    const Meniscus memory("");
+    const Meniscus file("sqlite:" + folder + "/history.db");
+    std::optional<Meniscus> shared;
+    if (database != nullptr) shared.emplace("postgresql:" + std::string(database));
+    std::vector<Contender> all = {
+        {"bare", bare.endpoint()}, {"no history", memory.endpoint()}, {"sqlite", file.endpoint()}};
+    if (shared) all.push_back({"postgresql", shared->endpoint()});
+    std::printf(
+        "connections  server      messages/s  p50 (us)  p99 (us)  p99.9 (us)  of bare  of "
+        "commits\n");
+    for (const std::size_t connections : {1, 16, 64, 256})
+      compare(all, connections, count, rounds, folder);
   }
+  std::filesystem::remove_all(folder);
   return 0;
 }

@@ -186,6 +186,7 @@ const MistakeCase kMistakes[] = {
     {"QuarantineWithoutFolder", "quarantine list", "name the folder"},
     {"DiscardNothing", "quarantine discard held", "or write --all"},
     {"DiscardAllAndOne", "quarantine discard held aa --all", "or write --all"},
+    {"KeepWithoutHistory", "serve --on-hold ua --history-keep 400", "name it with --history"},
     {"WindowInWords", "serve --on-hold ua --resend-window long", "a whole number from 0"},
     {"UnknownRulesCommand", "rules tets", "did you mean `test`?"},
     {"UnknownOption", "check --form csv", "has no option `--form`, did you mean `--from`?"},

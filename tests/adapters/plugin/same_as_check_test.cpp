@@ -75,6 +75,20 @@ TEST(SameAsCheck, AnswersToHl7Messages) {
   }
 }
 
+TEST(SameAsCheck, FhirThatIsNamed) {
+  const Settings wanted = settings(shipped({}));
+  const Rules rules = load(wanted.get());
+  std::size_t orders = 0;
+  for (const auto& entry : fs::directory_iterator(kFixtures / "fhir")) {
+    if (!entry.path().filename().string().starts_with("Medication")) continue;
+    const Checker checker = make_checker(rules, wanted);
+    const Verdicts verdicts = check(checker, read(entry.path()), MENISCUS_FHIR);
+    EXPECT_EQ(jsonl(verdicts), program_says(entry.path(), "jsonl --from fhir")) << entry.path();
+    orders += meniscus_verdicts_count(verdicts.get());
+  }
+  EXPECT_GT(orders, 10U);
+}
+
 TEST(SameAsCheck, WithAStore) {
   const Folder folder;
   const fs::path input = kFixtures / "demo" / "orders.ndjson";

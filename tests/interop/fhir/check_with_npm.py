@@ -9,40 +9,14 @@ usage: check_with_npm.py PROGRAM SOURCE_FOLDER
 """
 import json
 import os
-import shutil
 import subprocess
 import sys
 import tempfile
 from pathlib import Path
 
-NOT_RUN = 77
 HERE = Path(__file__).parent
-
-
-def not_run(why):
-    print(f"NOT RUN: {why}")
-    sys.exit(NOT_RUN)
-
-
-def install(cache):
-    """The libraries, in the versions that package.json names."""
-    wanted = json.loads((HERE / "package.json").read_text(encoding="utf-8"))["dependencies"]
-    cache.mkdir(parents=True, exist_ok=True)
-    if all(installed(cache, name) == version for name, version in wanted.items()):
-        return
-    shutil.copy(HERE / "package.json", cache)
-    command = ["npm", "install", "--ignore-scripts", "--no-audit", "--no-fund", "--cache", str(cache / "downloads")]
-    try:
-        done = subprocess.run(command, cwd=cache, capture_output=True, text=True, timeout=240, check=False)
-    except subprocess.TimeoutExpired:
-        not_run("npm install took longer than 240 s")
-    if done.returncode != 0:
-        not_run("npm could not install the libraries: " + " ".join(done.stderr.split())[:300])
-
-
-def installed(cache, name):
-    about = cache / "node_modules" / name / "package.json"
-    return json.loads(about.read_text(encoding="utf-8"))["version"] if about.exists() else ""
+sys.path.insert(0, str(HERE.parent))
+from npm import install  # noqa: E402
 
 
 def judge(program, rules, path, to):
@@ -83,11 +57,8 @@ def job_of(program, source, work):
 
 def main():
     program, source = Path(sys.argv[1]).resolve(), Path(sys.argv[2]).resolve()
-    for tool in ("node", "npm"):
-        if shutil.which(tool) is None:
-            not_run(f"there is no {tool}")
     cache = source / ".cache" / "npm"
-    install(cache)
+    install(HERE / "package.json", cache)
     with tempfile.TemporaryDirectory(prefix="meniscus-fhir-") as folder:
         job = Path(folder) / "job.json"
         job.write_text(json.dumps(job_of(program, source, Path(folder))), encoding="utf-8")

@@ -3,7 +3,8 @@
 
 A marked word stands in every place of an order that can name a patient or a thing of theirs, and the order goes down every
 path: judged, held, cut off, too large, without a header, of an unknown kind and version, in a bad frame, over a connection that
-breaks; rules are reloaded between.  The log is at its most talkative.  The word must be in the answers and nowhere else.
+breaks; sent again, with a control id that was another's, of a merged patient; rules are reloaded between.  There is a store
+and a quarantine, and in the end the store is gone.  The log is at its most talkative.  The word must be in the answers and nowhere else.
 
 usage: marked_values.py PROGRAM RULES
 """
@@ -22,8 +23,12 @@ MARK = "ZQMARKZQ"
 def variants():
     """Messages with how many answers each has: one, but in enhanced mode where the order is held."""
     yield order("A-2", MARK, "AL|NE", dose="9999"), 2
-    for message in once():
-        yield message, 1
+    for number, message in enumerate(once()):
+        yield message.replace(b"|A-1|P|", f"|M-{number}|P|".encode()), 1
+    same = order("A-9", MARK)
+    yield same, 1
+    yield same, 1  # again
+    yield same.replace(b"|50||mg|", b"|60||mg|"), 1  # its control id is another's
 
 
 def once():
@@ -43,6 +48,9 @@ def once():
     yield MARK.encode()
     yield usual.partition(b"\r")[2]
     yield b"MSH|" + MARK.encode()
+    yield (f"MSH|^~\\&|{MARK}|S|R|P|2026||ADT^A40^ADT_A39|{MARK}-2|P|2.5.1\rEVN|A40|2026\rPID|1||{MARK}\r"
+           f"MRG|{MARK}-3\r").encode()
+    yield f"MSH|^~\\&|{MARK}|S|R|P|2026||ADT^A40^ADT_A39|{MARK}-4|P|2.5.1\rPID|1||{MARK}\rMRG|\r".encode()
     yield usual + b"OBX|1|TX|" + MARK.encode() * 200_000 + b"\r"  # too large
 
 
@@ -51,7 +59,9 @@ def main():
     with tempfile.TemporaryDirectory(prefix="meniscus-marked-") as folder:
         ours = pathlib.Path(folder) / "rules"
         shutil.copytree(rules, ours)
-        with Service(program, "--log", "debug", "--status", "127.0.0.1:0", rules=str(ours)) as service:
+        store = pathlib.Path(folder) / "history.db"
+        with Service(program, "--log", "debug", "--status", "127.0.0.1:0", "--history", f"sqlite:{store}",
+                     "--quarantine", f"{folder}/quarantine", rules=str(ours)) as service:
             with service.connect() as peer:
                 peer.sendall(MARK.encode())  # outside of a frame
                 marked = 0
@@ -67,10 +77,21 @@ def main():
                 service.wait_for_log("in force: ")
                 peer.sendall(framed(order("A-3", MARK)))
                 receive(peer, 1)
+                held = len(list(pathlib.Path(folder).glob("quarantine/*.hl7")))
+                assert held >= 4, f"{held} messages in quarantine"
                 peer.sendall(VT + order("A-4", MARK))  # never ended
             with service.connect() as peer:
                 peer.sendall(framed(order("A-5", MARK)) + framed(order("A-6", MARK))[:200])
                 receive(peer, 1)
+            with open(store, "r+b") as damaged:  # what is written next cannot be
+                damaged.truncate(0)
+            for name in ("history.db-wal", "history.db-shm"):
+                (pathlib.Path(folder) / name).unlink(missing_ok=True)
+            (pathlib.Path(folder) / "quarantine").rename(f"{folder}/gone")
+            with service.connect() as peer:
+                peer.sendall(framed(MARK.encode()))  # no quarantine to go to
+                receive(peer, 1)
+            service.wait_for_log("cannot be written")
             pages = [get(service.says["status"], path) for path in ("/live", "/ready", "/metrics", "/" + MARK)]
             assert [status for status, _ in pages] == [200, 200, 200, 404], pages
             status = service.stop()
