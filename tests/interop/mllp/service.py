@@ -25,7 +25,7 @@ def order(number, mark="SM-0012", modes="", dose="50"):
             f"AL1|1|DA|{mark}^{mark}^L\r"
             f"ORC|NW|{number}^SLATEMOOR|||||^^^20260302||20260302091400+0100|||P-7^{mark}\r"
             f"RXE|1^QW^^20260302|testosterone-cypionate^Testosterone cypionate 200 mg/mL^L|{dose}||mg||"
-            f"^Inject 0.25 mL under the skin once a week {mark}|||1|VIAL|||||||||||||||200|mg|||||||1|mL\r"
+            f"^Inject 0.25 mL under the skin once a week {mark}|||1|VIAL||||||||||||||200|mg|||||||1|mL\r"
             f"RXR|SC^Subcutaneous^HL70162|ABD^abdomen^HL70163\rNTE|1||{mark}\r").encode()
 
 
