@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <utility>
 
 #include "adapters/hl7v2/codes.hpp"
 #include "adapters/hl7v2/escape.hpp"
@@ -138,11 +139,11 @@ std::string_view Hl7AckSink::title_of(std::string_view rule) const {
 void Hl7AckSink::begin_message(const engine::RecordInfo& record) {
   const std::string_view text = record.text;
   const bool has_header = text.starts_with("MSH");
-  header_text_ = has_header ? std::string(text.substr(0, text.find_first_of("\r\n")))
-                            : "MSH|^~\\&||||||||||2.5.1";
+  header_text_ = has_header ? std::string(first_line(text)) : "MSH|^~\\&||||||||||2.5.1";
   message_.parse(header_text_);
   const std::string_view version = message_.first(message_.field(message_.segments()[0], 12), 1);
   modern_ = !is_before(version, "2.5");
+  is_split_ = false;
   totals_ = {};
   errors_.clear();
   locations_.clear();
@@ -152,17 +153,22 @@ void Hl7AckSink::begin_message(const engine::RecordInfo& record) {
 }
 
 std::string Hl7AckSink::location_of(const engine::BlamedField& field,
-                                    const engine::RecordInfo& record) const {
+                                    const engine::RecordInfo& record) {
   const Path path = field.origin.length > 0
-                        ? path_of(record.text, field.origin)
-                        : absent_path(record.text, record.reason_origin, field.field);
+                        ? path_of(whole(record), field.origin)
+                        : absent_path(whole(record), record.reason_origin, field.field);
   const Delimiters& d = message_.delimiters();
   return err_location(path, modern_ ? d.component : d.subcomponent);
 }
 
-std::string Hl7AckSink::order_location(const engine::RecordInfo& record) const {
+const Message& Hl7AckSink::whole(const engine::RecordInfo& record) {
+  if (!std::exchange(is_split_, true)) whole_.parse(record.text);
+  return whole_;
+}
+
+std::string Hl7AckSink::order_location(const engine::RecordInfo& record) {
   const Delimiters& d = message_.delimiters();
-  return err_location(path_of(record.text, record.reason_origin),
+  return err_location(path_of(whole(record), record.reason_origin),
                       modern_ ? d.component : d.subcomponent);
 }
 

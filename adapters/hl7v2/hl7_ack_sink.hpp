@@ -77,10 +77,11 @@ class Hl7AckSink : public engine::VerdictSink {
   void add_muted(const engine::Verdict& verdict, const engine::RecordInfo& record);
   void add_error(std::string_view location, std::string_view condition, char severity,
                  std::string_view code, std::string_view diagnostic, std::string_view user);
-  [[nodiscard]] std::string location_of(const engine::BlamedField& field,
-                                        const engine::RecordInfo& record) const;
+  std::string location_of(const engine::BlamedField& field, const engine::RecordInfo& record);
   /// Of the order itself, where no field is to blame.
-  [[nodiscard]] std::string order_location(const engine::RecordInfo& record) const;
+  std::string order_location(const engine::RecordInfo& record);
+  /// The message of a record, split when it is asked for first.
+  const Message& whole(const engine::RecordInfo& record);
   [[nodiscard]] std::string_view title_of(std::string_view rule) const;
   void add_header_error(unsigned field, std::string_view condition, std::string_view user);
   void begin_message(const engine::RecordInfo& record);
@@ -95,6 +96,8 @@ class Hl7AckSink : public engine::VerdictSink {
   Now now_;
   const engine::Program* program_;
   Message message_;
+  Message whole_;            // all of it, where something is looked for in it
+  bool is_split_ = false;    // whole_ is of the message being answered
   std::string header_text_;  // the MSH of the message being answered; message_ looks at it
   Totals totals_;
   std::string errors_;     // ERR segments (2.5 and later)

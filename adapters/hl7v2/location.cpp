@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <array>
 
-#include "adapters/hl7v2/message.hpp"
 #include "adapters/hl7v2/order_fields.hpp"
 
 namespace meniscus::adapters::hl7v2 {
@@ -101,9 +100,13 @@ unsigned detail_field(FieldId field, std::string_view detail) {
 }  // namespace
 
 Path path_of(std::string_view text, engine::Origin origin) {
-  Path path;
   Message m;
   m.parse(text);
+  return path_of(m, origin);
+}
+
+Path path_of(const Message& m, engine::Origin origin) {
+  Path path;
   const Segment* s = segment_with(m, origin.offset);
   if (s == nullptr) return path;
   path.segment = s->name;
@@ -112,7 +115,7 @@ Path path_of(std::string_view text, engine::Origin origin) {
   const bool header = s->name == "MSH";
   for (unsigned n = header ? 2 : 1; n <= s->fields + (header ? 1 : 0); ++n) {
     const std::string_view field = m.field(*s, n);
-    const auto begin = static_cast<std::size_t>(field.data() - text.data());
+    const auto begin = static_cast<std::size_t>(field.data() - m.text().data());
     if (origin.offset < begin || origin.offset > begin + field.size()) continue;
     path.field = n;
     refine(m, field, origin.offset - begin, origin.length, path);
@@ -136,6 +139,10 @@ std::string to_string(const Path& path) {
 Path absent_path(std::string_view text, engine::Origin order, FieldId field) {
   Message m;
   m.parse(text);
+  return absent_path(m, order, field);
+}
+
+Path absent_path(const Message& m, engine::Origin order, FieldId field) {
   Path path;
   const Segment* detail = segment_with(m, order.offset);
   if (detail == nullptr) return path;

@@ -1,11 +1,12 @@
 // Where bytes of a message stand, as people and programs name it: `RXE-3.1`, line and column.
 //
-// Worked out only when somebody asks: the message is split again.
+// Worked out only when somebody asks: the message is split again, unless who asks has it split.
 #pragma once
 
 #include <string>
 #include <string_view>
 
+#include "adapters/hl7v2/message.hpp"
 #include "engine/order/field.hpp"
 #include "engine/order/order_block.hpp"
 #include "engine/ports/order_source.hpp"
@@ -24,12 +25,14 @@ struct Path {
 
 /// The path of `origin` in the message `text`; an empty segment when it lies in none.
 Path path_of(std::string_view text, engine::Origin origin);
+Path path_of(const Message& message, engine::Origin origin);
 /// `RXE-3.1`, `RXR[2]-1`, `RXE-2(2).1`; empty for an empty path.
 std::string to_string(const Path& path);
 
 /// The path of a field that is absent: the segment that should carry it, in the order whose detail
 /// segment stands at `order` (RecordInfo::reason_origin).
 Path absent_path(std::string_view text, engine::Origin order, engine::FieldId field);
+Path absent_path(const Message& message, engine::Origin order, engine::FieldId field);
 
 /// Line, column, excerpt and caret of bytes in a record.
 void locate(const engine::RecordInfo& record, engine::Origin origin, engine::Place& place);

@@ -80,12 +80,20 @@ bool looks_like_segment(std::string_view line, char field_separator) {
   return line.size() == 3 || line[3] == field_separator;
 }
 
+std::string_view first_line(std::string_view text) {
+  // Not find_first_of(): that searches its list anew for each character.
+  const auto* const end =
+      std::find_if(text.begin(), text.end(), [](char c) { return c == '\r' || c == '\n'; });
+  return text.substr(0, static_cast<std::size_t>(end - text.begin()));
+}
+
 Delimiters Delimiters::from_header(std::string_view segment) {
   Delimiters d;
   if (segment.size() < 4) return d;
   d.field = segment[3];
   std::string_view rest = segment.substr(4);
-  rest = rest.substr(0, rest.find_first_of(std::string_view("\r\n")));
+  const std::size_t declared_end = std::min(rest.find(d.field), rest.size() - 1);
+  rest = first_line(rest.substr(0, declared_end + 1));
   std::string_view declared = rest.substr(0, rest.find(d.field));
   if (declared.size() < 2 || declared.size() > 6) return d;  // missing: the usual ones
   d.component = declared[0];

@@ -105,6 +105,9 @@ class Message {
   std::uint32_t open_first_ = 0;  // its first entry in starts_
 };
 
+/// The first line, without its end.
+std::string_view first_line(std::string_view text);
+
 /// A line that can begin a segment: an upper-case letter, two upper-case letters or digits, then
 /// the separator or the end.
 bool looks_like_segment(std::string_view line, char field_separator);

@@ -94,23 +94,16 @@ class Answerer::Work {
     return begun;
   }
 
-  engine::Status answer(const mllp::Frame& frame, std::string& out) {
-    out_ = &out;
+  engine::Status answer(std::span<const Asked> messages) {
     if (clock_.today() != today_) make_checker();
-    if (frame.kind == mllp::FrameKind::TooLarge) {
-      refuse(frame, engine::kUnreadable, "the message is larger than what is read here");
-      hold_back(frame, {"the message is larger than what is read here", "", 0, 0});
-      return engine::Done{};
+    engine::Status done = engine::Done{};
+    for (std::size_t next = 0; done && next < messages.size();) {
+      const std::size_t end = gather(messages, next);
+      done = end - next > 1 ? answer_together(messages.subspan(next, end - next))
+                            : answer_alone(messages[next]);
+      next = end;
     }
-    const std::size_t before = out.size();
-    try {
-      return judge_once(frame);
-    } catch (const std::exception&) {
-      out.resize(before);
-      start();
-      refuse(frame, engine::kInternal, "an error of the checking program: nothing was judged");
-    }
-    return engine::Done{};
+    return done;
   }
 
   engine::Status end_turn() {
@@ -123,6 +116,7 @@ class Answerer::Work {
 
   void refuse_unkept(const mllp::Frame& frame, std::string& out) {
     out_ = &out;
+    begins_.clear();
     refuse(frame, engine::kInternal, "the order could not be kept: nothing was judged");
   }
 
@@ -182,25 +176,162 @@ class Answerer::Work {
     }
   }
 
-  /// Judges the message, or says again what was said to it before.
-  engine::Status judge_once(const mllp::Frame& frame) {
-    const bool looks = kept_ != nullptr && options_.resend_window > 0;
-    const auto key = looks && frame.kind == mllp::FrameKind::Whole ? key_of(frame.bytes)
-                                                                   : std::optional<MessageKey>();
-    const double now = key ? clock_.since_epoch() : 0;
-    if (key) {
-      const auto said = kept_->answer_to(key->sender, key->control, now - options_.resend_window);
-      if (!said) return said.error();
-      if (*said) {
-        repeat(frame, *key, **said);
-        return engine::Done{};
-      }
+  /// Where the messages from `first` on end that can be judged together: one message to a frame.
+  static std::size_t gather(std::span<const Asked> messages, std::size_t first) {
+    std::size_t end = first;
+    while (end < messages.size() && is_plain(messages[end].frame))
+      ++end;
+    return std::max(end, first + 1);
+  }
+
+  /// A frame that holds one message and nothing else, so that it reads the same behind another.
+  static bool is_plain(const mllp::Frame& frame) {
+    const std::string_view bytes = frame.bytes;
+    const auto has = [&](std::string_view part) {
+      return bytes.find(part) != std::string_view::npos;
+    };
+    return frame.kind == mllp::FrameKind::Whole && bytes.size() > 8 &&
+           bytes.substr(1, 3) == "MSH" && !has("\n") && !has("\rMSH") && !has("\rB") && !has("\rF");
+  }
+
+  engine::Status answer_alone(const Asked& asked) {
+    out_ = asked.out;
+    begins_.clear();
+    const mllp::Frame& frame = asked.frame;
+    if (frame.kind == mllp::FrameKind::TooLarge) {
+      refuse(frame, engine::kUnreadable, "the message is larger than what is read here");
+      hold_back(frame, {"the message is larger than what is read here", "", 0, 0});
+      return engine::Done{};
     }
+    const std::size_t before = asked.out->size();
+    try {
+      return judge_once(asked);
+    } catch (const std::exception&) {
+      asked.out->resize(before);
+      start();
+      refuse(frame, engine::kInternal, "an error of the checking program: nothing was judged");
+    }
+    return engine::Done{};
+  }
+
+  /// Messages that all stand in one block, or a few; where they cannot, one after the other.
+  engine::Status answer_together(std::span<const Asked> messages) {
+    group_.clear();
+    begins_.clear();
+    std::size_t taken = 0;
+    try {
+      for (const Asked& asked : messages) {
+        std::optional<MessageKey> key = key_if_kept(asked.frame);
+        if (is_in_group(key)) return one_by_one(messages.subspan(taken));  // it waits for the first
+        out_ = asked.out;
+        const auto said = said_before(asked.frame, key);
+        if (!said) return said.error();
+        if (!*said) group_.push_back({&asked, std::move(key), asked.out->size()});
+        ++taken;
+      }
+      const engine::Result<bool> judged = judge_group();
+      if (!judged) return judged.error();
+      if (*judged) return keep_answers();
+    } catch (const std::exception&) {
+      start();
+    }
+    for (const Judged& one : group_)
+      one.asked->out->resize(one.before);
+    return one_by_one(messages.subspan(taken));
+  }
+
+  [[nodiscard]] bool is_in_group(const std::optional<MessageKey>& key) const {
+    return key && std::ranges::any_of(group_, [&](const Judged& other) {
+             return other.key && other.key->sender == key->sender &&
+                    other.key->control == key->control;
+           });
+  }
+
+  /// Those of the group, which were not said before, and those that did not come to it.
+  engine::Status one_by_one(std::span<const Asked> others) {
+    engine::Status done = engine::Done{};
+    for (const Judged& one : std::exchange(group_, {}))
+      if (done) done = answer_alone(*one.asked);
+    for (const Asked& asked : others)
+      if (done) done = answer_alone(asked);
+    return done;
+  }
+
+  /// False: an order stands in it twice, and the second one is to be judged like the first one.
+  engine::Result<bool> judge_group() {
+    joined_.clear();
+    begins_.clear();
+    for (Judged& one : group_) {
+      begins_.push_back(joined_.size());
+      joined_.append(one.asked->frame.bytes).append("\r");
+      one.unread = false;
+    }
+    at_ = 0;
+    read(joined_);
+    bool is_first = true;
+    while (source_->next(block_)) {
+      if (std::exchange(is_first, false) && has_repeats(block_)) return false;
+      engine::Status kept = keep();
+      if (!kept) return kept.error();
+      checker_->check(block_, *history_, report_);
+    }
+    for (const Judged& one : group_)
+      if (one.unread) hold_back(one.asked->frame, one.why);
+    return true;
+  }
+
+  static bool has_repeats(const engine::OrderBlock& block) {
+    using engine::FieldId;
+    for (unsigned lane = 1; lane < block.size(); ++lane) {
+      const auto same = [&](unsigned other, FieldId field) {
+        return block.value(lane, field).aux == block.value(other, field).aux;
+      };
+      for (unsigned other = 0; other < lane; ++other)
+        if (same(other, FieldId::PatientId) && same(other, FieldId::OrderId)) return true;
+    }
+    return false;
+  }
+
+  engine::Status keep_answers() {
+    engine::Status done = engine::Done{};
+    for (const Judged& one : group_) {
+      if (!done || !one.key || one.unread) continue;
+      done = keep_answer(*one.key, std::string_view(*one.asked->out).substr(one.before));
+    }
+    return done;
+  }
+
+  engine::Status keep_answer(const MessageKey& key, std::string_view answer) {
+    return kept_->add_answer({key.sender, key.control, key.digest, clock_.since_epoch(), answer});
+  }
+
+  /// Where answers are kept.
+  [[nodiscard]] std::optional<MessageKey> key_if_kept(const mllp::Frame& frame) const {
+    const bool looks = kept_ != nullptr && options_.resend_window > 0;
+    if (!looks || frame.kind != mllp::FrameKind::Whole) return std::nullopt;
+    return key_of(frame.bytes);
+  }
+
+  /// Says again what was said to the message before.  False: it is to be judged.
+  engine::Result<bool> said_before(const mllp::Frame& frame, const std::optional<MessageKey>& key) {
+    if (!key) return false;
+    const double oldest = clock_.since_epoch() - options_.resend_window;
+    const auto said = kept_->answer_to(key->sender, key->control, oldest);
+    if (!said) return said.error();
+    if (*said) repeat(frame, *key, **said);
+    return said->has_value();
+  }
+
+  /// Judges the message, or says again what was said to it before.
+  engine::Status judge_once(const Asked& asked) {
+    const auto key = key_if_kept(asked.frame);
+    const auto said = said_before(asked.frame, key);
+    if (!said) return said.error();
+    if (*said) return engine::Done{};
     const std::size_t before = out_->size();
-    engine::Status judged = judge(frame);
+    engine::Status judged = judge(asked.frame);
     if (!judged || !key || unread_) return judged;
-    return kept_->add_answer(
-        {key->sender, key->control, key->digest, now, std::string_view(*out_).substr(before)});
+    return keep_answer(*key, std::string_view(*out_).substr(before));
   }
 
   void repeat(const mllp::Frame& frame, const MessageKey& key, const KeptAnswer& said) {
@@ -233,12 +364,22 @@ class Answerer::Work {
 
   void write(const engine::Verdict& verdict, const engine::OrderSource& source) {
     const engine::RecordInfo& record = block_.record(verdict.lane);
-    if (record.kind == engine::RecordKind::Unreadable && !std::exchange(unread_, true)) {
+    if (!begins_.empty()) find_message(record.offset);
+    const bool unreadable = record.kind == engine::RecordKind::Unreadable;
+    if (unreadable && !std::exchange(begins_.empty() ? unread_ : group_[at_].unread, true)) {
       const engine::Place place = source.record_place(block_, verdict.lane);
-      why_unread_ = {record.reason, place.at, place.line, 0};
+      (begins_.empty() ? why_unread_ : group_[at_].why) = {record.reason, place.at,
+                                                           place.line - record.line + 1, 0};
     }
     watch_.judged(verdict);
     sink_->write(verdict, block_, source);
+  }
+
+  /// The message of the group that what stands at `offset` is of; offsets only grow.
+  void find_message(std::uint64_t offset) {
+    while (at_ + 1 < begins_.size() && begins_[at_ + 1] <= offset)
+      ++at_;
+    out_ = group_[at_].asked->out;
   }
 
   /// Puts the message into quarantine, where there is one.
@@ -282,7 +423,20 @@ class Answerer::Work {
   std::string trouble_;
   bool unread_ = false;  // something of the message being judged
   QuarantineReason why_unread_;
-  ViewBytes* bytes_ = nullptr;  // the source's
+
+  /// A message that is judged with others.
+  struct Judged {
+    const Asked* asked;
+    std::optional<MessageKey> key;
+    std::size_t before;  // bytes of its text before its answers
+    bool unread = false;
+    QuarantineReason why{};
+  };
+  std::vector<Judged> group_;
+  std::string joined_;                 // their bytes, one after the other
+  std::vector<std::uint64_t> begins_;  // of each in joined_; empty: a message is judged alone
+  std::size_t at_ = 0;                 // whose verdicts are being written
+  ViewBytes* bytes_ = nullptr;         // the source's
   std::unique_ptr<hl7v2::Hl7Source> source_;
   std::unique_ptr<hl7v2::Hl7AckSink> sink_;
   std::unique_ptr<engine::Checker> checker_;
@@ -304,9 +458,7 @@ engine::Status Answerer::begin_turn(const std::vector<std::string_view>& frames)
   return work_->begin_turn(frames);
 }
 
-engine::Status Answerer::answer(const mllp::Frame& frame, std::string& out) {
-  return work_->answer(frame, out);
-}
+engine::Status Answerer::answer(std::span<const Asked> messages) { return work_->answer(messages); }
 
 engine::Status Answerer::end_turn() { return work_->end_turn(); }
 

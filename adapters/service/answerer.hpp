@@ -2,7 +2,7 @@
 //
 //   Answerer answerer(rules, options, clock, history, watch, {kept, quarantine});
 //   answerer.begin_turn();
-//   answerer.answer(frame, out);             // as often as there are messages
+//   answerer.answer({{frame, &out}, ...});
 //   if (!answerer.end_turn()) ...            // nothing of the turn may be sent
 //
 // Same:     reader, checker and answer writer of `check --to hl7`; so an answer is what `check`
@@ -10,6 +10,8 @@
 // Turn:     what the answers of a turn depend on is on the disk when end_turn() has returned; one
 //           commit for all of them.  Where that fails, the orders of the turn are not kept, and
 //           refuse() gives the answers that may be sent.
+// Together: messages of a turn are judged in blocks, as those of a file are; each answer is what it
+//           would be if the messages came alone, one after the other.
 // Again:    a message with the sender, the control id and the content of an earlier one gets the
 //           answer that it got, byte for byte, within AnswerOptions::resend_window; the same
 //           control id with other content is refused.  Only with `kept`, and for messages that
@@ -24,6 +26,7 @@
 
 #include <cstdint>
 #include <memory>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -45,6 +48,12 @@ struct AnswerOptions {
   double resend_window = 3600;  // seconds; 0: every message is judged
 };
 
+/// A message, and where its answers go.
+struct Asked {
+  mllp::Frame frame;
+  std::string* out;
+};
+
 /// Where messages leave traces; either may be null, and both outlive the answerer.
 struct AnswerStores {
   KeptHistory* kept = nullptr;       // null: history begins with the first order
@@ -64,9 +73,9 @@ class Answerer {
   [[nodiscard]] bool looks_ahead() const;
   /// Errors: the turn cannot begin; nothing may be judged in it.
   engine::Status begin_turn(const std::vector<std::string_view>& frames = {});
-  /// Appends all answers to `out`; none where the message asks for none.  Errors: its orders could
-  /// not be added; the turn is over.  They name no order.
-  engine::Status answer(const mllp::Frame& frame, std::string& out);
+  /// Appends all answers to each message's text; none where the message asks for none.  Errors: its
+  /// orders could not be added; the turn is over.  They name no order.
+  engine::Status answer(std::span<const Asked> messages);
   /// Errors: nothing of the turn was kept.
   engine::Status end_turn();
   /// Gives a turn up: nothing of it is kept.

@@ -130,13 +130,14 @@ engine::Status Service::answer_all(std::span<Message> messages) {
     for (const Message& message : messages)
       frames.push_back(message.work.frame.bytes);
   }
-  engine::Status done = answerer_->begin_turn(frames);
+  std::vector<Asked> asked;
+  asked.reserve(messages.size());
   for (Message& message : messages) {
-    if (!done) break;
     message.bytes.clear();
-    done = answerer_->answer(message.work.frame, message.bytes);
+    asked.push_back({message.work.frame, &message.bytes});
   }
-  return done;
+  engine::Status done = answerer_->begin_turn(frames);
+  return done ? answerer_->answer(asked) : done;
 }
 
 void Service::refuse(Message& message) {

@@ -3,7 +3,10 @@
 
 #include <gtest/gtest.h>
 
+#include <regex>
+
 #include "tests/adapters/service/service_run.hpp"
+#include "tests/support/test_folder.hpp"
 
 namespace meniscus::testing {
 namespace {
@@ -17,7 +20,8 @@ class Answers : public ::testing::Test {
   std::string answer(const std::string& bytes, FrameKind kind = FrameKind::Whole) {
     std::string out;
     EXPECT_TRUE(answerer_.begin_turn());
-    EXPECT_TRUE(answerer_.answer({kind, bytes}, out));
+    const adapters::Asked asked{{kind, bytes}, &out};
+    EXPECT_TRUE(answerer_.answer({&asked, 1}));
     EXPECT_TRUE(answerer_.end_turn());
     metrics_.answered(bytes, out);
     return out;
@@ -122,6 +126,63 @@ TEST_F(Answers, HistoryHoldsRecordsAndForgetsOldOnes) {
   }
   EXPECT_GT(most, 12U);
   EXPECT_LT(most, 30U);
+}
+
+/// Many messages at once, of every kind, and the same ones one after the other.
+TEST(TogetherAndAlone, AnswersAreTheSame) {
+  std::vector<std::string> messages;
+  for (int i = 0; i < 40; ++i) {
+    std::string text =
+        order("A-" + std::to_string(i), i % 5 == 0 ? "9999" : "15", i % 7 == 0 ? "AL|AL" : "");
+    text.replace(text.find("SM-0012"), 7, "SM-00" + std::to_string(10 + i % 9));
+    messages.push_back(frame(text));
+  }
+  messages.insert(messages.begin() + 3, frame("hello"));
+  messages.insert(messages.begin() + 9, frame(order("A-100") + order("A-101")));
+  messages.insert(messages.begin() + 17,
+                  frame("MSH|^~\\&|APP|FAC|RX|PH|20260302||ADT^A08|Z-1|P|2.5.1\r"));
+  messages.insert(messages.begin() + 18,
+                  frame("MSH|^~\\&|APP|FAC|RX|PH|20260302||ACK|Z-2|P|2.5.1\rMSA|AA|1\r"));
+  messages.insert(messages.begin() + 21, frame(order("A-7")));  // an order that came before
+  messages.insert(messages.begin() + 22, "\x0B" + order("A-102") + "\x1C");  // without its CR
+  for (const bool is_kept : {false, true}) {
+    SCOPED_TRACE(is_kept ? "with a store" : "without a store");
+    const auto run = [&](std::size_t at_once, std::string& counted) {
+      const TestFolder folder;
+      const engine::Program& program = *shipped_rules().program;
+      engine::History history(program.look_back, program.history_fields, program.history_written);
+      const TestClock clock;
+      adapters::Metrics metrics;
+      std::unique_ptr<adapters::KeptHistory> kept;
+      if (is_kept) {
+        kept = std::move(*adapters::KeptHistory::open("sqlite:" + (folder / "history.db")));
+        EXPECT_TRUE(kept->load(shipped_rules().program, clock.today(), history));
+      }
+      Answerer answerer(shipped_rules(), usual_options().answers, clock, history, metrics,
+                        {kept.get(), nullptr});
+      std::vector<std::string> answers(messages.size());
+      for (std::size_t next = 0; next < messages.size();) {
+        std::vector<adapters::Asked> asked;
+        for (; next < messages.size() && asked.size() < at_once; ++next)
+          asked.push_back({{FrameKind::Whole, messages[next]}, &answers[next]});
+        EXPECT_TRUE(answerer.begin_turn());
+        EXPECT_TRUE(answerer.answer(asked));
+        EXPECT_TRUE(answerer.end_turn());
+      }
+      counted = metrics.text({});
+      for (std::string& answer : answers)  // their control ids count up
+        answer = std::regex_replace(answer, std::regex("\\|[0-9]{14}-[0-9]+\\|"), "|ID|");
+      return answers;
+    };
+    std::string counted_alone;
+    const std::vector<std::string> alone = run(1, counted_alone);
+    for (const std::size_t at_once : {2, 7, 64}) {
+      std::string counted;
+      EXPECT_EQ(run(at_once, counted), alone) << at_once;
+      EXPECT_EQ(counted, counted_alone) << at_once;
+    }
+    EXPECT_TRUE(has(alone.back(), "MSA|AA|"));
+  }
 }
 
 }  // namespace

@@ -43,7 +43,8 @@ class KeptAnswers : public ::testing::Test {
   std::string answer(const std::string& bytes, FrameKind kind = FrameKind::Whole) {
     std::string out;
     EXPECT_TRUE(answerer_.begin_turn());
-    EXPECT_TRUE(answerer_.answer({kind, bytes}, out));
+    const adapters::Asked asked{{kind, bytes}, &out};
+    EXPECT_TRUE(answerer_.answer({&asked, 1}));
     EXPECT_TRUE(answerer_.end_turn());
     return out;
   }
