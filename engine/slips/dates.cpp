@@ -52,16 +52,20 @@ class DateSlips {
     const unsigned last = last_day_of_month(day.year, day.month);
     if (month_end) day.day = last;
     if (day.day < 1 || day.day > last) return;
-    if (field_ == FieldId::PatientBorn && days_from_civil(day) > last_birthday()) return;
+    if (!is_thinkable(days_from_civil(day))) return;
     Date date = date_;
     date.seconds += (days_from_civil(day) - date_.day()) * kDay;
     ask_.add(kind, field_, Value::date(date), size);
   }
 
-  /// Nobody is born after the order's own day.
-  [[nodiscard]] std::int64_t last_birthday() const {
-    const Value& today = ask_.scalar.facts().today;
-    return unpack(today.number, today.aux).day();
+  /// Nobody is born after the order's own day, and nothing else lies more than five years from it
+  /// (common practice: orders are renewed within a year or two, vials and supplies expire sooner).
+  [[nodiscard]] bool is_thinkable(std::int64_t day) const {
+    constexpr std::int64_t kFarthest = 5L * 366;
+    const Value& now = ask_.scalar.facts().today;
+    const std::int64_t today = unpack(now.number, now.aux).day();
+    if (field_ == FieldId::PatientBorn) return day <= today;
+    return day >= today - kFarthest && day <= today + kFarthest;
   }
 
   const Ask& ask_;

@@ -128,8 +128,8 @@ TEST_F(Answers, HistoryHoldsRecordsAndForgetsOldOnes) {
   EXPECT_LT(most, 30U);
 }
 
-/// Many messages at once, of every kind, and the same ones one after the other.
-TEST(TogetherAndAlone, AnswersAreTheSame) {
+/// Messages of every kind, in a mixture.
+std::vector<std::string> mixed_messages() {
   std::vector<std::string> messages;
   for (int i = 0; i < 40; ++i) {
     std::string text =
@@ -137,51 +137,62 @@ TEST(TogetherAndAlone, AnswersAreTheSame) {
     text.replace(text.find("SM-0012"), 7, "SM-00" + std::to_string(10 + i % 9));
     messages.push_back(frame(text));
   }
-  messages.insert(messages.begin() + 3, frame("hello"));
-  messages.insert(messages.begin() + 9, frame(order("A-100") + order("A-101")));
-  messages.insert(messages.begin() + 17,
-                  frame("MSH|^~\\&|APP|FAC|RX|PH|20260302||ADT^A08|Z-1|P|2.5.1\r"));
-  messages.insert(messages.begin() + 18,
-                  frame("MSH|^~\\&|APP|FAC|RX|PH|20260302||ACK|Z-2|P|2.5.1\rMSA|AA|1\r"));
-  messages.insert(messages.begin() + 21, frame(order("A-7")));  // an order that came before
-  messages.insert(messages.begin() + 22, "\x0B" + order("A-102") + "\x1C");  // without its CR
+  const auto put = [&](int at, const std::string& bytes) {
+    messages.insert(messages.begin() + at, bytes);
+  };
+  put(3, frame("hello"));
+  put(9, frame(order("A-100") + order("A-101")));
+  put(17, frame("MSH|^~\\&|APP|FAC|RX|PH|20260302||ADT^A08|Z-1|P|2.5.1\r"));
+  put(18, frame("MSH|^~\\&|APP|FAC|RX|PH|20260302||ACK|Z-2|P|2.5.1\rMSA|AA|1\r"));
+  put(21, frame(order("A-7")));               // an order that came before
+  put(22, "\x0B" + order("A-102") + "\x1C");  // without its CR
+  return messages;
+}
+
+struct Said {
+  std::vector<std::string> answers;
+  std::string counted;
+  friend bool operator==(const Said&, const Said&) = default;
+};
+
+/// The answers to `messages`, so many in a turn.
+Said answers_to(const std::vector<std::string>& messages, std::size_t at_once, bool is_kept) {
+  const TestFolder folder;
+  const engine::Program& program = *shipped_rules().program;
+  engine::History history(program.look_back, program.history_fields, program.history_written);
+  const TestClock clock;
+  adapters::Metrics metrics;
+  std::unique_ptr<adapters::KeptHistory> kept;
+  if (is_kept) {
+    kept = std::move(*adapters::KeptHistory::open("sqlite:" + (folder / "history.db")));
+    EXPECT_TRUE(kept->load(shipped_rules().program, clock.today(), history));
+  }
+  Answerer answerer(shipped_rules(), usual_options().answers, clock, history, metrics,
+                    {kept.get(), nullptr});
+  Said said;
+  said.answers.resize(messages.size());
+  for (std::size_t next = 0; next < messages.size();) {
+    std::vector<adapters::Asked> asked;
+    for (; next < messages.size() && asked.size() < at_once; ++next)
+      asked.push_back({{FrameKind::Whole, messages[next]}, &said.answers[next]});
+    EXPECT_TRUE(answerer.begin_turn());
+    EXPECT_TRUE(answerer.answer(asked));
+    EXPECT_TRUE(answerer.end_turn());
+  }
+  said.counted = metrics.text({});
+  for (std::string& answer : said.answers)  // their control ids count up
+    answer = std::regex_replace(answer, std::regex("\\|[0-9]{14}-[0-9]+\\|"), "|ID|");
+  return said;
+}
+
+TEST(TogetherAndAlone, AnswersAreTheSame) {
+  const std::vector<std::string> messages = mixed_messages();
   for (const bool is_kept : {false, true}) {
     SCOPED_TRACE(is_kept ? "with a store" : "without a store");
-    const auto run = [&](std::size_t at_once, std::string& counted) {
-      const TestFolder folder;
-      const engine::Program& program = *shipped_rules().program;
-      engine::History history(program.look_back, program.history_fields, program.history_written);
-      const TestClock clock;
-      adapters::Metrics metrics;
-      std::unique_ptr<adapters::KeptHistory> kept;
-      if (is_kept) {
-        kept = std::move(*adapters::KeptHistory::open("sqlite:" + (folder / "history.db")));
-        EXPECT_TRUE(kept->load(shipped_rules().program, clock.today(), history));
-      }
-      Answerer answerer(shipped_rules(), usual_options().answers, clock, history, metrics,
-                        {kept.get(), nullptr});
-      std::vector<std::string> answers(messages.size());
-      for (std::size_t next = 0; next < messages.size();) {
-        std::vector<adapters::Asked> asked;
-        for (; next < messages.size() && asked.size() < at_once; ++next)
-          asked.push_back({{FrameKind::Whole, messages[next]}, &answers[next]});
-        EXPECT_TRUE(answerer.begin_turn());
-        EXPECT_TRUE(answerer.answer(asked));
-        EXPECT_TRUE(answerer.end_turn());
-      }
-      counted = metrics.text({});
-      for (std::string& answer : answers)  // their control ids count up
-        answer = std::regex_replace(answer, std::regex("\\|[0-9]{14}-[0-9]+\\|"), "|ID|");
-      return answers;
-    };
-    std::string counted_alone;
-    const std::vector<std::string> alone = run(1, counted_alone);
-    for (const std::size_t at_once : {2, 7, 64}) {
-      std::string counted;
-      EXPECT_EQ(run(at_once, counted), alone) << at_once;
-      EXPECT_EQ(counted, counted_alone) << at_once;
-    }
-    EXPECT_TRUE(has(alone.back(), "MSA|AA|"));
+    const Said alone = answers_to(messages, 1, is_kept);
+    for (const std::size_t at_once : {2, 7, 64})
+      EXPECT_EQ(answers_to(messages, at_once, is_kept), alone) << at_once;
+    EXPECT_TRUE(has(alone.answers.back(), "MSA|AA|"));
   }
 }
 
