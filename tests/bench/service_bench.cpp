@@ -10,6 +10,9 @@
 //
 // usage: bench_service [--messages N] [--rounds N] [--on FOLDER] [--postgresql ADDRESS]
 //        (20000, 5, where it is started; with --benchmark_min_time, a short look)
+//        bench_service --server 127.0.0.1:PORT [--messages N] [--connections N] [--process ID]
+//        a load for a service that runs already (20000, 16); of the process, what memory it holds
+//        is said after each 100,000 messages
 #include <fcntl.h>
 #include <stdlib.h>  // NOLINT(*-deprecated-headers): mkdtemp is POSIX
 #include <sys/stat.h>
@@ -22,12 +25,14 @@
 #include <cstdlib>
 #include <cstring>
 #include <filesystem>
+#include <fstream>
 #include <memory>
 #include <optional>
 #include <string>
 #include <thread>
 #include <vector>
 
+#include "adapters/mllp/address.hpp"
 #include "adapters/rules/rule_files.hpp"
 #include "adapters/service/service.hpp"
 #include "adapters/text/re2_pattern.hpp"
@@ -235,9 +240,39 @@ void compare(std::vector<Contender>& all, std::size_t connections, std::size_t c
   }
 }
 
+/// Memory that a process holds, in kB (VmRSS of /proc/PID/status).
+long resident(const std::string& process) {
+  std::ifstream status("/proc/" + process + "/status");
+  for (std::string line; std::getline(status, line);)
+    if (line.starts_with("VmRSS:")) return std::strtol(line.c_str() + 6, nullptr, 10);
+  return 0;
+}
+
+int load(const std::string& server, std::size_t count, std::size_t connections,
+         const std::string& process) {
+  constexpr std::size_t kPiece = 20000;
+  const auto endpoint = meniscus::adapters::mllp::parse_address("--server", server);
+  if (!endpoint) return 1;
+  Feed feed;
+  Rounds rounds;
+  for (std::size_t sent = 0; sent < count; sent += kPiece) {
+    rounds.add(send_load(*endpoint, connections, kPiece, feed.next(kPiece)));
+    if (!process.empty() && (sent + kPiece) % 100'000 == 0)
+      std::printf("%9zu messages  %8ld kB\n", sent + kPiece, resident(process));
+  }
+  std::printf("%.0f messages/s, p50 %.0f us, p99 %.0f us, p99.9 %.0f us\n", median(rounds.rate),
+              median(rounds.p50), median(rounds.p99), median(rounds.p999));
+  return 0;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
+  if (const char* const server = value_after(argc, argv, "--server")) {
+    const char* const process = value_after(argc, argv, "--process");
+    return load(server, number_after(argc, argv, "--messages", 20000),
+                number_after(argc, argv, "--connections", 16), process == nullptr ? "" : process);
+  }
   bool quick = false;
   for (int i = 1; i < argc; ++i)
     quick = quick || std::strncmp(argv[i], "--benchmark", 11) == 0;
