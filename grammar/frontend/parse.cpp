@@ -10,6 +10,7 @@
 
 #include <algorithm>
 #include <array>
+#include <mutex>
 #include <string>
 #include <utility>
 
@@ -243,9 +244,17 @@ bool is_readable(const engine::SourceText& source, const ParseLimits& limits, Si
 
 namespace {
 
+/// All parsers of a process share the runtime's tables, which it fills while it parses; it locks
+/// writing to them and not reading (ATN::nextTokens() of 4.9).  So one parses at a time.
+std::mutex& runtime_lock() {
+  static std::mutex lock;
+  return lock;
+}
+
 /// `read` is the source's text, or that with parts of it blanked out.
 Parsed parse_text(std::shared_ptr<const engine::SourceText> source, std::string_view read,
                   const ParseLimits& limits) {
+  const std::lock_guard lock(runtime_lock());
   const engine::SourceText& text = *source;
   Sink sink(std::move(source), limits.max_diagnostics);  // keeps `text` alive
   Parsed parsed;
