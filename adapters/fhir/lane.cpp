@@ -181,7 +181,7 @@ void Lane::set_amount(FieldId field, Element quantity) const {
     doubt(field, unit.reason, value);
     return;
   }
-  const std::string number = plain_number(value.token());
+  const std::string_view number = block.keep(plain_number(value.token()));  // written looks at it
   engine::set_quantity(numbers, block, lane, field, number, unit.unit, value.origin());
   if (number == value.token() || !is_known(field)) return;
   const std::string written = std::string(value.token()) + " " + std::string(unit.unit);
