@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <boost/asio/post.hpp>
 #include <cmath>
+#include <exception>
 #include <utility>
 
 namespace meniscus::adapters {
@@ -112,12 +113,14 @@ void Service::judge_all() {
 
 /// What the answers depend on is stored when this returns, or it is false and nothing is.
 bool Service::judge_together(std::span<Message> messages) {
-  engine::Status done = answer_all(messages);
-  if (done) {
-    done = answerer_->end_turn();
-  } else {
-    answerer_->give_turn_up();
+  engine::Status done = engine::Done{};
+  try {
+    done = answer_all(messages);
+    if (done) done = answerer_->end_turn();
+  } catch (const std::exception&) {  // no memory
+    done = engine::Error{engine::Errc::Internal, "an error of the program ended a turn", 0, 0};
   }
+  if (!done) answerer_->give_turn_up();
   const std::string trouble = answerer_->take_trouble();
   if (!trouble.empty()) log_(LineLevel::Error, trouble);
   if (!done) log_(LineLevel::Error, done.error().message);
