@@ -158,12 +158,23 @@ class CsvSource : public engine::OrderSource {
 
   // ---- the head
 
+  /// Reads until the first line that is not blank is whole, or nothing more comes.
+  void find_head() {
+    constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
+    while (buffer_.bytes().size() < kByteOrderMark.size() && buffer_.more()) {
+    }
+    if (buffer_.bytes().starts_with(kByteOrderMark)) buffer_.consume(kByteOrderMark.size());
+    for (;;) {
+      // Each time: a piece may end in the midst of the blank lines.
+      skip_blank_lines();
+      const std::string_view bytes = buffer_.bytes();
+      if (bytes.find('\n') != std::string_view::npos || bytes.size() > limits_.record_bytes) return;
+      if (!buffer_.more()) return;
+    }
+  }
+
   void read_head() {
-    while (!buffer_.ended() && buffer_.bytes().find('\n') == std::string_view::npos &&
-           buffer_.bytes().size() <= limits_.record_bytes)
-      buffer_.more();
-    if (buffer_.bytes().substr(0, 3) == "\xEF\xBB\xBF") buffer_.consume(3);
-    skip_blank_lines();
+    find_head();
     std::string_view bytes = buffer_.bytes();
     separator_ = separator_of(bytes.substr(0, bytes.find('\n')));
     CsvRecord head = cut_record(bytes, separator_, buffer_.ended(), cells_);

@@ -59,6 +59,30 @@ INSTANTIATE_TEST_SUITE_P(
                "order.id, volume ,order.directions\nA-1,0.25 mL,\"a, \"\"b\"\"\"\n"}),
     [](const auto& info) { return std::string(info.param.name); });
 
+/// Whatever the size of the pieces, and of the reader's own buffer.
+class HeadInPieces : public ::testing::TestWithParam<Layout> {};
+TEST_P(HeadInPieces, IsTheSameHead) {
+  const std::string text(GetParam().text);
+  const auto whole = read(text);
+  ASSERT_THAT(whole, SizeIs(1));
+  EXPECT_EQ(whole.front().kind, RecordKind::Order) << whole.front().reason;
+  EXPECT_THAT(whole.front().values, SizeIs(2));
+  for (std::size_t piece = 1; piece <= text.size(); ++piece) {
+    const auto pieces = read(text, piece, {1U << 20U, 16});
+    ASSERT_THAT(pieces, SizeIs(1)) << piece;
+    EXPECT_EQ(pieces.front().kind, RecordKind::Order) << pieces.front().reason;
+    EXPECT_EQ(pieces.front().values, whole.front().values) << piece;
+    EXPECT_EQ(pieces.front().place.line, whole.front().place.line) << piece;
+  }
+}
+INSTANTIATE_TEST_SUITE_P(
+    Behind, HeadInPieces,
+    ::testing::Values(Layout{"BlankLines", "\n\n\norder.id;volume\nA-1;0.25 mL\n"},
+                      Layout{"BlankWindowsLines", "\r\n\r\norder.id;volume\r\nA-1;0.25 mL\r\n"},
+                      Layout{"AByteOrderMark", "\xEF\xBB\xBForder.id;volume\nA-1;0.25 mL\n"},
+                      Layout{"Both", "\xEF\xBB\xBF\r\n\norder.id;volume\n\nA-1;0.25 mL"}),
+    [](const auto& info) { return std::string(info.param.name); });
+
 TEST(CsvSource, ALineEndMayStandInQuotes) {
   const auto orders = read("order.id,order.directions\nA-1,\"one\ntwo\"\nA-2,three\n");
   ASSERT_THAT(orders, SizeIs(2));
