@@ -192,15 +192,24 @@ class UnitParser {
     if (set_ != UnitSet::Ucum) {
       if (const UnitRow* row = spelling(part)) return take_row(*row, sign);
       if (set_ == UnitSet::Rule) return fail(unknown(part, set_));
-      if (const std::string_view why = why_doubtful(part); !why.empty())
-        return fail({Errc::Ambiguous,
-                     "`" + std::string(part) + "` can be read in two ways: " + std::string(why), 0,
-                     static_cast<std::uint32_t>(part.size())});
+      if (fail_if_doubtful(part)) return;
     }
     if (ucum_atom(part, sign)) return;
-    if (set_ == UnitSet::Order)
+    if (set_ == UnitSet::Order) {
       if (const UnitRow* row = in_any_case(part)) return take_row(*row, sign);
+      std::string_view atom = part;
+      if (take_exponent(atom) != 0 && fail_if_doubtful(atom)) return;  // `K2` is as unclear as `K`
+    }
     fail(unknown(part, set_));
+  }
+
+  bool fail_if_doubtful(std::string_view part) {
+    const std::string_view why = why_doubtful(part);
+    if (!why.empty())
+      fail({Errc::Ambiguous,
+            "`" + std::string(part) + "` can be read in two ways: " + std::string(why), 0,
+            static_cast<std::uint32_t>(part.size())});
+    return !why.empty();
   }
 
   [[nodiscard]] const UnitRow* spelling(std::string_view part) const {

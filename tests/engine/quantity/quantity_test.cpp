@@ -109,6 +109,8 @@ const Refused kRefused[] = {
     {"MegaOrMilli", "3 MU", Errc::Ambiguous, "thousandths or millions"},
     {"MilliIu", "3 mIU", Errc::Ambiguous, "thousandths or millions"},
     {"Thousand", "5 K", Errc::Ambiguous, "thousand or kelvin"},
+    {"ThousandWithExponent", "5 K2", Errc::Ambiguous, "`K` can be read in two ways: thousand or"},
+    {"OneOverThousand", "5 mg.K-1", Errc::Ambiguous, "thousand or kelvin"},
     {"ThousandOrMillion", "5 M", Errc::Ambiguous, "million"},
     {"Ounce", "5 oz", Errc::Ambiguous, "ounce of mass or of volume"},
     {"Drops", "5 gtt", Errc::Ambiguous, "drop"},
