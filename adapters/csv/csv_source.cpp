@@ -299,6 +299,10 @@ class CsvSource : public engine::OrderSource {
     if (cut.kind == CsvRecord::Kind::Broken) {
       refuse(block, lane, "a quote that is not closed, or that stands where none may stand",
              {static_cast<std::uint32_t>(cut.bad), 1});
+    } else if (buffer_.error() && cut.size == cut.length) {
+      // No line end, and the input broke off: nobody knows what its last cell was to be.
+      error_said_ = true;
+      refuse(block, lane, buffer_.error()->message, {0, 1});
     } else {
       fill(block, lane);
     }

@@ -236,7 +236,8 @@ void MessageStream::hand_out(Unit& unit, std::size_t end) {
   unit.framed = in_frame_;
   unit.kind = header_kind(unit.text).value_or(bare_trailer(unit.text).value_or(UnitKind::Other));
   consume(end);
-  unit.cut = false;
+  // Without a frame only the end of the input ends the last message: one that broke off is no end.
+  unit.cut = !in_frame_ && !failure_.empty() && rest().empty();
   if (!in_frame_) return;
   frame_left_ -= end;
   if (frame_left_ > 0) return;

@@ -37,7 +37,7 @@ struct Unit {
   std::uint64_t offset = 0;  // bytes from the start of the input
   std::uint64_t line = 1;    // from 1; CR, LF and CRLF each end a line
   bool framed = false;       // it came in an MLLP frame
-  bool cut = false;          // its frame was not closed
+  bool cut = false;          // its frame was not closed, or the input broke off within it
 };
 
 class MessageStream {

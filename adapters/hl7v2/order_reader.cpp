@@ -225,7 +225,8 @@ RecordKind OrderReader::classify(std::string& reason, std::string_view& place) c
   }
   place = message_.field(*msh, 9);
   if (unit_.cut) {
-    reason = "the frame was not closed: the message may be cut short";
+    reason = unit_.framed ? "the frame was not closed: the message may be cut short"
+                          : "the input broke off: the message may be cut short";
     return RecordKind::Unreadable;
   }
   const Segment* dsc = message_.find("DSC");

@@ -7,6 +7,7 @@
 #include "adapters/fhir/fhir_source.hpp"
 #include "adapters/hl7v2/hl7_source.hpp"
 #include "adapters/input/byte_sources.hpp"
+#include "adapters/input/compressed_bytes.hpp"
 #include "adapters/json/json_source.hpp"
 #include "adapters/support/json_scan.hpp"
 
@@ -80,15 +81,17 @@ bool is_settled(std::string_view first_bytes, Format format) {
          object_end(bytes.substr(start)).kind != ObjectEnd::Kind::More;
 }
 
-/// Reads until there is enough to tell the format.
+/// Reads until there is enough to tell the format.  An input that fails later than at its first
+/// byte is still told by what it gave; its reader meets the failure again and says it.
 Result<std::string> first_bytes(engine::ByteSource& source) {
   std::string bytes;
   while (bytes.size() < kLookedAt) {
     const std::size_t had = bytes.size();
     bytes.resize(kLookedAt);
     const Result<std::size_t> got = source.read(bytes.data() + had, kLookedAt - had);
-    if (!got) return got.error();
-    bytes.resize(had + *got);
+    bytes.resize(had + got.value_or(0));
+    if (!got && detect_format(bytes) == Format::Auto) return got.error();
+    if (!got) break;
     if (*got == 0 || is_settled(bytes, detect_format(bytes))) break;
   }
   return bytes;
@@ -147,7 +150,7 @@ Result<OpenedOrders> open_orders(const std::string& name, Format format, std::ui
                                  const ReadContext& context) {
   Result<std::unique_ptr<engine::ByteSource>> bytes = open_bytes(name);
   if (!bytes) return bytes.error();
-  return open_orders(Input{name, std::move(*bytes), file}, format, context);
+  return open_orders(Input{name, unpacked_bytes(std::move(*bytes), name), file}, format, context);
 }
 
 }  // namespace meniscus::adapters

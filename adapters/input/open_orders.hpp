@@ -27,7 +27,8 @@ struct OpenedOrders {
   Format format = Format::Auto;
 };
 
-/// Opens `name` ("-": standard input).  Errors: Input, when it cannot be opened or no format fits.
+/// Opens `name` ("-": standard input), unpacking what is compressed (compressed_bytes.hpp).
+/// Errors: Input, when it cannot be opened or no format fits.
 engine::Result<OpenedOrders> open_orders(const std::string& name, Format format, std::uint32_t file,
                                          const engine::ReadContext& context);
 /// The same over bytes that are already there.
