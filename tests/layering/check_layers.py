@@ -36,6 +36,7 @@ USERS = {
     "rules": {"csv"},  # tables of cases are cut as a CSV feed is
     # FHIR takes its codes of routes, sites and frequencies from HL7 v2; its answers are a report.
     "fhir": {"hl7v2", "report"},
+    "replay_report": set(),  # a page that is made from the summary's JSON and nothing else
     "baseline": {"report"},  # a finding's fingerprint is that of the reports
     "input": {"json", "csv", "hl7", "hl7v2", "fhir", "file", "profile"},
 }

@@ -24,6 +24,7 @@ REFUSED = [
     ("adapters/input/a.cpp", '#include "adapters/cli/options.hpp"'),
     ("adapters/cli/a.cpp", '#include "adapters/json/reader.cpp"'),
     ("adapters/json/a.cpp", '#include "tests/bench/order_maker.hpp"'),
+    ("adapters/replay_report/a.cpp", '#include "adapters/report/found.hpp"'),
 ]
 ALLOWED = [
     ("engine/eval/a.cpp", '#include "engine/base/result.hpp"'),
@@ -36,6 +37,7 @@ ALLOWED = [
     ("adapters/rules/a.cpp", '#include "grammar/compile.hpp"'),
     ("adapters/input/a.cpp", '#include "adapters/json/reader.hpp"'),
     ("adapters/cli/a.cpp", '#include "adapters/report/text.hpp"'),
+    ("adapters/cli/a.cpp", '#include "adapters/replay_report/html_report.hpp"'),
 ]
 
 
