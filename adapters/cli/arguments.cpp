@@ -62,12 +62,6 @@ const Words<LogLevel>& log_words() {
   return kWords;
 }
 
-/// Named in the design of the program, and not in this version.
-bool comes_later(std::string_view word) {
-  constexpr std::array<std::string_view, 3> kLater = {"replay", "--report", "--against"};
-  return std::find(kLater.begin(), kLater.end(), word) != kLater.end();
-}
-
 std::string in_ticks(std::string_view text) { return "`" + std::string(text) + "`"; }
 
 /// One word of a closed list into `into`; an empty text leaves the default.
@@ -149,6 +143,7 @@ class Parser {
     help_flag(app_);
     add_check();
     add_serve();
+    add_replay();
     add_explain();
     add_answers();
     add_rules();
@@ -250,6 +245,23 @@ class Parser {
     serve_->add_option("--answers", arguments_.answers);
     serve_->add_option("--history-keep", raw_.history_keep);
     serve_->add_flag("--plain-text-network", arguments_.serve.plain_text_network);
+  }
+
+  void add_replay() {
+    replay_ = command(app_, "replay");
+    rules_options(*replay_);
+    replay_->add_option("FILE", arguments_.files);
+    replay_->add_option("--from", raw_.from);
+    replay_->add_option("--fail-at", raw_.fail_at);
+    replay_->add_option("--as-of", raw_.as_of);
+    replay_->add_option("--profile", raw_.profile);
+    replay_->add_option("--answers", arguments_.answers);
+    replay_->add_option("--history-since", raw_.history_since);
+    replay_options_.add_to(*replay_);
+    CLI::App* merge = command(*replay_, "merge");
+    merge->add_option("PART", arguments_.files);
+    replay_options_.add_to_merge(*merge);
+    second_level_.emplace_back(merge, Command::ReplayMerge);
   }
 
   /// One order of some files.
@@ -399,7 +411,7 @@ class Parser {
 
   void choose_command() {
     for (CLI::App* app : {config_, baseline_, quarantine_, history_, profile_, rules_, answers_,
-                          answer_, explain_, serve_, check_})
+                          answer_, explain_, replay_, serve_, check_})
       if (app->parsed() || chosen_ == nullptr) chosen_ = app;
     if (!chosen_->parsed()) {
       chosen_ = &app_;
@@ -410,10 +422,11 @@ class Parser {
     if (chosen_ == config_) arguments_.command = Command::Config;
     if (chosen_ == serve_) arguments_.command = Command::Serve;
     if (chosen_ == explain_) arguments_.command = Command::Explain;
+    if (chosen_ == replay_) arguments_.command = Command::Replay;
     if (chosen_ == answer_) arguments_.command = Command::Answer;
     if (chosen_ == answers_) arguments_.command = Command::Answers;
-    if (is_whole()) return;
-    arguments_.command = Command::Help;
+    if (is_whole() && chosen_ != replay_) return;
+    if (chosen_ != replay_) arguments_.command = Command::Help;
     for (const auto& [app, id] : second_level_) {
       if (!app->parsed()) continue;
       arguments_.command = id;
@@ -424,7 +437,7 @@ class Parser {
   /// The command is one word, without a second.
   [[nodiscard]] bool is_whole() const {
     return chosen_ == check_ || chosen_ == config_ || chosen_ == serve_ || chosen_ == explain_ ||
-           chosen_ == answer_ || chosen_ == answers_;
+           chosen_ == replay_ || chosen_ == answer_ || chosen_ == answers_;
   }
 
   /// The names below a command: of its commands, or of its options with their dashes.
@@ -448,7 +461,6 @@ class Parser {
     const CLI::App& at = leaf_ != nullptr ? *leaf_ : *chosen_;
     const std::string path = command_path();
     const std::string_view name = std::string_view(word).substr(0, word.find('='));
-    if (comes_later(name)) return usage(in_ticks(name) + " is not in this version");
     if (word.size() > 1 && word[0] == '-') {
       const std::string hint = did_you_mean(name, known_words(at, true));
       return usage(in_ticks(path) + " has no option " + in_ticks(name) +
@@ -509,6 +521,7 @@ class Parser {
     }
     arguments_.profile = raw_.profile;
     arguments_.rule_name = raw_.rule_name;
+    if (Status replay = replay_options_.check(); !replay) return replay;
     return check_together();
   }
 
@@ -525,6 +538,7 @@ class Parser {
   [[nodiscard]] Status check_together() const {
     if (arguments_.command == Command::Serve) return check_serve();
     if (chosen_ == history_ || chosen_ == quarantine_) return check_names();
+    if (chosen_ == replay_) return check_replay();
     const bool hl7 = arguments_.to == ToFormat::Hl7;
     if (hl7 && arguments_.on_hold == OnHold::NotSaid) {
       return usage(
@@ -612,6 +626,15 @@ class Parser {
   [[nodiscard]] Status check_prune() const {
     if (arguments_.files.size() == 1 && !arguments_.orders.empty()) return engine::Done{};
     return usage("name one baseline and the orders: `meniscus baseline prune FILE --on ORDERS...`");
+  }
+
+  [[nodiscard]] Status check_replay() const {
+    if (arguments_.files.empty()) {
+      const bool merge = arguments_.command == Command::ReplayMerge;
+      return usage(merge ? "name the parts: `meniscus replay merge PART...`"
+                         : "name the orders: `meniscus replay FILE...`");
+    }
+    return arguments_.command == Command::ReplayMerge ? Status(engine::Done{}) : check_files();
   }
 
   [[nodiscard]] Status check_serve() const {
@@ -703,11 +726,13 @@ class Parser {
 
   Arguments arguments_;
   Raw raw_;
+  ReplayOptions replay_options_{arguments_.replay};
   CLI::App app_;
   CLI::App* check_ = nullptr;
   CLI::App* config_ = nullptr;
   CLI::App* serve_ = nullptr;
   CLI::App* explain_ = nullptr;
+  CLI::App* replay_ = nullptr;
   CLI::App* answer_ = nullptr;
   CLI::App* answers_ = nullptr;
   CLI::App* rules_ = nullptr;

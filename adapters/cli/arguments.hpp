@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "adapters/cli/replay_arguments.hpp"
 #include "engine/base/result.hpp"
 #include "engine/verdict/verdict.hpp"
 
@@ -18,6 +19,8 @@ enum class Command : std::uint8_t {
   Check,
   Config,
   Serve,
+  Replay,
+  ReplayMerge,
   Explain,
   Answer,
   Answers,
@@ -79,7 +82,7 @@ struct SettingShown {
 
 struct Arguments {
   Command command = Command::Help;
-  // "", "check", "serve", "explain", "answer", "answers", "rules", "profile", "history",
+  // "", "check", "serve", "replay", "explain", "answer", "answers", "rules", "profile", "history",
   // "quarantine", "baseline", "config"
   std::string help_topic;
   std::vector<std::string> files;
@@ -119,6 +122,7 @@ struct Arguments {
   std::string code;                    // rules explain-code; empty: the list of all
   bool only_check = false;             // rules format: change no file
   ServeArguments serve;
+  ReplayArguments replay;
 };
 
 /// `arguments` are those after the program's name.  Errors: Usage, one sentence.

@@ -13,6 +13,8 @@ constexpr std::string_view kProgramPage =
   meniscus check [FILE...]        judge orders (JSON, NDJSON, CSV, HL7 v2)
   meniscus config                 the settings of check, and where each comes from
   meniscus serve                  judge and answer HL7 v2 messages over the network (MLLP)
+  meniscus replay FILE...         what one set of rules, or two, say of past orders: a report
+  meniscus replay merge PART...   the same from the parts of a run
   meniscus explain FILE...        why rules spoke about one order, or did not
   meniscus answer FILE...         keep what was answered to a question about an order
   meniscus answers FILE           the answers that are kept, and whether they are in force
@@ -151,6 +153,52 @@ import`.
 Example:
 
   meniscus serve --listen 127.0.0.1:2575 --on-hold ua --rules our-rules --profile feed.json
+)";
+
+constexpr std::string_view kReplayPage =
+    R"(meniscus replay FILE... [--against PATH] [options] - judge past orders as they came, and sum up.
+
+  FILE                 files of orders (JSON, NDJSON, CSV, HL7 v2, FHIR; gzip and zstd too), folders
+                       of such files, or - for standard input
+  --rules PATH         rule files or folders, beside the shipped set; may be repeated
+  --against PATH       a second set, beside the shipped set: what --rules says is `before`, what
+                       this says is `after`; may be repeated
+  --only-rules         leave the shipped set out of both
+  --warm-up FILE       records from before the first day: history, not judged; may be repeated
+  --history-since DATE by your word: nothing was given before that the files do not hold, back to
+                       this day.  Without it history is known from the first record on, and a rule
+                       that looks further back is not assessed.
+  --report FILE.html   the whole, to read and to print: one file, without network
+  --to FORMAT          text, json, jsonl, csv, sarif, junit: to standard output   (text)
+  --fail-at GRADE      an order at or above it counts as stopped         (incomplete)
+  --often SHARE        say which rules fire on a larger share of orders  (10%)
+  --examples COUNT     orders shown of a kind                            (5)
+  --seed NUMBER        which orders are drawn as examples                (1)
+  --show-patients      their ids in examples; without it they are numbered
+  --from FORMAT, --profile FEED.json, --as-of DATE, --rules-as-of DATE, --answers FILE,
+  --allow-mute-hold    as for `meniscus check`
+  --threads COUNT      how many at once; the result is the same          (all of the machine)
+  --sort               sort first, without trying to stream
+  --shard K/N          only the K-th of N parts of the patients; with --part
+  --part FILE          keep what was found for `meniscus replay merge`, in place of a summary.  It
+                       names patients: treat it as you treat the orders.
+
+Every order is judged on what had been received before it.  Files whose records are not in the order
+of receipt are sorted first, in a temporary folder ($TMPDIR) that holds patients' orders and is
+removed at the end.  A record that comes again unchanged is counted and not judged twice.
+
+Examples:
+
+  meniscus replay 2025/ --report 2025.html
+  meniscus replay 2025/*.ndjson.gz --warm-up 2024/ --against new-limits.rule --report limits.html
+  meniscus replay 2025/ --shard 1/2 --part 1.json; meniscus replay 2025/ --shard 2/2 --part 2.json
+  meniscus replay merge 1.json 2.json --report 2025.html
+
+Exit status: 0 done; 1 with --against, when the two sets differ in some order; 2 some input could
+not be read; 3 bad usage, configuration or rules; 4 internal error.
+
+This shows what rules would have said.  It does not replace the judgement of licensed staff, and a
+clear order is not an approval.
 )";
 
 constexpr std::string_view kExplainPage =
@@ -413,6 +461,7 @@ Example:
 std::string help_page(std::string_view topic) {
   if (topic == "check") return std::string(kCheckPage);
   if (topic == "serve") return std::string(kServePage);
+  if (topic == "replay") return std::string(kReplayPage);
   if (topic == "explain") return std::string(kExplainPage);
   if (topic == "answer") return std::string(kAnswerPage);
   if (topic == "answers") return std::string(kAnswersPage);

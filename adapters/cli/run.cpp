@@ -18,6 +18,7 @@
 #include "adapters/cli/log.hpp"
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/quarantine_command.hpp"
+#include "adapters/cli/replay_command.hpp"
 #include "adapters/cli/rules_command.hpp"
 #include "adapters/cli/serve_command.hpp"
 #include "adapters/cli/try_command.hpp"
@@ -59,6 +60,8 @@ constexpr auto kRuns = std::to_array<std::pair<Command, Run>>({
     {Command::Check, run_check},
     {Command::Config, without_log<run_config>},
     {Command::Serve, run_serve},
+    {Command::Replay, run_replay},
+    {Command::ReplayMerge, without_log<run_replay_merge>},
     {Command::Explain, without_log<run_explain>},
     {Command::Answer, without_log<run_answer>},
     {Command::Answers, without_log<run_answers>},

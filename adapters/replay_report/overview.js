@@ -47,7 +47,7 @@ function inputSection(summary) {
       ["History is known from", input.since && day(input.since)], ["Patients", count(input.patients)],
       ["Records without a date of their own", count(input.undated)],
       ["A rule fires often from", isNumber(summary.settings?.often) ? percent(summary.settings.often) +
-        " of the orders that it concerns" : ""],
+        " of the judged orders" : ""],
       ["Sample", summary.settings?.sample ? quantity(summary.settings.sample, "order") + ", seed " +
         summary.settings.seed : ""]]),
     (input.files || []).some((file, index) => index === 3 || file.length > NAME_LENGTH) && folded("All files: " + count(input.files.length),

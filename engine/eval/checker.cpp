@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <array>
+#include <span>
 
 #include "engine/eval/access.hpp"
 #include "engine/eval/columns.hpp"
@@ -33,7 +34,14 @@ class Checker::Work {
     }
   }
 
+  void count_concerned() {
+    concerned_.assign(program_->rules.size(), 0);
+    early_result_.concerned = late_result_.concerned = &concerned_;
+  }
+  [[nodiscard]] std::span<const Lanes> concerned() const { return concerned_; }
+
   void check(const OrderBlock& block, History& history, const Report& report) {
+    std::fill(concerned_.begin(), concerned_.end(), 0);
     set_facts(block);
     columns_.begin(block, {facts_.data(), block.size()});
     early_result_.clear();
@@ -181,6 +189,7 @@ class Checker::Work {
   RunScratch scratch_;
   RunResult early_result_;
   RunResult late_result_;
+  std::vector<Lanes> concerned_;  // by rule; empty: nobody counts
   Verdict verdict_;
 };
 
@@ -193,6 +202,10 @@ Checker& Checker::operator=(Checker&&) noexcept = default;
 void Checker::check(const OrderBlock& block, History& history, const Report& report) {
   work_->check(block, history, report);
 }
+
+void Checker::count_concerned() { work_->count_concerned(); }
+
+std::span<const Lanes> Checker::concerned() const { return work_->concerned(); }
 
 void Checker::remember(const OrderBlock& block, History& history) {
   work_->remember(block, history);

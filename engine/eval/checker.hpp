@@ -15,6 +15,7 @@
 #include <functional>
 #include <memory>
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "engine/answers/answer.hpp"
@@ -57,6 +58,11 @@ class Checker {
 
   /// Adds the lanes of `block` to `history` without judging them: what a store has kept.
   void remember(const OrderBlock& block, History& history);
+
+  /// From now on concerned() is kept: for statistics.
+  void count_concerned();
+  /// By rule of the program: the judged lanes of the last block that it was about (`concerns`).
+  [[nodiscard]] std::span<const Lanes> concerned() const;
 
   /// What the feed can never answer: by field, the rules that need it.  Said once a run.
   [[nodiscard]] std::vector<NotAssessed> never_assessed() const;

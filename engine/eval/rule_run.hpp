@@ -29,6 +29,7 @@ struct Undecided {
 struct RunResult {
   std::vector<Hit> hits;
   std::vector<Undecided> undecided;
+  std::vector<Lanes>* concerned = nullptr;  // by rule, where somebody counts; clear() leaves it
   void clear() {
     hits.clear();
     undecided.clear();
@@ -77,6 +78,7 @@ class RuleRun {
         settle(number, rule.concerns, open, grave);
       }
     }
+    if (out_.concerned != nullptr) (*out_.concerned)[number] |= concerned;
     Lanes rest = concerned;
     for (std::size_t i = 0; i < rule.clauses.size() && rest != 0; ++i) {
       const NodeId when = rule.clauses[i].when;

@@ -1,0 +1,235 @@
+// Contract: see replay_command.hpp.
+#include "adapters/cli/replay_command.hpp"
+
+#include <algorithm>
+#include <fstream>
+#include <optional>
+#include <sstream>
+#include <thread>
+#include <utility>
+
+#include "adapters/cli/help.hpp"
+#include "adapters/cli/interrupt.hpp"
+#include "adapters/cli/kept_answers.hpp"
+#include "adapters/cli/profile_command.hpp"
+#include "adapters/cli/replay_output.hpp"
+#include "adapters/cli/replay_progress.hpp"
+#include "adapters/cli/rule_set.hpp"
+#include "adapters/input/input_files.hpp"
+#include "adapters/replay/replay.hpp"
+#include "adapters/replay/summary.hpp"
+#include "engine/history/history.hpp"
+
+namespace meniscus::adapters {
+
+namespace {
+using replay::Plan;
+using replay::Reading;
+using replay::ReplayResult;
+using replay::Summary;
+
+constexpr double kDay = 86400.0;
+
+Format format_of(FromFormat from) {
+  switch (from) {
+    case FromFormat::Auto:
+      return Format::Auto;
+    case FromFormat::Json:
+    case FromFormat::Ndjson:
+      return Format::Json;
+    case FromFormat::Csv:
+      return Format::Csv;
+    case FromFormat::Hl7:
+      return Format::Hl7;
+    case FromFormat::Fhir:
+      return Format::Fhir;
+  }
+  return Format::Auto;
+}
+
+/// The sets of rules; none, after their mistakes were said.
+std::vector<replay::PlanSide> load_sides(const Arguments& arguments, const Console& console) {
+  std::vector<replay::PlanSide> sides;
+  auto program = load_rule_set(arguments, console);
+  if (program == nullptr) return {};
+  sides.push_back({std::move(program), {}});
+  if (arguments.replay.against.empty()) return sides;
+  Arguments after = arguments;
+  after.rules = arguments.replay.against;
+  program = load_rule_set(after, console);
+  if (program == nullptr) return {};
+  sides.push_back({std::move(program), {}});
+  return sides;
+}
+
+/// Files and folders as files; complains and gives none where one cannot be.
+std::optional<std::vector<std::string>> files_of(const std::vector<std::string>& names,
+                                                 const Console& console) {
+  auto files = input_files(names);
+  if (files) return std::move(*files);
+  console.complain(files.error().message);
+  return std::nullopt;
+}
+
+/// Everything that a run holds on to.
+struct Prepared {
+  Plan plan;
+  engine::Feed feed;
+  Reading reading;
+  replay::ReplayOptions options;
+};
+
+unsigned threads_of(const Arguments& arguments) {
+  if (arguments.replay.threads > 0) return static_cast<unsigned>(arguments.replay.threads);
+  return std::max(1U, std::thread::hardware_concurrency());
+}
+
+/// Null, after what is wrong was said.
+std::unique_ptr<Prepared> prepare(const Arguments& arguments, const Console& console) {
+  auto prepared = std::make_unique<Prepared>();
+  Plan& plan = prepared->plan;
+  plan.sides = load_sides(arguments, console);
+  if (plan.sides.empty()) return nullptr;
+  const engine::Program& first = *plan.sides.front().program;
+  auto feed = load_feed(arguments.profile, first, console);
+  auto answers = load_answers(arguments.answers, first, console);
+  auto warm_up = files_of(arguments.replay.warm_up, console);
+  auto inputs = files_of(arguments.files, console);
+  if (!feed || !answers || !warm_up || !inputs) return nullptr;
+  prepared->feed = std::move(*feed);
+  plan.answers = std::move(answers->answers);
+  plan.fail_at = arguments.fail_at;
+  plan.as_of = arguments.as_of;
+  plan.today = console.today;
+  plan.history_since = arguments.history_since;
+  plan.seed = arguments.replay.seed;
+  plan.examples = arguments.replay.examples;
+  plan.files = *warm_up;
+  plan.files.insert(plan.files.end(), inputs->begin(), inputs->end());
+  replay::finish_plan(plan);
+  Reading& reading = prepared->reading;
+  reading.warm_up = std::move(*warm_up);
+  reading.inputs = std::move(*inputs);
+  reading.format = format_of(arguments.from);
+  reading.feed = &prepared->feed;
+  reading.shard = {static_cast<std::uint32_t>(arguments.replay.shard),
+                   static_cast<std::uint32_t>(arguments.replay.shards)};
+  replay::ReplayOptions& options = prepared->options;
+  options.threads = threads_of(arguments);
+  // What can be read once only must not turn out to want sorting.
+  const bool once = std::ranges::count(plan.files, "-") > 0;
+  options.sort = arguments.replay.sort || once;
+  options.say = [&console](const std::string& sentence) { console.complain(sentence); };
+  return prepared;
+}
+
+Summary summary_of(const Prepared& prepared, ReplayResult result, const Arguments& arguments) {
+  Summary summary;
+  summary.head.made_by = version_line();
+  summary.head.made_by.pop_back();  // its line end
+  summary.head.fail_at = prepared.plan.fail_at;
+  summary.head.seed = prepared.plan.seed;
+  summary.head.often = arguments.replay.often;
+  summary.head.files = prepared.plan.files;
+  summary.head.unopened = std::move(result.unopened);
+  summary.head.all_rules = prepared.plan.all_rules;
+  if (result.since > engine::History::kAlways)
+    summary.head.since = static_cast<std::int64_t>(result.since / kDay);
+  const bool two = prepared.plan.sides.size() > 1;
+  for (std::size_t i = 0; i < prepared.plan.sides.size(); ++i) {
+    const std::string name = !two ? "rules" : i == 0 ? "before" : "after";
+    summary.head.sides.push_back(replay::side_info(name, *prepared.plan.sides[i].program));
+  }
+  summary.shard = prepared.reading.shard;
+  summary.tally = std::move(result.tally);
+  return summary;
+}
+
+/// What a script learns: an input that could not be read, or that the two sets differ.
+ExitStatus status_of(const Summary& summary) {
+  ExitStatus status = ExitStatus::Clean;
+  const replay::Tally& tally = summary.tally;
+  if (tally.comparison) {
+    const auto& shifts = tally.comparison->shifts;
+    const bool same = std::all_of(shifts.begin() + 1, shifts.end(),
+                                  [](replay::Count orders) { return orders == 0; });
+    if (!same || tally.comparison->outside_of_one > 0) status = ExitStatus::Found;
+  }
+  if (!summary.head.unopened.empty() || tally.input.unreadable > 0)
+    status = worst(status, ExitStatus::Unread);
+  return status;
+}
+
+void say_unread(const Summary& summary, const Console& console) {
+  const replay::InputTally& input = summary.tally.input;
+  for (const replay::Unread& record : input.unread)
+    console.complain(summary.head.files[record.file] + ":" + std::to_string(record.line) + ": " +
+                     record.why);
+  if (input.unreadable > input.unread.size())
+    console.complain("and " + std::to_string(input.unreadable - input.unread.size()) +
+                     " more records that cannot be read");
+}
+
+ExitStatus write_part(const Summary& part, const std::string& path, const Console& console) {
+  const engine::Status written = write_private_file(path, replay::part_json(part));
+  if (written) return ExitStatus::Clean;
+  console.complain(written.error().message);
+  return ExitStatus::Internal;
+}
+}  // namespace
+
+ExitStatus run_replay(const Arguments& arguments, const Console& console, const Log& log) {
+  const auto prepared = prepare(arguments, console);
+  if (prepared == nullptr) return ExitStatus::Usage;
+  for (const replay::PlanSide& side : prepared->plan.sides)
+    log.info(std::to_string(side.program->rules.size()) + " rules, " + side.program->hash);
+  replay::Replay replay(prepared->plan, prepared->reading, prepared->options);
+  engine::Result<ReplayResult> result = [&] {
+    const ReplayProgress shown(replay.progress(), prepared->reading, console);
+    return replay.run();
+  }();
+  if (!result) {
+    console.complain(result.error().message);
+    return result.error().code == engine::Errc::Usage ? ExitStatus::Usage : ExitStatus::Internal;
+  }
+  if (result->stopped) {
+    console.complain("stopped before the end; nothing is said");
+    return ExitStatus::Internal;
+  }
+  for (const std::string& sentence : result->unopened)
+    console.complain(sentence);
+  const Summary summary = summary_of(*prepared, std::move(*result), arguments);
+  say_unread(summary, console);
+  const ExitStatus written = arguments.replay.part.empty()
+                                 ? write_summary(summary, arguments, console)
+                                 : write_part(summary, arguments.replay.part, console);
+  return worst(written, status_of(summary));
+}
+
+ExitStatus run_replay_merge(const Arguments& arguments, const Console& console) {
+  std::vector<Summary> parts;
+  for (const std::string& name : arguments.files) {
+    std::ifstream file(name, std::ios::binary);
+    std::ostringstream text;
+    text << file.rdbuf();
+    if (!file) {
+      console.complain("cannot read " + name);
+      return ExitStatus::Usage;
+    }
+    auto part = replay::read_part(text.view());
+    if (!part) {
+      console.complain(name + ": " + part.error().message);
+      return ExitStatus::Usage;
+    }
+    parts.push_back(std::move(*part));
+  }
+  const auto merged = replay::merge_parts(parts);
+  if (!merged) {
+    console.complain(merged.error().message);
+    return ExitStatus::Usage;
+  }
+  say_unread(*merged, console);
+  return worst(write_summary(*merged, arguments, console), status_of(*merged));
+}
+
+}  // namespace meniscus::adapters

@@ -1,0 +1,16 @@
+// `meniscus replay` and `meniscus replay merge`.
+#pragma once
+
+#include "adapters/cli/arguments.hpp"
+#include "adapters/cli/console.hpp"
+#include "adapters/cli/exit_status.hpp"
+#include "adapters/cli/log.hpp"
+
+namespace meniscus::adapters {
+
+/// Judges past orders with one set of rules or two, and sums up what they found.
+ExitStatus run_replay(const Arguments& arguments, const Console& console, const Log& log);
+/// Puts the parts of one run together.
+ExitStatus run_replay_merge(const Arguments& arguments, const Console& console);
+
+}  // namespace meniscus::adapters

@@ -1,0 +1,17 @@
+// Where a replay's summary goes: standard output in the form asked for, and the report.
+#pragma once
+
+#include "adapters/cli/arguments.hpp"
+#include "adapters/cli/console.hpp"
+#include "adapters/cli/exit_status.hpp"
+#include "adapters/replay/summary.hpp"
+
+namespace meniscus::adapters {
+
+ExitStatus write_summary(const replay::Summary& summary, const Arguments& arguments,
+                         const Console& console);
+
+/// Writes a file whole or not at all, for the owner alone: it may name patients.
+engine::Status write_private_file(const std::string& path, std::string_view text);
+
+}  // namespace meniscus::adapters
