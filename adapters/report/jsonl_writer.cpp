@@ -1,8 +1,6 @@
 // Contract: see jsonl_writer.hpp.
 #include "adapters/report/jsonl_writer.hpp"
 
-#include <limits>
-
 #include "adapters/report/answered.hpp"
 #include "adapters/report/local_changes.hpp"
 #include "engine/order/field.hpp"
@@ -120,7 +118,7 @@ std::string_view name(engine::HistoryScope scope) {
 }  // namespace
 
 JsonLinesWriter::JsonLinesWriter(WriteBytes write, std::string_view rules_hash)
-    : output_(std::move(write)), day_number_(std::numeric_limits<std::int64_t>::min()) {
+    : output_(std::move(write)) {
   rules_ = ",\"rules\":";
   append_json(rules_, rules_hash);
 }
@@ -138,10 +136,11 @@ void JsonLinesWriter::begin_input(std::string_view name) {
   append_json(file_tail_, name);
 }
 
-void JsonLinesWriter::set_day(std::int64_t day) {
-  if (day == day_number_) return;
-  day_number_ = day;
-  day_ = ",\"as_of\":\"" + engine::format_day(day) + "\",\"history\":\"";
+const std::string& JsonLinesWriter::as_of(std::int64_t day) {
+  Day& kept = days_.at(static_cast<std::uint64_t>(day) % kDays);
+  if (kept.text.empty() || kept.number != day)
+    kept = {day, ",\"as_of\":\"" + engine::format_day(day) + "\",\"history\":\""};
+  return kept.text;
 }
 
 void JsonLinesWriter::write(const Verdict& verdict, const OrderBlock& block,
@@ -183,8 +182,7 @@ void JsonLinesWriter::write(const Verdict& verdict, const OrderBlock& block,
   append_hidden_json(out, verdict);
   append_answered_json(out, verdict);
   out += changes_;
-  set_day(verdict.as_of_day);
-  out += day_;
+  out += as_of(verdict.as_of_day);
   out += name(verdict.history);
   out += '"';
   out += rules_;

@@ -7,6 +7,7 @@
 // Speed:    one buffer, no tree in between; a clear order is a few appends and no allocation.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <string>
 #include <string_view>
@@ -29,14 +30,19 @@ class JsonLinesWriter final : public ReportWriter {
   [[nodiscard]] bool failed() const override { return !output_.status(); }
 
  private:
-  void set_day(std::int64_t day);
+  /// `,"as_of":"2026-03-02"`.  The days of a file come again and again.
+  const std::string& as_of(std::int64_t day);
 
   Output output_;
   std::string file_tail_;  // `,"file":"a.json"`, or empty
   std::string changes_;    // `,"changes":[...]` of the run, or empty
   std::string rules_;
-  std::string day_;  // `,"as_of":"2026-03-02"` of the verdict before
-  std::int64_t day_number_ = 0;
+  struct Day {
+    std::int64_t number = 0;
+    std::string text;  // empty: nothing yet
+  };
+  static constexpr std::size_t kDays = 128;
+  std::array<Day, kDays> days_;
   engine::Place place_;  // reused
   bool several_inputs_ = false;
 };

@@ -77,6 +77,8 @@ class Judging {
  public:
   explicit Judging(const Program& program) : program_(program), scalar_(program) {}
 
+  void program_changed() { scalar_.plan(); }
+
   Gave run(std::uint32_t rule, const OrderFacts& facts) {
     scalar_.begin(facts);
     result_.clear();
@@ -122,6 +124,7 @@ class Cover {
     find_tests(rule);
     for (const Mutant& mutant : mutator_.mutants(rule)) {
       mutator_.apply(rule, mutant);
+      changed_.program_changed();
       const bool noticed = is_noticed(rule);
       count(mutant, noticed);
       if (!noticed) add_unnoticed(rule, mutant);

@@ -52,7 +52,7 @@ RuleExplanation Explainer::explain(const engine::OrderFacts& facts, std::uint32_
     engine::say(
         scalar_,
         out.answer.clause ? r.clauses[*out.answer.clause].say : r.withouts[*out.answer.without].say,
-        out.say);
+        {}, out.say);
   }
   const std::vector<engine::Decided> decided = engine::reasons(scalar_, rule, out.answer);
   out.conditions = why_.conditions(scalar_, r, decided);

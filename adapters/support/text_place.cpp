@@ -2,6 +2,7 @@
 #include "adapters/support/text_place.hpp"
 
 #include <algorithm>
+#include <cstring>
 
 #include "engine/base/utf8.hpp"
 
@@ -48,8 +49,11 @@ OnLine on_line(const engine::RecordInfo& record, const TextWindow& window, engin
   const std::size_t offset = std::min<std::size_t>(origin.offset, record.text.size());
   const std::size_t at =
       static_cast<std::size_t>(record.text.data() - window.bytes.data()) + offset;
-  const std::size_t newline = window.bytes.substr(0, at).rfind('\n');
-  if (newline == std::string_view::npos) return {0, at, false};
+  // Not rfind(), which looks at one byte at a time.
+  const void* const found = ::memrchr(window.bytes.data(), '\n', at);
+  if (found == nullptr) return {0, at, false};
+  const auto newline =
+      static_cast<std::size_t>(static_cast<const char*>(found) - window.bytes.data());
   return {newline + 1, at - newline - 1, true};
 }
 

@@ -44,6 +44,7 @@ class Checker::Work {
     std::fill(concerned_.begin(), concerned_.end(), 0);
     set_facts(block);
     columns_.begin(block, {facts_.data(), block.size()});
+    fetch_records(block, history);
     early_result_.clear();
     run_over_columns(early_, judged_, early_result_, block);
     for (unsigned first = 0; first < block.size();) {
@@ -131,6 +132,27 @@ class Checker::Work {
     return below_end & ~((Lanes{1} << first) - 1);
   }
 
+  /// Asks for the memory of the newest records before they are needed: while the rules without
+  /// history run it comes by itself.  With many patients nearly every record is far away.
+  static void fetch_records(const OrderBlock& block, const History& history) {
+    constexpr std::size_t kNewest = 8;
+    constexpr std::size_t kLine = 64;  // bytes that come at once
+    const OrderBlock::Column& patients = block.column(FieldId::PatientId);
+    std::array<const History::Records*, kLanes> found{};
+    each_lane(patients.known, [&](unsigned lane) {
+      found.at(lane) = &history.of(patients.aux[lane]);
+      __builtin_prefetch(found.at(lane)->data());
+    });
+    each_lane(patients.known, [&](unsigned lane) {
+      const History::Records& records = *found.at(lane);
+      for (std::size_t i = records.size(); i > 0 && i + kNewest > records.size(); --i) {
+        const char* const record = reinterpret_cast<const char*>(records[i - 1]);  // NOLINT(*-cast)
+        for (std::size_t at = 0; at < sizeof(HistoryRecord); at += kLine)
+          __builtin_prefetch(record + at);
+      }
+    });
+  }
+
   /// Sets the records of the lanes from `first` on, and gives back where the stretch ends: at the
   /// block's end, or before the second lane of a patient.
   unsigned find_records(const OrderBlock& block, unsigned first, const History& history) {
@@ -146,6 +168,7 @@ class Checker::Work {
       if (lane > first && block.record(lane - 1).kind == RecordKind::Merge) break;
       facts_.at(lane).records = known ? &history.of(patients.aux[lane]) : nullptr;
       facts_.at(lane).since = history.since();
+      facts_.at(lane).turn = ++turns_;
     }
     return lane;
   }
@@ -161,14 +184,15 @@ class Checker::Work {
     const Lanes bit = Lanes{1} << lane;
     const bool judged = (judged_ & bit) != 0;
     scalar_.begin(facts_.at(lane));
-    columns_.scalar_moved();
+    columns_.scalar_stands_at(lane);
     if (judged && options_.mode == Mode::OneByOne) {
       LaneAccess access{*program_, scalar_};
       RuleRun<LaneAccess> run(*program_, access, options_.never_carries, scratch_, late_result_);
       for (const std::uint32_t rule : late_)
         run.run(rule, bit);
     }
-    builder_.build(scalar_, {&early_result_, &late_result_}, judged, verdict_);
+    Columns* const columns = options_.mode == Mode::Columns ? &columns_ : nullptr;
+    builder_.build(scalar_, columns, {&early_result_, &late_result_}, judged, verdict_);
     const bool grave = verdict_.outcome == Outcome::Clarify || verdict_.outcome == Outcome::Hold;
     if (judged && grave && options_.slips) {
       slips_.find(scalar_, {&early_result_, &late_result_}, verdict_);
@@ -186,6 +210,7 @@ class Checker::Work {
   std::array<OrderFacts, kLanes> facts_;
   std::array<Word, kLanes> persons_{};  // by lane of the stretch, whose records those are
   Lanes judged_ = 0;
+  std::uint64_t turns_ = 0;
   RunScratch scratch_;
   RunResult early_result_;
   RunResult late_result_;

@@ -1,6 +1,7 @@
 // Values over columns.  Truths: columns_truth.cpp; look-ups: columns_find.cpp.
 #include "engine/eval/columns.hpp"
 
+#include <algorithm>
 #include <bit>
 
 #include "engine/eval/lanes.hpp"
@@ -15,13 +16,25 @@ Columns::Columns(const Program& program, Scalar& scalar)
       scalar_(scalar),
       truths_(program.nodes.size()),
       value_slot_(program.nodes.size(), 0) {
+  const auto is_constant = [](const Node& node) {
+    return node.op == Op::Constant || node.op == Op::Setting;
+  };
   std::uint32_t slots = 0;
-  for (NodeId id = 0; id < program.nodes.size(); ++id) {
-    const Node& node = program.nodes[id];
-    const bool own = node.type != Type::Truth && node.op != Op::Field && !node.scoped;
-    if (own) value_slot_[id] = slots++;
+  for (const bool constant : {true, false}) {
+    for (NodeId id = 0; id < program.nodes.size(); ++id) {
+      const Node& node = program.nodes[id];
+      const bool own = node.type != Type::Truth && node.op != Op::Field && !node.scoped;
+      if (own && is_constant(node) == constant) value_slot_[id] = slots++;
+    }
+    if (constant) constants_ = slots;
   }
   values_.resize(slots);
+  numbers_.resize(slots);
+  auxes_.resize(slots);
+  for (std::uint32_t i = 0; i < slots; ++i) {
+    values_[i].number = numbers_[i].data();
+    values_[i].aux = auxes_[i].data();
+  }
   spread_constants();
   plan_recall();
 }
@@ -33,8 +46,8 @@ void Columns::spread_constants() {
     const Value v =
         node.op == Op::Constant ? program_.constants[node.a] : program_.settings[node.a].value;
     ValueColumn& column = slot(id);
-    column.number.fill(v.number);
-    column.aux.fill(v.aux);
+    std::fill_n(column.number, kLanes, v.number);
+    std::fill_n(column.aux, kLanes, v.aux);
     column.known = v.known() ? ~Lanes{0} : 0;
     column.none = v.state == State::None ? ~Lanes{0} : 0;
     column.any = v.state == State::Any ? ~Lanes{0} : 0;
@@ -50,13 +63,9 @@ void Columns::begin(const OrderBlock& block, std::span<const OrderFacts> facts) 
   scalar_lane_ = kLanes;
   for (TruthColumn& column : truths_)
     column = {};
-  for (NodeId id = 0; id < program_.nodes.size(); ++id) {
-    const Op op = program_.nodes[id].op;
-    if (op == Op::Constant || op == Op::Setting || op == Op::Field) continue;
-    if (program_.nodes[id].type != Type::Truth && !program_.nodes[id].scoped) {
-      ValueColumn& column = slot(id);
-      column.done = column.known = column.none = column.any = 0;
-    }
+  for (std::size_t i = constants_; i < values_.size(); ++i) {
+    ValueColumn& column = values_[i];
+    column.done = column.known = column.none = column.any = 0;
   }
   bool forgotten = text_ids_.make_room();
   for (InputCodes& codes : codes_)
@@ -80,7 +89,7 @@ Scalar& Columns::scalar_at(unsigned lane) {
 }
 
 ValueView Columns::view(const ValueColumn& column) {
-  return {column.known, column.none, column.any, column.number.data(), column.aux.data()};
+  return {column.known, column.none, column.any, column.number, column.aux};
 }
 
 ValueView Columns::view(const OrderBlock::Column& column) {
@@ -97,6 +106,30 @@ ValueView Columns::value(NodeId id, Lanes lanes) {
     column.done |= open;
   }
   return view(column);
+}
+
+Value Columns::value_without_text(NodeId id, unsigned lane) {
+  const Lanes bit = Lanes{1} << lane;
+  const ValueView v = value(id, bit);
+  const auto state = (v.known & bit) != 0  ? State::Known
+                     : (v.none & bit) != 0 ? State::None
+                     : (v.any & bit) != 0  ? State::Any
+                                           : State::Missing;
+  if (state != State::Known) return {0, 0, {}, state};
+  return {v.number[lane], v.aux[lane], {}, state};
+}
+
+Value Columns::shown(NodeId id, unsigned lane) {
+  const Node& node = program_.nodes[id];
+  if (node.scoped || node.op == Op::Field) return scalar_at(lane).value(id);
+  if (node.op == Op::RecordField) {
+    const Value handle = value_without_text(node.x, lane);
+    if (!handle.known()) return handle;
+    return (*facts_[lane].records)[handle.aux]->value(static_cast<FieldId>(node.a));
+  }
+  const bool plain =
+      node.type == Type::Quantity || node.type == Type::Gauge || node.type == Type::Date;
+  return plain ? value_without_text(id, lane) : scalar_at(lane).value(id);
 }
 
 void Columns::put(ValueColumn& out, unsigned lane, const Value& value) {

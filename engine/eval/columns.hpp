@@ -29,13 +29,14 @@ struct TruthColumn {
   Lanes none = 0;  // void
 };
 
+/// The masks stand together, apart from the numbers: they are cleared for every block.
 struct ValueColumn {
   Lanes done = 0;
   Lanes known = 0;
   Lanes none = 0;
   Lanes any = 0;
-  std::array<double, kLanes> number{};
-  std::array<std::uint64_t, kLanes> aux{};
+  double* number = nullptr;  // kLanes each, owned by the Columns
+  std::uint64_t* aux = nullptr;
 };
 
 /// A column as read: of a node, or of the block itself.
@@ -64,6 +65,11 @@ class Columns {
   Scalar& scalar_at(unsigned lane);
   /// Somebody else has set the tree walk to a lane.
   void scalar_moved() { scalar_lane_ = kLanes; }
+  void scalar_stands_at(unsigned lane) { scalar_lane_ = lane; }
+
+  /// The value of a node in one lane, with its text where its type has one.  Numbers and records
+  /// that columns have worked out are not worked out again.
+  Value shown(NodeId id, unsigned lane);
 
  private:
   ValueColumn& slot(NodeId id) { return values_[value_slot_[id]]; }
@@ -76,16 +82,20 @@ class Columns {
   RecallAnswers* answers_of(NodeId id) {
     return recall_slot_[id] == 0 ? nullptr : &recalls_[recall_slot_[id] - 1];
   }
-  const RecallKeys& keys_for(const RecallAnswers& answers, Lanes lanes);
+  const RecallKeys& keys_for(std::uint32_t key_set, Lanes lanes);
   std::uint32_t codes_for(const RecallInput& input);
   void fill_codes(InputCodes& codes, Lanes lanes);
   void fill_texts(InputCodes& codes, Lanes lanes);
   void fill_values(InputCodes& codes, const ValueView& values, Lanes lanes);
-  template <class Put>
-  void answers_for(NodeId id, RecallAnswers& answers, Lanes lanes, Put put);
-  void ask(NodeId id, unsigned lane, RecallAnswers::Answer& answer);
+  template <class Answer, class Put>
+  void answers_for(NodeId id, std::uint32_t key_set, std::vector<Answer>& kept, Lanes lanes,
+                   Put put);
+  void ask(NodeId id, unsigned lane, RecallAnswers::ValueAnswer& answer);
+  void ask(NodeId id, unsigned lane, RecallAnswers::TruthAnswer& answer);
   void recall(NodeId id, RecallAnswers& answers, ValueColumn& out, Lanes lanes);
   void recall_truth(NodeId id, RecallAnswers& answers, TruthColumn& out, Lanes lanes);
+
+  Value value_without_text(NodeId id, unsigned lane);
 
   void work_out(NodeId id, ValueColumn& out, Lanes lanes);
   void arithmetic(const Node& node, ValueColumn& out, Lanes lanes);
@@ -117,14 +127,16 @@ class Columns {
   unsigned scalar_lane_ = kLanes;
   std::vector<TruthColumn> truths_;        // by node
   std::vector<std::uint32_t> value_slot_;  // by node
-  std::vector<ValueColumn> values_;
+  std::vector<ValueColumn> values_;        // constants first
+  std::vector<std::array<double, kLanes>> numbers_;
+  std::vector<std::array<std::uint64_t, kLanes>> auxes_;
+  std::size_t constants_ = 0;
 
   std::vector<std::uint32_t> recall_slot_;  // by node: 1 + index in recalls_, 0 when none
   std::vector<RecallAnswers> recalls_;
   std::vector<RecallKeys> keys_;
   std::vector<InputCodes> codes_;
   TextIds text_ids_;
-  RecallAnswers::Answer unremembered_;
 };
 
 }  // namespace meniscus::engine

@@ -64,7 +64,7 @@ void Columns::plan_recall() {
     while (keys < keys_.size() && keys_[keys].inputs() != codes)
       ++keys;
     if (keys == keys_.size()) keys_.emplace_back(std::move(codes));
-    recalls_.push_back({keys, {}});
+    recalls_.push_back({keys, {}, {}});
     recall_slot_[id] = static_cast<std::uint32_t>(recalls_.size());
   }
 }
@@ -132,8 +132,8 @@ void Columns::fill_codes(InputCodes& codes, Lanes lanes) {
   codes.settle(lanes);
 }
 
-const RecallKeys& Columns::keys_for(const RecallAnswers& answers, Lanes lanes) {
-  RecallKeys& keys = keys_[answers.keys];
+const RecallKeys& Columns::keys_for(std::uint32_t key_set, Lanes lanes) {
+  RecallKeys& keys = keys_[key_set];
   const Lanes open = keys.open(lanes);
   if (open == 0) return keys;
   for (const std::uint32_t input : keys.inputs()) {
@@ -146,44 +146,47 @@ const RecallKeys& Columns::keys_for(const RecallAnswers& answers, Lanes lanes) {
 }
 
 /// Asks the tree walk.
-void Columns::ask(NodeId id, unsigned lane, RecallAnswers::Answer& answer) {
-  if (program_.nodes[id].type == Type::Truth) {
-    answer.truth = scalar_at(lane).truth(id);
-    return;
-  }
+void Columns::ask(NodeId id, unsigned lane, RecallAnswers::ValueAnswer& answer) {
   const Value value = scalar_at(lane).value(id);
   answer.number = value.number;
   answer.aux = value.aux;
   answer.state = value.state;
 }
 
-/// Calls `put(lane, answer)` for each lane.
-template <class Put>
-void Columns::answers_for(NodeId id, RecallAnswers& answers, Lanes lanes, Put put) {
-  const RecallKeys& keys = keys_for(answers, lanes);
-  if (answers.answers.size() < keys.slots()) answers.answers.resize(keys.slots());
-  RecallAnswers::Answer* const kept = answers.answers.data();
+void Columns::ask(NodeId id, unsigned lane, RecallAnswers::TruthAnswer& answer) {
+  answer.truth = scalar_at(lane).truth(id);
+}
+
+/// Calls `put(lane, answer)` for each lane.  `kept`: the answers by slot.
+template <class Answer, class Put>
+void Columns::answers_for(NodeId id, std::uint32_t key_set, std::vector<Answer>& kept, Lanes lanes,
+                          Put put) {
+  const RecallKeys& keys = keys_for(key_set, lanes);
+  if (kept.size() < keys.slots()) kept.resize(keys.slots());
+  Answer unremembered;
   each_lane(lanes, [&](unsigned lane) {
     const std::uint16_t slot = keys.slot(lane);
     if (slot == RecallKeys::kNoSlot) {
-      ask(id, lane, unremembered_);
-      return put(lane, unremembered_);
+      ask(id, lane, unremembered);
+      return put(lane, unremembered);
     }
-    if (kept[slot].turn != keys.turn(lane)) {
-      ask(id, lane, kept[slot]);
-      kept[slot].turn = keys.turn(lane);
+    Answer& answer = kept[slot];
+    if (answer.turn != keys.turn(lane)) {
+      ask(id, lane, answer);
+      answer.turn = keys.turn(lane);
     }
-    put(lane, kept[slot]);
+    put(lane, answer);
   });
 }
 
 void Columns::recall(NodeId id, RecallAnswers& answers, ValueColumn& out, Lanes lanes) {
   std::array<Lanes, 4> by_state{};
-  answers_for(id, answers, lanes, [&](unsigned lane, const RecallAnswers::Answer& a) {
+  const auto put = [&](unsigned lane, const RecallAnswers::ValueAnswer& a) {
     out.number[lane] = a.number;
     out.aux[lane] = a.aux;
     by_state[static_cast<std::size_t>(a.state)] |= Lanes{1} << lane;
-  });
+  };
+  answers_for(id, answers.keys, answers.values, lanes, put);
   out.known |= by_state[static_cast<std::size_t>(State::Known)];
   out.none |= by_state[static_cast<std::size_t>(State::None)];
   out.any |= by_state[static_cast<std::size_t>(State::Any)];
@@ -191,9 +194,10 @@ void Columns::recall(NodeId id, RecallAnswers& answers, ValueColumn& out, Lanes 
 
 void Columns::recall_truth(NodeId id, RecallAnswers& answers, TruthColumn& out, Lanes lanes) {
   std::array<Lanes, 4> by_truth{};
-  answers_for(id, answers, lanes, [&](unsigned lane, const RecallAnswers::Answer& a) {
+  const auto put = [&](unsigned lane, const RecallAnswers::TruthAnswer& a) {
     by_truth[static_cast<std::size_t>(a.truth)] |= Lanes{1} << lane;
-  });
+  };
+  answers_for(id, answers.keys, answers.truths, lanes, put);
   out.holds |= by_truth[static_cast<std::size_t>(Truth::True)];
   out.unknown |= by_truth[static_cast<std::size_t>(Truth::Unknown)];
   out.none |= by_truth[static_cast<std::size_t>(Truth::Void)];

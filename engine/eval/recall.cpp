@@ -207,11 +207,11 @@ std::uint64_t RecallKeys::hash(const Key& key) {
 
 /// Slots in plenty cost memory in every program; too few make the same things be worked out again.
 void RecallKeys::make_room() {
-  constexpr std::size_t kFew = 16;
+  constexpr std::size_t kFew = 16;  // times 4, and again, is kSlots
   if (used_.empty()) {
     used_.resize(kFew);
   } else if (used_.size() < kSlots && ++driven_out_ > used_.size() / 2) {
-    std::vector<Used> old(used_.size() * 8 < kSlots ? used_.size() * 8 : kSlots);
+    std::vector<Used> old(used_.size() * 4);
     used_.swap(old);  // every key has a new slot, and what was found for it is found again
     driven_out_ = 0;
   }
@@ -220,10 +220,10 @@ void RecallKeys::make_room() {
 void RecallKeys::settle_lane(unsigned lane, const Key& key) {
   const std::uint64_t h = hash(key);
   if (used_.empty()) make_room();
-  std::size_t slot = h % used_.size();
+  std::size_t slot = h & (used_.size() - 1);
   if (used_[slot].turn == 0 || !same(used_[slot].key, key)) {
     if (used_[slot].turn != 0) make_room();
-    slot = h % used_.size();
+    slot = h & (used_.size() - 1);
     used_[slot] = {key, ++turns_};
   }
   slot_[lane] = static_cast<std::uint16_t>(slot);
@@ -232,16 +232,23 @@ void RecallKeys::settle_lane(unsigned lane, const Key& key) {
 
 void RecallKeys::settle(const std::vector<InputCodes>& codes, Lanes lanes) {
   Lanes without = 0;
-  for (const std::uint32_t input : inputs_)
-    without |= codes[input].without();
+  // Word by word and for all lanes at once: a loop that the compiler can turn into vector code.
+  std::array<std::array<std::uint64_t, kLanes>, kMostInputs / 4> words{};
+  for (std::size_t i = 0; i < inputs_.size(); ++i) {
+    const InputCodes& input = codes[inputs_[i]];
+    without |= input.without();
+    const std::array<InputCodes::Code, kLanes>& code = input.codes();
+    std::array<std::uint64_t, kLanes>& word = words.at(i / 4);
+    const std::size_t shift = 16 * (i % 4);
+    for (unsigned lane = 0; lane < kLanes; ++lane)
+      word[lane] |= std::uint64_t{code[lane]} << shift;
+  }
   done_ |= lanes;
   each_lane(lanes & without, [&](unsigned lane) { slot_[lane] = kNoSlot; });
   Key last{};
   unsigned last_lane = kLanes;
   each_lane(lanes & ~without, [&](unsigned lane) {
-    Key key{};
-    for (std::size_t i = 0; i < inputs_.size(); ++i)
-      key[i / 4] |= std::uint64_t{codes[inputs_[i]].code(lane)} << (16 * (i % 4));
+    const Key key{words[0][lane], words[1][lane], words[2][lane]};
     if (last_lane != kLanes && same(key, last)) {
       slot_[lane] = slot_[last_lane];
       turn_[lane] = turn_[last_lane];

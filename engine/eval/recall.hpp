@@ -76,7 +76,7 @@ class InputCodes {
   void set_without(Lanes lanes) { without_ |= lanes; }
   void settle(Lanes lanes) { done_ |= lanes; }
 
-  [[nodiscard]] Code code(unsigned lane) const { return code_[lane]; }
+  [[nodiscard]] const std::array<Code, kLanes>& codes() const { return code_; }
   [[nodiscard]] Lanes without() const { return without_; }
 
  private:
@@ -140,23 +140,27 @@ class RecallKeys {
   std::vector<std::uint32_t> inputs_;
   Lanes done_ = 0;
   std::uint64_t turns_ = 0;
-  std::vector<Used> used_;  // by slot; grows to kSlots while keys drive one another out
+  std::vector<Used> used_;  // by slot, a power of two; grows while keys drive one another out
   std::size_t driven_out_ = 0;
   std::array<std::uint16_t, kLanes> slot_{};
   std::array<std::uint64_t, kLanes> turn_{};
 };
 
-/// What one node came to, by slot.
+/// What one node came to, by slot: a value or a truth, and the RecallKeys::turn that it belongs to.
 struct RecallAnswers {
-  struct Answer {
+  struct ValueAnswer {
     double number = 0;
     std::uint64_t aux = 0;
-    std::uint64_t turn = 0;  // RecallKeys::turn that it belongs to
+    std::uint64_t turn = 0;
     State state = State::Missing;
+  };
+  struct TruthAnswer {
+    std::uint64_t turn = 0;
     Truth truth = Truth::Unknown;
   };
   std::uint32_t keys = 0;  // index of its RecallKeys
-  std::vector<Answer> answers;
+  std::vector<ValueAnswer> values;
+  std::vector<TruthAnswer> truths;
 };
 
 }  // namespace meniscus::engine

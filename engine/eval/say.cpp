@@ -1,6 +1,7 @@
 // Values as people write them.
 #include "engine/eval/say.hpp"
 
+#include <bit>
 #include <cmath>
 
 #include "engine/quantity/quantity.hpp"
@@ -68,23 +69,49 @@ std::string show(const Scalar& scalar, const Node& node, const Value& value) {
   return std::string(value.text);
 }
 
-void say(Scalar& scalar, const Template& text, std::string& out) {
+std::string_view ShownNumbers::of(const Scalar& scalar, const Node& node, const Value& value) {
+  const auto number = std::bit_cast<std::uint64_t>(value.number);
+  const std::uint64_t aux =
+      node.type == Type::Quantity && value.aux == 0 ? node.dimension.bits() : value.aux;
+  const std::uint64_t kind =
+      1 + static_cast<std::uint64_t>(node.type) * 2 + static_cast<std::uint64_t>(node.percent);
+  const std::uint64_t hash = (number ^ aux * 31 ^ kind << 20U) * 0x9E3779B97F4A7C15U;
+  Shown& shown = shown_.at((hash >> 32U) % kShown);
+  if (shown.number != number || shown.aux != aux || shown.kind != kind)
+    shown = {number, aux, kind, show(scalar, node, value)};
+  return shown.text;
+}
+
+namespace {
+
+bool is_number(Type type) {
+  return type == Type::Quantity || type == Type::Gauge || type == Type::Date;
+}
+
+}  // namespace
+
+void say(Scalar& scalar, const Template& text, const SayHelp& help, std::string& out) {
   for (const Template::Piece& piece : text.pieces) {
     if (piece.node == kNoNode) {
       out += piece.text;
       continue;
     }
     const Node& node = scalar.program().nodes[piece.node];
-    const Value value = scalar.value(piece.node);
+    const unsigned lane = scalar.facts().lane;
+    const Value value =
+        help.columns == nullptr ? scalar.value(piece.node) : help.columns->shown(piece.node, lane);
     if (piece.field && value.known() && node.type == Type::Quantity) {
-      const std::string_view written =
-          scalar.facts().block->written(scalar.facts().lane, *piece.field);
+      const std::string_view written = scalar.facts().block->written(lane, *piece.field);
       if (!written.empty() && written.front() != '{') {
         out += written;
         continue;
       }
     }
-    out += show(scalar, node, value);
+    if (help.numbers != nullptr && value.known() && is_number(node.type)) {
+      out += help.numbers->of(scalar, node, value);
+    } else {
+      out += show(scalar, node, value);
+    }
   }
 }
 

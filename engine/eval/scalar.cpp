@@ -17,7 +17,16 @@ constexpr std::size_t kMatched = 512;  // remembered answers of patterns, a powe
 Scalar::Scalar(const Program& program)
     : program_(program), memo_(program.nodes.size()), finds_(program.find_count) {
   scoped_finds_.resize(8);
+  lane_records_.resize(kLanes);
   matched_.resize(program.patterns.empty() ? 0 : kMatched);
+  plan();
+}
+
+void Scalar::plan() {
+  cells_.assign(kCells, {});
+  plans_.assign(program_.queries.size(), {});
+  for (std::size_t i = 0; i < plans_.size(); ++i)
+    plan_query(program_.queries[i], plans_[i]);
 }
 
 void Scalar::begin(const OrderFacts& facts) {
@@ -30,6 +39,8 @@ void Scalar::begin(const OrderFacts& facts) {
       memo.epoch = 0;
     for (Find& find : finds_)
       find.epoch = 0;
+    for (LaneRecords& kept : lane_records_)
+      kept.turn = 0;
     epoch_ = 1;
   }
 }

@@ -9,6 +9,7 @@
 
 #include <array>
 #include <cstdint>
+#include <optional>
 #include <vector>
 
 #include "engine/history/history.hpp"
@@ -27,6 +28,9 @@ struct OrderFacts {
   double since = History::kAlways;            // what came before it (local seconds) is not known
   Word id = kNoWord;
   Word filler = kNoWord;
+  // Not 0: these facts and no others have it, so that what was found out about their records may be
+  // kept when the walk goes to other orders and comes back.
+  std::uint64_t turn = 0;
 };
 
 class Scalar {
@@ -34,6 +38,8 @@ class Scalar {
   explicit Scalar(const Program& program);
 
   void begin(const OrderFacts& facts);
+  /// Somebody has changed the nodes of the program (engine/proof does).
+  void plan();
 
   Value value(NodeId id);
   Truth truth(NodeId id);
@@ -79,6 +85,7 @@ class Scalar {
   Truth logic(const Node& node);
   Truth one_of(const Node& node);
   Value look_up(const Node& node);
+  Value cell_of(const Node& node);
   Value look_up_every(const Node& node);
   Truth any_row(const Node& node);
   Truth any_item(const Node& node);
@@ -86,7 +93,7 @@ class Scalar {
   Value query_list(const Query& query, const Node& node);
   Value choose_record(const Query& query);
   Value aggregate(const Query& query, const Node& node);
-  Value total_or_median(const Query& query, bool open);
+  static Value total_or_median(const Query& query, std::vector<Value>& amounts, bool open);
   void search(const LookUp& lookup, std::uint32_t number, Find& out);
   bool cannot_hold(NodeId where);
   Truth matches(const Node& node);
@@ -101,6 +108,38 @@ class Scalar {
   TextFilter text_filter(const LookUp& lookup, std::uint32_t number);
   void try_row(const LookUp& lookup, std::uint32_t row, bool only_key, Find& out);
   [[nodiscard]] const HistoryRecord* record_at(const Value& handle) const;
+
+  /// A part of a query's condition that is told from the record alone, without a walk.
+  struct RecordTest {
+    FieldId field{};
+    NodeId other = kNoNode;  // the same word of the order; kNoNode: the field is given
+  };
+  /// What is known of a query before any order: tests that every record must pass, whether they are
+  /// all of its condition, and the field that its value is.
+  static constexpr std::size_t kMostTests = 4;
+  using WantedWords = std::array<Word, kMostTests>;
+  struct QueryPlan {
+    std::vector<RecordTest> tests;  // at most kMostTests
+    bool whole = true;
+    std::optional<FieldId> value;
+  };
+  void plan_query(const Query& query, QueryPlan& plan) const;
+  bool plan_test(NodeId where, QueryPlan& plan) const;
+  /// What a query asks of most records, beside one another: records themselves are far apart.
+  struct Concerned {
+    const HistoryRecord* record = nullptr;
+    std::uint32_t index = 0;
+    Word substance = kNoWord;
+    double when = 0;
+    double day = 0;
+  };
+  /// The records that `source` speaks of, newest first; found once for an order.
+  const std::vector<Concerned>& concerned(QuerySource source);
+  [[nodiscard]] const QueryPlan& plan_of(const Query& query) const {
+    return plans_[static_cast<std::size_t>(&query - program_.queries.data())];
+  }
+  Truth holds_for(const Query& query, const WantedWords& wanted, const Concerned& about);
+  Value value_of(const Query& query, const HistoryRecord& record);
 
   /// Calls `each(record, truth of where)` from the newest back, until it says stop.
   template <class F>
@@ -124,6 +163,21 @@ class Scalar {
   std::size_t find_depth_ = 0;
   std::vector<std::uint32_t> rows_;  // scratch
   std::vector<Matched> matched_;
+  std::vector<QueryPlan> plans_;  // by query
+  /// Cells that are looked up by one word of a record, so that they are the same for all orders.
+  struct Cell {
+    std::uint32_t lookup = 0;
+    Word key = kNoWord;
+    Value value;
+  };
+  static constexpr std::size_t kCells = 256;  // a power of two
+  std::vector<Cell> cells_;                   // by hash
+  static constexpr std::size_t kSources = 3;
+  struct LaneRecords {
+    std::uint64_t turn = 0;
+    std::array<std::vector<Concerned>, kSources> of;
+  };
+  std::vector<LaneRecords> lane_records_;  // by lane of the block
   std::vector<Value> amounts_;             // scratch for totals and medians
   std::vector<std::string_view> scratch_;  // texts of `look up every`, this order
 };

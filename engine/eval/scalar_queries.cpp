@@ -1,6 +1,7 @@
 // Tables, lists and history in the tree walk.
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "engine/eval/primitives.hpp"
 #include "engine/eval/scalar.hpp"
@@ -110,6 +111,18 @@ bool same_cell(const Value& a, const Value& b) {
 
 Value Scalar::look_up(const Node& node) {
   const LookUp& lookup = program_.lookups[node.a];
+  const bool by_word = node.scoped && lookup.key && lookup.otherwise == kNoNode &&
+                       program_.nodes[lookup.where].op == Op::Equal && !lookup.text_column;
+  if (!by_word) return cell_of(node);
+  const Value key = value(lookup.key_node);
+  if (!key.known() || key.aux == kNoWord) return cell_of(node);
+  Cell& cell = cells_[((key.aux ^ node.a) * 0x9E3779B97F4A7C15U >> 32U) % kCells];
+  if (cell.lookup != node.a || cell.key != key.aux) cell = {node.a, key.aux, cell_of(node)};
+  return cell.value;
+}
+
+Value Scalar::cell_of(const Node& node) {
+  const LookUp& lookup = program_.lookups[node.a];
   const Find& found = find(node.a, node.scoped);
   if (found.held.empty() && found.open.empty()) {
     return lookup.otherwise == kNoNode ? Value::missing() : value(lookup.otherwise);
@@ -186,7 +199,9 @@ Value Scalar::query_list(const Query& query, const Node& node) {
   }
   const ListItem* items = facts_.block->items(list.aux);
   const Scope outside = scope_;
-  amounts_.clear();
+  // Taken out of the pool: a condition may hold a query of its own.
+  std::vector<Value> amounts = std::move(amounts_);
+  amounts.clear();
   bool open = false;
   for (std::uint32_t i = 0; i < count; ++i) {
     scope_.item = &items[i];
@@ -194,15 +209,15 @@ Value Scalar::query_list(const Query& query, const Node& node) {
     const Truth holds = query.where == kNoNode ? Truth::True : truth(query.where);
     open = open || holds == Truth::Unknown;
     if (holds != Truth::True) continue;
-    amounts_.push_back(query.value == kNoNode ? Value::quantity(1, dim::kNumber)
-                                              : value(query.value));
+    amounts.push_back(query.value == kNoNode ? Value::quantity(1, dim::kNumber)
+                                             : value(query.value));
   }
   scope_ = outside;
-  if (query.kind == QueryKind::Number) {
-    return open ? Value::missing()
-                : Value::quantity(static_cast<double>(amounts_.size()), dim::kNumber);
-  }
-  return total_or_median(query, open);
+  const Value result = query.kind != QueryKind::Number ? total_or_median(query, amounts, open)
+                       : open                          ? Value::missing()
+                              : Value::quantity(static_cast<double>(amounts.size()), dim::kNumber);
+  amounts_ = std::move(amounts);
+  return result;
 }
 
 // ---------------------------------------------------------------- history
@@ -228,25 +243,120 @@ bool Scalar::reaches(const Query& query) const {
          p::days_between(facts_.since, facts_.planned_day.number) >= query.within;
 }
 
+bool Scalar::plan_test(NodeId where, QueryPlan& plan) const {
+  if (plan.tests.size() == kMostTests) return false;
+  const Node& node = program_.nodes[where];
+  const auto is_record_field = [&](NodeId id) {
+    const Node& field = program_.nodes[id];
+    return field.op == Op::RecordField && program_.nodes[field.x].op == Op::CurrentRecord;
+  };
+  if (node.op == Op::IsGiven && is_record_field(node.x)) {
+    plan.tests.push_back({static_cast<FieldId>(program_.nodes[node.x].a), kNoNode});
+    return true;
+  }
+  if (node.op != Op::Equal || program_.nodes[node.x].type != Type::Word) return false;
+  const bool turned = is_record_field(node.y);
+  const NodeId field = turned ? node.y : node.x;
+  const NodeId other = turned ? node.x : node.y;
+  if (!is_record_field(field) || program_.nodes[other].scoped) return false;
+  plan.tests.push_back({static_cast<FieldId>(program_.nodes[field].a), other});
+  return true;
+}
+
+void Scalar::plan_query(const Query& query, QueryPlan& plan) const {
+  std::vector<NodeId> open;
+  if (query.where != kNoNode) open.push_back(query.where);
+  while (!open.empty()) {
+    const NodeId id = open.back();
+    open.pop_back();
+    const Node& node = program_.nodes[id];
+    if (node.op == Op::And) {
+      open.push_back(node.y);
+      open.push_back(node.x);
+    } else if (!plan_test(id, plan)) {
+      plan.whole = false;
+    }
+  }
+  if (query.value == kNoNode) return;
+  const Node& value = program_.nodes[query.value];
+  if (value.op == Op::RecordField && program_.nodes[value.x].op == Op::CurrentRecord)
+    plan.value = static_cast<FieldId>(value.a);
+}
+
+const std::vector<Scalar::Concerned>& Scalar::concerned(QuerySource source) {
+  constexpr std::uint64_t kThisWalkOnly = std::uint64_t{1} << 63U;
+  LaneRecords& kept = lane_records_[facts_.lane];
+  const std::uint64_t turn = facts_.turn != 0 ? facts_.turn : kThisWalkOnly | epoch_;
+  if (kept.turn != turn) {
+    kept.turn = turn;
+    for (std::vector<Concerned>& records : kept.of)
+      records.clear();
+    for (std::size_t i = facts_.records->size(); i-- > 0;) {
+      const HistoryRecord& record = *(*facts_.records)[i];
+      const Concerned about{&record, static_cast<std::uint32_t>(i), record.substance, record.when,
+                            static_cast<double>(record.day)};
+      for (std::size_t of = 0; of < kSources; ++of)
+        if (concerns(record, static_cast<QuerySource>(of))) kept.of.at(of).push_back(about);
+    }
+  }
+  return kept.of.at(static_cast<std::size_t>(source));
+}
+
+/// What the condition comes to for `record`, by its tests where they tell.  One that fails settles
+/// all of them; one that cannot tell (a value is missing, a word is unknown) leaves it to the walk.
+Truth Scalar::holds_for(const Query& query, const WantedWords& wanted, const Concerned& about) {
+  if (query.where == kNoNode) return Truth::True;
+  const QueryPlan& plan = plan_of(query);
+  bool told = plan.whole;
+  for (std::size_t i = 0; i < plan.tests.size(); ++i) {
+    const RecordTest& test = plan.tests[i];
+    if (test.other == kNoNode) {
+      told = told && about.record->is_known(test.field);
+      continue;
+    }
+    const Word here =
+        test.field == FieldId::SubstanceCode ? about.substance : about.record->word(test.field);
+    if (here == kNoWord || wanted[i] == kNoWord) {
+      told = false;
+    } else if (here != wanted[i]) {
+      return Truth::False;
+    }
+  }
+  return told ? Truth::True : truth(query.where);
+}
+
+Value Scalar::value_of(const Query& query, const HistoryRecord& record) {
+  if (query.kind == QueryKind::WeeklyDose) return weekly_dose(record);
+  if (query.value == kNoNode) return Value::quantity(1, dim::kNumber);
+  const QueryPlan& plan = plan_of(query);
+  return plan.value ? record.value(*plan.value) : value(query.value);
+}
+
 /// False where a record from before history begins could change the answer.
 template <class F>
 bool Scalar::for_each_record(const Query& query, F&& each) {
-  if (facts_.records == nullptr) return reaches(query);
+  if (facts_.records == nullptr || facts_.records->empty()) return reaches(query);
+  const std::vector<Concerned>& records = concerned(query.source);
+  if (records.empty()) return reaches(query);
+  WantedWords wanted{};
+  const std::vector<RecordTest>& tests = plan_of(query).tests;
+  for (std::size_t i = 0; i < tests.size(); ++i) {
+    const Value word = tests[i].other == kNoNode ? Value{} : value(tests[i].other);
+    wanted.at(i) = word.known() ? word.aux : kNoWord;
+  }
   const Scope outside = scope_;
+  const double planned = std::floor(facts_.planned_day.number / 86400.0);
   bool enough = false;
   std::uint32_t seen = 0;
-  for (std::size_t i = facts_.records->size(); i-- > 0;) {
-    const HistoryRecord& record = *(*facts_.records)[i];
-    if (!concerns(record, query.source)) continue;
-    if (facts_.planned_day.number - record.when > query.within + 86400.0) break;
-    if (p::days_between(record.when, facts_.planned_day.number) > query.within) continue;
+  for (const Concerned& about : records) {
+    if (facts_.planned_day.number - about.when > query.within + 86400.0) break;
+    if ((planned - about.day) * 86400.0 > query.within) continue;
     enough = query.last != 0 && seen == query.last;
     if (enough) break;
     ++seen;
-    scope_.record = &record;
-    scope_.record_index = static_cast<std::uint32_t>(i);
-    const Truth holds = query.where == kNoNode ? Truth::True : truth(query.where);
-    enough = !each(record, holds);
+    scope_.record = about.record;
+    scope_.record_index = about.index;
+    enough = !each(*about.record, holds_for(query, wanted, about));
     if (enough) break;
   }
   scope_ = outside;
@@ -269,51 +379,49 @@ Value Scalar::choose_record(const Query& query) {
   return open || !all ? Value::missing() : chosen;
 }
 
-Value Scalar::total_or_median(const Query& query, bool open) {
+Value Scalar::total_or_median(const Query& query, std::vector<Value>& amounts, bool open) {
   if (open) return Value::missing();
-  if (amounts_.empty()) {
+  if (amounts.empty()) {
     return query.kind == QueryKind::Median ? Value::none()
                                            : Value{0, p::kZeroOfAnyKind, {}, State::Known};
   }
-  for (const Value& v : amounts_) {
-    if (!v.known() || !p::same_kind(v.aux, amounts_.front().aux)) return Value::missing();
+  for (const Value& v : amounts) {
+    if (!v.known() || !p::same_kind(v.aux, amounts.front().aux)) return Value::missing();
   }
-  Value result = amounts_.front();
+  Value result = amounts.front();
   result.text = {};
   if (query.kind == QueryKind::Median) {
     const auto by_number = [](const Value& a, const Value& b) { return a.number < b.number; };
-    std::sort(amounts_.begin(), amounts_.end(), by_number);
-    const std::size_t n = amounts_.size();
-    result.number = n % 2 == 1 ? amounts_[n / 2].number
-                               : (amounts_[n / 2 - 1].number + amounts_[n / 2].number) / 2;
+    std::sort(amounts.begin(), amounts.end(), by_number);
+    const std::size_t n = amounts.size();
+    result.number = n % 2 == 1 ? amounts[n / 2].number
+                               : (amounts[n / 2 - 1].number + amounts[n / 2].number) / 2;
     return result;
   }
   result.number = 0;
-  for (const Value& v : amounts_)
+  for (const Value& v : amounts)
     result.number += v.number;
   return result;
 }
 
 Value Scalar::aggregate(const Query& query, const Node& node) {
-  amounts_.clear();
+  // Taken out of the pool: a condition may hold a query of its own.
+  std::vector<Value> amounts = std::move(amounts_);
+  amounts.clear();
   bool open = false;
   const bool all = for_each_record(query, [&](const HistoryRecord& record, Truth holds) {
     open = open || holds == Truth::Unknown;
     if (holds != Truth::True) return true;
-    if (query.kind == QueryKind::WeeklyDose) {
-      amounts_.push_back(weekly_dose(record));
-    } else {
-      amounts_.push_back(query.value == kNoNode ? Value::quantity(1, dim::kNumber)
-                                                : value(query.value));
-    }
+    amounts.push_back(value_of(query, record));
     return true;
   });
   open = open || !all;
-  if (query.kind == QueryKind::Number) {
-    return open ? Value::missing()
-                : Value::quantity(static_cast<double>(amounts_.size()), node.dimension);
-  }
-  return total_or_median(query, open);
+  const Value result = query.kind != QueryKind::Number ? total_or_median(query, amounts, open)
+                       : open
+                           ? Value::missing()
+                           : Value::quantity(static_cast<double>(amounts.size()), node.dimension);
+  amounts_ = std::move(amounts);
+  return result;
 }
 
 Value Scalar::query(const Node& node) {

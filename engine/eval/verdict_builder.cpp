@@ -89,7 +89,7 @@ bool VerdictBuilder::hide(Scalar& scalar, const Rule& rule, const Hit& hit, Verd
   hidden.rule = rule.name;
   hidden.grade = grade;
   hidden.change = change;
-  say(scalar, words_of(rule, hit), hidden.say);
+  say(scalar, words_of(rule, hit), help_, hidden.say);
   return true;
 }
 
@@ -99,18 +99,18 @@ void VerdictBuilder::add_finding(Scalar& scalar, const Hit& hit, Verdict& out) c
   finding.rule = rule.name;
   finding.cite = rule.cite;
   finding.grade = grade_of(rule, hit);
-  say(scalar, words_of(rule, hit), finding.say);
+  say(scalar, words_of(rule, hit), help_, finding.say);
   if (hit.clause >= 0) {
     const Clause& clause = rule.clauses[static_cast<std::size_t>(hit.clause)];
     finding.clause = static_cast<std::uint16_t>(hit.clause + 1);
-    say(scalar, clause.ask, finding.ask);
+    say(scalar, clause.ask, help_, finding.ask);
     for (const FieldId field : clause.blames)
       add_field(scalar, field, finding);
     return;
   }
   const Without& without = rule.withouts[static_cast<std::size_t>(hit.without)];
   finding.without = static_cast<std::uint16_t>(hit.without + 1);
-  say(scalar, without.ask, finding.ask);
+  say(scalar, without.ask, help_, finding.ask);
   for (const FieldId field : without.fields) {
     if (!scalar.facts().block->value(scalar.facts().lane, field).known()) {
       add_field(scalar, field, finding);
@@ -300,8 +300,9 @@ void VerdictBuilder::grade(bool judged, Verdict& out) {
   if (grave && out.outcome < Outcome::Incomplete) out.outcome = Outcome::Incomplete;
 }
 
-void VerdictBuilder::build(Scalar& scalar, std::array<const RunResult*, 2> results, bool judged,
-                           Verdict& out) {
+void VerdictBuilder::build(Scalar& scalar, Columns* columns,
+                           std::array<const RunResult*, 2> results, bool judged, Verdict& out) {
+  help_ = {columns, &numbers_};
   head(scalar, out);
   const OrderFacts& facts = scalar.facts();
   const RecordInfo& record = facts.block->record(facts.lane);

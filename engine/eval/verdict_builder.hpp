@@ -7,6 +7,7 @@
 
 #include "engine/answers/answer_finder.hpp"
 #include "engine/eval/rule_run.hpp"
+#include "engine/eval/say.hpp"
 #include "engine/eval/scalar.hpp"
 #include "engine/verdict/verdict.hpp"
 
@@ -18,8 +19,10 @@ class VerdictBuilder {
  public:
   VerdictBuilder(const Program& program, const CheckOptions& options);
 
-  /// `scalar` stands at the lane.  `judged`: rules ran for it.
-  void build(Scalar& scalar, std::array<const RunResult*, 2> results, bool judged, Verdict& out);
+  /// `scalar` stands at the lane.  `judged`: rules ran for it.  `columns`: ran them; null where the
+  /// tree walk did.
+  void build(Scalar& scalar, Columns* columns, std::array<const RunResult*, 2> results, bool judged,
+             Verdict& out);
 
  private:
   void head(const Scalar& scalar, Verdict& out) const;
@@ -40,6 +43,8 @@ class VerdictBuilder {
   const Program& program_;
   const CheckOptions& options_;
   AnswerFinder answers_;
+  ShownNumbers numbers_;
+  SayHelp help_;
   std::string text_;
   std::vector<std::uint16_t> root_;
   std::vector<Grade> worst_;

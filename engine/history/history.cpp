@@ -98,14 +98,19 @@ std::string_view History::word_text(Word word, std::string_view text) {
 }
 
 void History::fill(HistoryRecord& record, const OrderBlock& block, unsigned lane) {
-  for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot)
-    take_value(record, slot, block, lane);
-  own_texts(record);
+  std::size_t letters = 0;  // of the texts that are this record's alone
   for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
-    if (!is_word(record, slot)) continue;
-    std::string_view& text = record.texts[kept_.fields[slot].text_slot];
-    text = word_text(record.slots[slot].aux, text);
+    take_value(record, slot, block, lane);
+    const std::uint8_t at = kept_.fields[slot].text_slot;
+    if (at == KeptFields::kNowhere) continue;
+    std::string_view& text = record.texts[at];
+    if (is_word(record, slot)) {
+      text = word_text(record.slots[slot].aux, text);
+    } else {
+      letters += text.size();
+    }
   }
+  if (letters > 0) own_texts(record, letters);
 }
 
 /// The value of one field; its text is still the block's.
@@ -135,24 +140,18 @@ bool History::is_word(const HistoryRecord& record, std::size_t slot) const {
          record.slots[slot].aux != kNoWord;
 }
 
-/// Copies the other texts into the record's own room.
-void History::own_texts(HistoryRecord& record) {
-  const auto for_each = [&](auto&& use) {
-    for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
-      const std::uint8_t at = kept_.fields[slot].text_slot;
-      if (at != KeptFields::kNowhere && !is_word(record, slot)) use(record.texts[at]);
-    }
-  };
-  std::size_t letters = 0;
-  for_each([&](std::string_view text) { letters += text.size(); });
-  if (letters == 0) return;
+/// Copies the other texts, of so many letters, into the record's own room.
+void History::own_texts(HistoryRecord& record, std::size_t letters) {
   if (record.text_room.size() < letters) record.text_room = texts_.take(letters);
   char* to = record.text_room.data();
-  for_each([&](std::string_view& text) {
+  for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
+    const std::uint8_t at = kept_.fields[slot].text_slot;
+    if (at == KeptFields::kNowhere || is_word(record, slot)) continue;
+    std::string_view& text = record.texts[at];
     char* const begin = to;
     to = std::copy(text.begin(), text.end(), to);
     text = {begin, static_cast<std::size_t>(to - begin)};
-  });
+  }
 }
 
 void History::insert(Records& records, const HistoryRecord& record) {

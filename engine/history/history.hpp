@@ -113,6 +113,16 @@ struct HistoryRecord {
     }
     return none.test(slot) ? Value::none() : Value::missing();
   }
+  /// The word of a field; kNoWord where it has none, or one that no table knows.
+  [[nodiscard]] Word word(FieldId field) const {
+    if (field == FieldId::SubstanceCode) return substance;
+    const std::uint8_t slot = kept->slot[index(field)];
+    return slot != KeptFields::kNowhere && known.test(slot) ? slots[slot].aux : kNoWord;
+  }
+  [[nodiscard]] bool is_known(FieldId field) const {
+    const std::uint8_t slot = kept->slot[index(field)];
+    return slot != KeptFields::kNowhere && known.test(slot);
+  }
   [[nodiscard]] std::string_view written(FieldId field) const {
     const std::uint8_t slot = kept->slot[index(field)];
     return slot == KeptFields::kNowhere ? std::string_view{} : text(slot);
@@ -178,7 +188,7 @@ class History {
   [[nodiscard]] bool is_word(const HistoryRecord& record, std::size_t slot) const;
   static void insert(Records& records, const HistoryRecord& record);
   std::string_view word_text(Word word, std::string_view text);
-  void own_texts(HistoryRecord& record);
+  void own_texts(HistoryRecord& record, std::size_t letters);
   void drop_old(Records& records);
   void release(Records& records);
   void end_order(Records& records, const OrderBlock& block, unsigned lane, const Value& event,

@@ -53,6 +53,7 @@ void Trial::fill(const OrderFacts& order, std::span<const Candidate> candidates,
     if (message.known()) block_.set_message_date(lane, unpack(message.number, message.aux));
     change(lane, candidates[lane], order);
     facts_[lane] = order;
+    facts_[lane].turn = 0;  // they are about to be others than the order's
     facts_[lane].block = &block_;
     facts_[lane].lane = lane;
   }
