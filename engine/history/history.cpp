@@ -3,7 +3,9 @@
 #include "engine/history/history.hpp"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
+#include <functional>
 
 #include "engine/history/active.hpp"
 
@@ -52,11 +54,17 @@ History::History(double look_back, const FieldSet& keep, const FieldSet& keep_wr
     if (!keep.test(i) && !keep_written.test(i)) continue;
     kept_.slot[i] = static_cast<std::uint8_t>(kept_.fields.size());
     KeptFields::Kept kept{field.id, text_kept(field.kind, keep_written.test(i)),
-                          KeptFields::kNowhere, is_list(field.kind)};
+                          KeptFields::kNowhere, KeptFields::kNowhere, is_list(field.kind)};
     if (kept.text != KeptFields::Text::Nothing && !kept.list)
       kept.text_slot = static_cast<std::uint8_t>(kept_.texts++);
+    if (field.kind == FieldKind::Date || field.kind == FieldKind::MonthEnd)
+      kept.date_slot = static_cast<std::uint8_t>(kept_.dates++);
     kept_.fields.push_back(kept);
   }
+  draft_slots_.resize(kept_.fields.size());
+  draft_texts_.resize(kept_.texts);
+  draft_.slots = draft_slots_;
+  draft_.texts = draft_texts_;
 }
 
 History::~History() = default;
@@ -72,19 +80,25 @@ HistoryRecord& History::take() {
   if (free_.empty()) {
     HistoryRecord& record = records_room_.take(1).front();
     record.kept = &kept_;
-    record.slots = slots_.take(kept_.fields.size());
-    record.texts = text_slots_.take(kept_.texts);
+    record.dates = slots_.take(kept_.dates).data();
     return record;
   }
   HistoryRecord& record = *free_.back();
   free_.pop_back();
   HistoryRecord fresh;
   fresh.kept = record.kept;
-  fresh.slots = record.slots;
-  fresh.texts = record.texts;
-  fresh.text_room = record.text_room;
+  fresh.dates = record.dates;
   record = fresh;
   return record;
+}
+
+/// The record's memory is used again, and what it said too, when nobody else says it.
+void History::give_back(const HistoryRecord* record) {
+  free_.push_back(&writable(record));
+  auto* const contents = const_cast<RecordContents*>(record->contents);  // NOLINT(*-const-cast)
+  if (contents == nullptr || --contents->users > 0) return;
+  if (contents->hash != 0) shared_.erase(contents->hash);
+  free_contents_.push_back(contents);
 }
 
 std::string_view History::word_text(Word word, std::string_view text) {
@@ -98,56 +112,141 @@ std::string_view History::word_text(Word word, std::string_view text) {
 }
 
 void History::fill(HistoryRecord& record, const OrderBlock& block, unsigned lane) {
-  std::size_t letters = 0;  // of the texts that are this record's alone
+  draft_.known.reset();
+  draft_.none.reset();
   for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
-    take_value(record, slot, block, lane);
-    const std::uint8_t at = kept_.fields[slot].text_slot;
-    if (at == KeptFields::kNowhere) continue;
-    std::string_view& text = record.texts[at];
-    if (is_word(record, slot)) {
-      text = word_text(record.slots[slot].aux, text);
+    const KeptFields::Kept& kept = kept_.fields[slot];
+    if (kept.date_slot != KeptFields::kNowhere) {
+      take_date(record, slot, block, lane);
     } else {
-      letters += text.size();
+      take_value(slot, block, lane);
     }
+    if (kept.text_slot != KeptFields::kNowhere)
+      draft_texts_[kept.text_slot] = text_of(slot, block, lane);
   }
-  if (letters > 0) own_texts(record, letters);
+  record.contents = shared(draft_);
 }
 
-/// The value of one field; its text is still the block's.
-void History::take_value(HistoryRecord& record, std::size_t slot, const OrderBlock& block,
-                         unsigned lane) {
+void History::take_date(HistoryRecord& record, std::size_t slot, const OrderBlock& block,
+                        unsigned lane) {
+  const KeptFields::Kept& kept = kept_.fields[slot];
+  const OrderBlock::Column& column = block.column(kept.field);
+  const auto bit = static_cast<std::uint16_t>(1U << kept.date_slot);
+  if ((column.none >> lane & 1U) != 0) record.none_dates |= bit;
+  if ((column.known >> lane & 1U) == 0) return;
+  record.known_dates |= bit;
+  record.dates[kept.date_slot] = {column.number[lane], column.aux[lane]};
+}
+
+void History::take_value(std::size_t slot, const OrderBlock& block, unsigned lane) {
   const KeptFields::Kept& kept = kept_.fields[slot];
   const OrderBlock::Column& column = block.column(kept.field);
   const Lanes bit = Lanes{1} << lane;
-  if ((column.none & bit) != 0) record.none.set(slot);
+  if ((column.none & bit) != 0) draft_.none.set(slot);
   const bool known = (column.known & bit) != 0 && !kept.list;
-  if (known) {
-    record.known.set(slot);
-    record.slots[slot] = {column.number[lane], column.aux[lane]};
-  }
-  if (kept.text_slot == KeptFields::kNowhere) return;
-  std::string_view text;
-  if (known) {
-    const bool as_written = kept.text == KeptFields::Text::Written;
-    text = as_written ? block.written(lane, kept.field) : column.text[lane];
-  }
-  record.texts[kept.text_slot] = text;
+  if (known) draft_.known.set(slot);
+  draft_slots_[slot] = known ? KeptValue{column.number[lane], column.aux[lane]} : KeptValue{};
+}
+
+/// What is kept of a field's text; it is still the block's.
+std::string_view History::text_of(std::size_t slot, const OrderBlock& block, unsigned lane) const {
+  const KeptFields::Kept& kept = kept_.fields[slot];
+  const OrderBlock::Column& column = block.column(kept.field);
+  if ((column.known >> lane & 1U) == 0 || kept.list) return {};
+  const bool as_written = kept.text == KeptFields::Text::Written;
+  return as_written ? block.written(lane, kept.field) : column.text[lane];
 }
 
 /// The text of this slot is kept once for all records.
-bool History::is_word(const HistoryRecord& record, std::size_t slot) const {
-  return kept_.fields[slot].text == KeptFields::Text::Word && record.known[slot] &&
-         record.slots[slot].aux != kNoWord;
+bool History::is_word(const RecordContents& contents, std::size_t slot) const {
+  return kept_.fields[slot].text == KeptFields::Text::Word && contents.known[slot] &&
+         contents.slots[slot].aux != kNoWord;
 }
 
-/// Copies the other texts, of so many letters, into the record's own room.
-void History::own_texts(HistoryRecord& record, std::size_t letters) {
-  if (record.text_room.size() < letters) record.text_room = texts_.take(letters);
-  char* to = record.text_room.data();
+/// Of everything but the texts of words, which the words stand for.
+std::uint64_t History::hash_of(const RecordContents& contents) const {
+  std::uint64_t hash = std::hash<FieldSet>{}(contents.known);
+  const auto add = [&hash](std::uint64_t word) {
+    hash = (hash ^ word) * 0xD6E8FEB86659FD93U;
+    hash ^= hash >> 32U;
+  };
+  add(std::hash<FieldSet>{}(contents.none));
+  for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
+    add(std::bit_cast<std::uint64_t>(contents.slots[slot].number));
+    add(contents.slots[slot].aux);
+    const std::uint8_t at = kept_.fields[slot].text_slot;
+    if (at != KeptFields::kNowhere && !is_word(contents, slot) && !contents.texts[at].empty())
+      add(std::hash<std::string_view>{}(contents.texts[at]));
+  }
+  return hash | 1U;
+}
+
+bool History::same(const RecordContents& a, const RecordContents& b) const {
+  if (a.known != b.known || a.none != b.none) return false;
+  for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
+    const auto number = [slot](const RecordContents& c) {
+      return std::bit_cast<std::uint64_t>(c.slots[slot].number);
+    };
+    if (number(a) != number(b) || a.slots[slot].aux != b.slots[slot].aux) return false;
+    const std::uint8_t at = kept_.fields[slot].text_slot;
+    if (at != KeptFields::kNowhere && !is_word(a, slot) && a.texts[at] != b.texts[at]) return false;
+  }
+  return true;
+}
+
+/// Contents like `draft` that outlive the block: somebody's already, or new ones.
+const RecordContents* History::shared(const RecordContents& draft) {
+  const std::uint64_t hash = hash_of(draft);
+  RecordContents*& known = shared_.find_or_add(hash);
+  if (known != nullptr && same(*known, draft)) {
+    ++known->users;
+    return known;
+  }
+  RecordContents& fresh = copy(draft);
+  fresh.users = 1;
+  // Two with one hash: the second is its record's alone.
+  fresh.hash = known == nullptr ? hash : 0;
+  if (known == nullptr) known = &fresh;
+  return &fresh;
+}
+
+RecordContents& History::copy(const RecordContents& draft) {
+  RecordContents* fresh = nullptr;
+  if (free_contents_.empty()) {
+    fresh = contents_room_.take(1).data();
+    fresh->slots = slots_.take(kept_.fields.size());
+    fresh->texts = text_slots_.take(kept_.texts);
+  } else {
+    fresh = free_contents_.back();
+    free_contents_.pop_back();
+  }
+  fresh->known = draft.known;
+  fresh->none = draft.none;
+  std::copy(draft.slots.begin(), draft.slots.end(), fresh->slots.begin());
+  std::copy(draft.texts.begin(), draft.texts.end(), fresh->texts.begin());
+  own_texts(*fresh);
+  return *fresh;
+}
+
+/// Copies the texts from the block's memory: those of words once for all, others into own room.
+void History::own_texts(RecordContents& contents) {
+  std::size_t letters = 0;
   for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
     const std::uint8_t at = kept_.fields[slot].text_slot;
-    if (at == KeptFields::kNowhere || is_word(record, slot)) continue;
-    std::string_view& text = record.texts[at];
+    if (at == KeptFields::kNowhere) continue;
+    if (is_word(contents, slot)) {
+      contents.texts[at] = word_text(contents.slots[slot].aux, contents.texts[at]);
+    } else {
+      letters += contents.texts[at].size();
+    }
+  }
+  if (letters == 0) return;
+  if (contents.text_room.size() < letters) contents.text_room = texts_.take(letters);
+  char* to = contents.text_room.data();
+  for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
+    const std::uint8_t at = kept_.fields[slot].text_slot;
+    if (at == KeptFields::kNowhere || is_word(contents, slot)) continue;
+    std::string_view& text = contents.texts[at];
     char* const begin = to;
     to = std::copy(text.begin(), text.end(), to);
     text = {begin, static_cast<std::size_t>(to - begin)};
@@ -169,7 +268,7 @@ void History::drop_old(Records& records) {
     ++drop;
   if (drop == 0) return;
   for (std::size_t i = 0; i < drop; ++i)
-    free_.push_back(&writable(records[i]));
+    give_back(records[i]);
   records_ -= drop;
   records.erase(records.begin(), records.begin() + static_cast<std::ptrdiff_t>(drop));
 }
@@ -204,7 +303,7 @@ void History::merge(Word former, Word patient) {
 
 void History::release(Records& records) {
   for (const HistoryRecord* record : records)
-    free_.push_back(&writable(record));
+    give_back(record);
   records_ -= records.size();
   records.clear();
 }
@@ -216,7 +315,7 @@ void History::forget(Word patient) {
   release(*records);
   patients_.erase(patient);
   const auto kept = std::remove_if(aside_.begin(), aside_.end(), [&](const auto& entry) {
-    if (entry.first == patient) free_.push_back(entry.second);
+    if (entry.first == patient) give_back(entry.second);
     return entry.first == patient;
   });
   aside_.erase(kept, aside_.end());
@@ -226,7 +325,7 @@ void History::forget_all() {
   patients_.for_each([this](Word, Records& records) { release(records); });
   patients_.clear();
   for (const auto& entry : aside_)
-    free_.push_back(entry.second);
+    give_back(entry.second);
   aside_.clear();
   merged_.clear();
 }
@@ -263,7 +362,7 @@ void History::take_standing(Word patient, HistoryRecord& record) {
   record.fulfilled = former.fulfilled;
   record.stopped = former.stopped;
   record.stopped_at = former.stopped_at;
-  free_.push_back(at->second);
+  give_back(at->second);
   aside_.erase(at);
 }
 
@@ -324,7 +423,7 @@ void History::add(const OrderBlock& block, unsigned lane, const Value& event) {
   record.sequence = ++sequence_;
   record.when = event.number;
   record.when_packed = event.aux;
-  record.day = static_cast<std::int64_t>(day_start(record.when));
+  record.day = static_cast<std::int32_t>(day_start(record.when));
   record.id = block.value(lane, FieldId::OrderId).aux;
   record.filler = block.value(lane, FieldId::OrderFiller).aux;
   record.fulfils = block.value(lane, FieldId::OrderFulfils).aux;

@@ -91,7 +91,7 @@ class Least {
   std::clock_t least_ = std::numeric_limits<std::clock_t>::max();
 };
 
-void Phases(benchmark::State& state) {
+void phases(benchmark::State& state) {
   constexpr std::size_t kPatients = 9000;  // fewer than the maker has: nobody comes twice
   constexpr std::size_t kVisits = 10;
   adapters::HeapPages heap;
@@ -119,7 +119,7 @@ void Phases(benchmark::State& state) {
   state.counters["written_ns"] = written.clocks() * nanoseconds;
   state.counters["of_yardstick"] = yardstick.clocks() / written.clocks();
 }
-BENCHMARK(Phases)->ArgName("History")->Arg(0)->Arg(1)->Unit(benchmark::kMillisecond);
+BENCHMARK(phases)->ArgName("History")->Arg(0)->Arg(1)->Unit(benchmark::kMillisecond);
 
 }  // namespace
 

@@ -175,6 +175,65 @@ TEST_F(HistoryTest, RemembersTheFieldsThatRulesReadAndNoMore) {
   EXPECT_EQ(records()[0]->value(FieldId::PatientId).state, State::Missing);
 }
 
+/// A history that remembers a number, a word and a date.
+class SharedContents : public HistoryTest {
+ protected:
+  static FieldSet wanted() {
+    FieldSet fields = kept();
+    fields.set(index(FieldId::Dose));
+    fields.set(index(FieldId::ScheduleStart));
+    return fields;
+  }
+  void add(const std::string& patient, double dose, double day) {
+    const unsigned lane = fill({.patient = patient, .id = "A" + std::to_string(++orders_)});
+    block_.set(lane, FieldId::Dose, Value::quantity(dose, dim::kMass), "", {0, 1});
+    block_.set(lane, FieldId::ScheduleStart, at(day), "", {0, 1});
+    shared_.add(block_, lane, at(day));
+  }
+  /// The newest record of a patient.
+  [[nodiscard]] const HistoryRecord& newest(const std::string& patient) const {
+    return *shared_.of(word_hash(patient)).back();
+  }
+  void expect(const std::string& patient, double dose, double day) const {
+    EXPECT_EQ(newest(patient).value(FieldId::Dose).number, dose) << patient;
+    EXPECT_EQ(newest(patient).value(FieldId::ScheduleStart).number, day * kDay) << patient;
+    EXPECT_EQ(newest(patient).value(FieldId::SubstanceCode).text, "testosterone-cypionate");
+    EXPECT_EQ(newest(patient).word(FieldId::SubstanceCode), word_hash("testosterone-cypionate"));
+  }
+
+  int orders_ = 0;
+  History shared_{100 * kDay, wanted(), {}};
+};
+
+TEST_F(SharedContents, AreOneWhereRecordsSayTheSameButForTheirDates) {
+  add("SM-0001", 50, 1);
+  add("SM-0002", 50, 2);
+  add("SM-0003", 60, 3);
+  EXPECT_EQ(newest("SM-0001").contents, newest("SM-0002").contents);
+  EXPECT_NE(newest("SM-0001").contents, newest("SM-0003").contents);
+  expect("SM-0001", 50, 1);
+  expect("SM-0002", 50, 2);
+  expect("SM-0003", 60, 3);
+}
+
+TEST_F(SharedContents, StayAsLongAsOneRecordUsesThem) {
+  add("SM-0001", 50, 1);
+  add("SM-0002", 50, 2);
+  shared_.forget(word_hash("SM-0001"));
+  add("SM-0003", 60, 3);
+  expect("SM-0002", 50, 2);
+  shared_.forget(word_hash("SM-0002"));  // the last one
+  add("SM-0004", 70, 4);                 // takes their memory
+  add("SM-0005", 50, 5);
+  expect("SM-0003", 60, 3);
+  expect("SM-0004", 70, 4);
+  expect("SM-0005", 50, 5);
+  shared_.forget_all();
+  for (int i = 0; i < 20; ++i)
+    add("SM-0006", i % 3 == 0 ? 50 : 60, 10 * i);  // old ones are dropped on the way
+  expect("SM-0006", 60, 190);
+}
+
 TEST_F(HistoryTest, RecordsOfAMergedPatientStandTogether) {
   add({.patient = "SM-0002", .id = "B", .day = 20});
   add({.id = "A", .day = 10});
