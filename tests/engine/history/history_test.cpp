@@ -19,11 +19,11 @@ struct Entry {
 
 class HistoryTest : public ::testing::Test {
  protected:
-  void add(const Entry& entry) { history_.add(block_, fill(entry), at(entry.day)); }
-  void set_aside(const Entry& entry) { history_.set_aside(block_, fill(entry)); }
+  void add(const Entry& entry) { history.add(block, fill(entry), at(entry.day)); }
+  void set_aside(const Entry& entry) { history.set_aside(block, fill(entry)); }
   unsigned fill(const Entry& entry) {
-    block_.clear();
-    const unsigned lane = block_.add_lane();
+    block.clear();
+    const unsigned lane = block.add_lane();
     set(lane, FieldId::PatientId, entry.patient);
     set(lane, FieldId::OrderId, entry.id);
     set(lane, FieldId::OrderFulfils, entry.fulfils);
@@ -38,18 +38,18 @@ class HistoryTest : public ::testing::Test {
   }
   void set(unsigned lane, FieldId field, const std::string& text) {
     if (text.empty()) return;
-    const std::string_view kept = block_.keep(text);
-    block_.set(lane, field, Value::word(word_hash(text), kept), kept, {0, 1});
+    const std::string_view kept = block.keep(text);
+    block.set(lane, field, Value::word(word_hash(text), kept), kept, {0, 1});
   }
-  const History::Records& records() { return history_.of(word_hash("SM-0001")); }
+  const History::Records& records() { return history.of(word_hash("SM-0001")); }
 
   static FieldSet kept() {
     FieldSet fields;
     fields.set(index(FieldId::SubstanceCode));
     return fields;
   }
-  OrderBlock block_;
-  History history_{100 * kDay, kept(), {}};
+  OrderBlock block;
+  History history{100 * kDay, kept(), {}};
 };
 
 TEST_F(HistoryTest, KeepsRecordsByEventTimeHoweverTheyArrive) {
@@ -67,8 +67,8 @@ TEST_F(HistoryTest, KeepsPatientsApart) {
   add({.id = "A", .day = 1});
   add({.patient = "SM-0002", .id = "B", .day = 1});
   EXPECT_EQ(records().size(), 1U);
-  EXPECT_EQ(history_.patients(), 2U);
-  EXPECT_TRUE(history_.of(word_hash("SM-0003")).empty());
+  EXPECT_EQ(history.patients(), 2U);
+  EXPECT_TRUE(history.of(word_hash("SM-0003")).empty());
 }
 
 TEST_F(HistoryTest, LaterVersionReplacesTheFormer) {
@@ -123,7 +123,7 @@ TEST_F(HistoryTest, AnOrderThatIsJudgedOnceMoreIsNotItsOwnPast) {
   set_aside({.id = "B", .day = 20});
   ASSERT_EQ(records().size(), 1U);
   EXPECT_EQ(records()[0]->id, word_hash("A"));
-  EXPECT_EQ(history_.records(), 1U);
+  EXPECT_EQ(history.records(), 1U);
   add({.id = "B", .day = 20});
   ASSERT_EQ(records().size(), 2U);
   EXPECT_EQ(records()[1]->id, word_hash("B"));
@@ -163,14 +163,14 @@ TEST_F(HistoryTest, DropsWhatLiesBeyondTheLookBackAndUsesItsMemoryAgain) {
   for (int i = 0; i < 1000; ++i)
     add({.id = "A" + std::to_string(i), .day = i * 7.0});
   EXPECT_LE(records().size(), 17U);  // 100 days look-back and a day of room, weekly
-  EXPECT_EQ(history_.records(), records().size());
+  EXPECT_EQ(history.records(), records().size());
 }
 
 TEST_F(HistoryTest, RemembersTheFieldsThatRulesReadAndNoMore) {
   add({.id = "A", .day = 1});
   const Value substance = records()[0]->value(FieldId::SubstanceCode);
   ASSERT_TRUE(substance.known());
-  block_.clear();  // the record has its own copy of the text
+  block.clear();  // the record has its own copy of the text
   EXPECT_EQ(substance.text, "testosterone-cypionate");
   EXPECT_EQ(records()[0]->value(FieldId::PatientId).state, State::Missing);
 }
@@ -185,14 +185,14 @@ class SharedContents : public HistoryTest {
     return fields;
   }
   void add(const std::string& patient, double dose, double day) {
-    const unsigned lane = fill({.patient = patient, .id = "A" + std::to_string(++orders_)});
-    block_.set(lane, FieldId::Dose, Value::quantity(dose, dim::kMass), "", {0, 1});
-    block_.set(lane, FieldId::ScheduleStart, at(day), "", {0, 1});
-    shared_.add(block_, lane, at(day));
+    const unsigned lane = fill({.patient = patient, .id = "A" + std::to_string(++orders)});
+    block.set(lane, FieldId::Dose, Value::quantity(dose, dim::kMass), "", {0, 1});
+    block.set(lane, FieldId::ScheduleStart, at(day), "", {0, 1});
+    shared.add(block, lane, at(day));
   }
   /// The newest record of a patient.
   [[nodiscard]] const HistoryRecord& newest(const std::string& patient) const {
-    return *shared_.of(word_hash(patient)).back();
+    return *shared.of(word_hash(patient)).back();
   }
   void expect(const std::string& patient, double dose, double day) const {
     EXPECT_EQ(newest(patient).value(FieldId::Dose).number, dose) << patient;
@@ -201,8 +201,8 @@ class SharedContents : public HistoryTest {
     EXPECT_EQ(newest(patient).word(FieldId::SubstanceCode), word_hash("testosterone-cypionate"));
   }
 
-  int orders_ = 0;
-  History shared_{100 * kDay, wanted(), {}};
+  int orders = 0;
+  History shared{100 * kDay, wanted(), {}};
 };
 
 TEST_F(SharedContents, AreOneWhereRecordsSayTheSameButForTheirDates) {
@@ -219,16 +219,16 @@ TEST_F(SharedContents, AreOneWhereRecordsSayTheSameButForTheirDates) {
 TEST_F(SharedContents, StayAsLongAsOneRecordUsesThem) {
   add("SM-0001", 50, 1);
   add("SM-0002", 50, 2);
-  shared_.forget(word_hash("SM-0001"));
+  shared.forget(word_hash("SM-0001"));
   add("SM-0003", 60, 3);
   expect("SM-0002", 50, 2);
-  shared_.forget(word_hash("SM-0002"));  // the last one
-  add("SM-0004", 70, 4);                 // takes their memory
+  shared.forget(word_hash("SM-0002"));  // the last one
+  add("SM-0004", 70, 4);                // takes their memory
   add("SM-0005", 50, 5);
   expect("SM-0003", 60, 3);
   expect("SM-0004", 70, 4);
   expect("SM-0005", 50, 5);
-  shared_.forget_all();
+  shared.forget_all();
   for (int i = 0; i < 20; ++i)
     add("SM-0006", i % 3 == 0 ? 50 : 60, 10 * i);  // old ones are dropped on the way
   expect("SM-0006", 60, 190);
@@ -237,28 +237,28 @@ TEST_F(SharedContents, StayAsLongAsOneRecordUsesThem) {
 TEST_F(HistoryTest, RecordsOfAMergedPatientStandTogether) {
   add({.patient = "SM-0002", .id = "B", .day = 20});
   add({.id = "A", .day = 10});
-  history_.merge(word_hash("SM-0002"), word_hash("SM-0001"));
+  history.merge(word_hash("SM-0002"), word_hash("SM-0001"));
   ASSERT_EQ(records().size(), 2U);
   EXPECT_EQ(records()[0]->id, word_hash("A"));
   EXPECT_EQ(records()[1]->id, word_hash("B"));
   add({.patient = "SM-0002", .id = "C", .day = 15});
   EXPECT_EQ(records().size(), 3U) << "an order under the former id is of the same person";
-  EXPECT_EQ(&history_.of(word_hash("SM-0002")), &records());
-  EXPECT_EQ(history_.patients(), 1U);
+  EXPECT_EQ(&history.of(word_hash("SM-0002")), &records());
+  EXPECT_EQ(history.patients(), 1U);
 }
 
 TEST_F(HistoryTest, MergesFollowOneAnotherAndCanBeTurnedRound) {
   add({.patient = "SM-0003", .id = "C", .day = 1});
-  history_.merge(word_hash("SM-0003"), word_hash("SM-0002"));
-  history_.merge(word_hash("SM-0002"), word_hash("SM-0001"));
+  history.merge(word_hash("SM-0003"), word_hash("SM-0002"));
+  history.merge(word_hash("SM-0002"), word_hash("SM-0001"));
   EXPECT_EQ(records().size(), 1U);
-  EXPECT_EQ(history_.standing(word_hash("SM-0003")), word_hash("SM-0001"));
-  history_.merge(word_hash("SM-0001"), word_hash("SM-0002"));
-  EXPECT_EQ(history_.standing(word_hash("SM-0001")), word_hash("SM-0002"));
-  EXPECT_EQ(history_.standing(word_hash("SM-0003")), word_hash("SM-0002"));
+  EXPECT_EQ(history.standing(word_hash("SM-0003")), word_hash("SM-0001"));
+  history.merge(word_hash("SM-0001"), word_hash("SM-0002"));
+  EXPECT_EQ(history.standing(word_hash("SM-0001")), word_hash("SM-0002"));
+  EXPECT_EQ(history.standing(word_hash("SM-0003")), word_hash("SM-0002"));
   EXPECT_EQ(records().size(), 1U);
-  history_.merge(word_hash("SM-0001"), word_hash("SM-0001"));
-  history_.merge(word_hash("SM-0001"), word_hash("SM-0002"));
+  history.merge(word_hash("SM-0001"), word_hash("SM-0001"));
+  history.merge(word_hash("SM-0001"), word_hash("SM-0002"));
   EXPECT_EQ(records().size(), 1U);
 }
 
@@ -267,15 +267,15 @@ TEST_F(HistoryTest, AForgottenPatientBeginsAnew) {
   add({.patient = "SM-0002", .id = "B", .day = 1});
   set_aside({.id = "A", .day = 1});
   add({.id = "C", .day = 2});
-  history_.forget(word_hash("SM-0001"));
+  history.forget(word_hash("SM-0001"));
   EXPECT_TRUE(records().empty());
-  EXPECT_EQ(history_.records(), 1U);
-  EXPECT_EQ(history_.patients(), 1U);
+  EXPECT_EQ(history.records(), 1U);
+  EXPECT_EQ(history.patients(), 1U);
   add({.id = "A", .day = 1});
   EXPECT_EQ(records().size(), 1U);
-  history_.forget_all();
-  EXPECT_EQ(history_.records(), 0U);
-  EXPECT_EQ(history_.patients(), 0U);
+  history.forget_all();
+  EXPECT_EQ(history.records(), 0U);
+  EXPECT_EQ(history.patients(), 0U);
 }
 
 }  // namespace
