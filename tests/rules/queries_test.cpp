@@ -4,6 +4,7 @@
 // Checked against sums done by hand, by both evaluators.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <filesystem>
 #include <fstream>
@@ -18,7 +19,9 @@ using ::testing::HasSubstr;
 
 /// A rule that says what `query` comes to for every order.
 std::shared_ptr<const engine::Program> program_of(const std::string& query) {
-  const fs::path folder = fs::path(::testing::TempDir()) / "queries_test";
+  // Tests run beside one another, each in a process of its own.
+  const fs::path folder =
+      fs::path(::testing::TempDir()) / ("queries_test_" + std::to_string(::getpid()));
   fs::create_directories(folder);
   std::ofstream(folder / "asked.rule") << "rule asked \"What was asked\"\n"
                                           "    concerns all orders\n"
