@@ -262,6 +262,10 @@ class Parser {
     merge->add_option("PART", arguments_.files);
     replay_options_.add_to_merge(*merge);
     second_level_.emplace_back(merge, Command::ReplayMerge);
+    CLI::App* labels = command(*replay_, "labels");
+    labels->add_option("FILE", arguments_.files);
+    replay_options_.add_to_merge(*labels);
+    second_level_.emplace_back(labels, Command::ReplayLabels);
   }
 
   /// One order of some files.
@@ -629,12 +633,16 @@ class Parser {
   }
 
   [[nodiscard]] Status check_replay() const {
-    if (arguments_.files.empty()) {
-      const bool merge = arguments_.command == Command::ReplayMerge;
-      return usage(merge ? "name the parts: `meniscus replay merge PART...`"
-                         : "name the orders: `meniscus replay FILE...`");
-    }
-    return arguments_.command == Command::ReplayMerge ? Status(engine::Done{}) : check_files();
+    const std::size_t files = arguments_.files.size();
+    if (arguments_.command == Command::ReplayLabels && files < 2)
+      return usage(
+          "name the sample's key and what readers sent back: `meniscus replay labels "
+          "SAMPLE.csv.key READER.csv...`");
+    if (files > 0 && arguments_.command == Command::Replay) return check_files();
+    if (files > 0) return engine::Done{};
+    const bool merge = arguments_.command == Command::ReplayMerge;
+    return usage(merge ? "name the parts: `meniscus replay merge PART...`"
+                       : "name the orders: `meniscus replay FILE...`");
   }
 
   [[nodiscard]] Status check_serve() const {

@@ -21,6 +21,7 @@ enum class Command : std::uint8_t {
   Serve,
   Replay,
   ReplayMerge,
+  ReplayLabels,
   Explain,
   Answer,
   Answers,

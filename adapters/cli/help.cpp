@@ -15,6 +15,7 @@ constexpr std::string_view kProgramPage =
   meniscus serve                  judge and answer HL7 v2 messages over the network (MLLP)
   meniscus replay FILE...         what one set of rules, or two, say of past orders: a report
   meniscus replay merge PART...   the same from the parts of a run
+  meniscus replay labels KEY FILE...   whether rules are right, by what readers say of drawn orders
   meniscus explain FILE...        why rules spoke about one order, or did not
   meniscus answer FILE...         keep what was answered to a question about an order
   meniscus answers FILE           the answers that are kept, and whether they are in force
@@ -173,12 +174,19 @@ constexpr std::string_view kReplayPage =
   --fail-at GRADE      an order at or above it counts as stopped         (incomplete)
   --often SHARE        say which rules fire on a larger share of orders  (10%)
   --examples COUNT     orders shown of a kind                            (5)
-  --seed NUMBER        which orders are drawn as examples                (1)
+  --seed NUMBER        which orders are drawn as examples and samples    (1)
+  --sample COUNT, --labels FILE.csv
+                       draw so many orders of each rule (of the second set, where there are two)
+                       that it fired on and as many that it was silent about, into a table that
+                       people label: yes, no or unsure to `would the rule be right to speak about
+                       this order?`.  What had fired stands in FILE.csv.key, not for the readers.
   --show-patients      their ids in examples; without it they are numbered
   --from FORMAT, --profile FEED.json, --as-of DATE, --rules-as-of DATE, --answers FILE,
   --allow-mute-hold    as for `meniscus check`
   --threads COUNT      how many at once; the result is the same          (all of the machine)
   --sort               sort first, without trying to stream
+  --work FOLDER        sort in this folder; a run that was stopped goes on from there when the same
+                       command is given again.  It holds patients' orders until the run is done.
   --shard K/N          only the K-th of N parts of the patients; with --part
   --part FILE          keep what was found for `meniscus replay merge`, in place of a summary.  It
                        names patients: treat it as you treat the orders.
@@ -193,6 +201,7 @@ Examples:
   meniscus replay 2025/*.ndjson.gz --warm-up 2024/ --against new-limits.rule --report limits.html
   meniscus replay 2025/ --shard 1/2 --part 1.json; meniscus replay 2025/ --shard 2/2 --part 2.json
   meniscus replay merge 1.json 2.json --report 2025.html
+  meniscus replay labels sample.csv.key reader-1.csv reader-2.csv --report 2025.html
 
 Exit status: 0 done; 1 with --against, when the two sets differ in some order; 2 some input could
 not be read; 3 bad usage, configuration or rules; 4 internal error.

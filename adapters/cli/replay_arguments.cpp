@@ -105,6 +105,8 @@ void ReplayOptions::add_to(CLI::App& replay) {
   replay.add_option("--often", often_);
   replay.add_option("--seed", seed_);
   replay.add_option("--examples", examples_);
+  replay.add_option("--sample", sample_);
+  replay.add_option("--labels", into_.labels);
   replay.add_flag("--sort", into_.sort);
   replay.add_option("--work", into_.work);
 }
@@ -112,16 +114,21 @@ void ReplayOptions::add_to(CLI::App& replay) {
 void ReplayOptions::add_to_merge(CLI::App& merge) { add_output(merge); }
 
 Status ReplayOptions::check() {
-  const std::array<Status, 6> checks = {
+  const std::array<Status, 7> checks = {
       read_to(to_, into_.to),
       read_count("--threads", threads_, 1, 1024, into_.threads),
       read_shard(shard_, into_.shard, into_.shards),
       read_share(often_, into_.often),
       read_count("--seed", seed_, 0, std::numeric_limits<std::size_t>::max(), into_.seed),
+      read_count("--sample", sample_, 1, 10'000, into_.sample),
       read_count("--examples", examples_, 0, 1000, into_.examples)};
   for (const Status& status : checks) {
     if (!status) return status;
   }
+  if ((into_.sample > 0) != !into_.labels.empty())
+    return usage("a sample needs its size and its file: --sample 20 --labels sample.csv");
+  if (into_.sample > 0 && !into_.part.empty())
+    return usage("a sample is drawn from a whole run; leave --part away");
   if (into_.shards > 1 && into_.part.empty())
     return usage("a shard is a part of a run; write where to keep it: --part part-1.json");
   if (!into_.part.empty() && !into_.report.empty())

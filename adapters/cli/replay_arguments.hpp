@@ -17,7 +17,7 @@ namespace meniscus::adapters {
 
 enum class ReplayTo : std::uint8_t { Text, Json, JsonLines, Csv, Sarif, Junit };
 
-/// Of `meniscus replay` and `meniscus replay merge`.
+/// Of `meniscus replay`, `meniscus replay merge` and `meniscus replay labels`.
 struct ReplayArguments {
   std::vector<std::string> against;  // rule files, beside the shipped set: what comes after
   std::vector<std::string> warm_up;  // files that are only remembered
@@ -31,6 +31,8 @@ struct ReplayArguments {
   double often = 0.1;          // a larger share of the judged orders is said
   std::size_t seed = 1;        // of the drawn examples
   std::size_t examples = 5;    // of a kind
+  std::size_t sample = 0;      // orders drawn of a rule for readers, fired and silent ones each
+  std::string labels;          // path of the table for the readers, or empty
   bool sort = false;           // without trying to stream first
   std::string work;            // folder to sort in and to go on from, or empty
 };
@@ -49,7 +51,7 @@ class ReplayOptions {
   void add_output(CLI::App& app);
 
   ReplayArguments& into_;
-  std::string to_, threads_, shard_, often_, seed_, examples_;
+  std::string to_, threads_, shard_, often_, seed_, examples_, sample_;
 };
 
 }  // namespace meniscus::adapters

@@ -16,8 +16,10 @@
 #include "adapters/cli/replay_progress.hpp"
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/input/input_files.hpp"
+#include "adapters/replay/labels.hpp"
 #include "adapters/replay/replay.hpp"
 #include "adapters/replay/summary.hpp"
+#include "adapters/replay/work_folder.hpp"
 #include "engine/history/history.hpp"
 
 namespace meniscus::adapters {
@@ -71,6 +73,13 @@ std::optional<std::vector<std::string>> files_of(const std::vector<std::string>&
   return std::nullopt;
 }
 
+/// Empty where there is no such file: whoever reads it has said so.
+std::string file_text(const std::string& path) {
+  std::ostringstream text;
+  if (!path.empty()) text << std::ifstream(path, std::ios::binary).rdbuf();
+  return text.str();
+}
+
 /// Everything that a run holds on to.
 struct Prepared {
   Plan plan;
@@ -98,12 +107,15 @@ std::unique_ptr<Prepared> prepare(const Arguments& arguments, const Console& con
   if (!feed || !answers || !warm_up || !inputs) return nullptr;
   prepared->feed = std::move(*feed);
   plan.answers = std::move(answers->answers);
+  plan.answers_text = file_text(arguments.answers);
+  prepared->reading.profile = file_text(arguments.profile);
   plan.fail_at = arguments.fail_at;
   plan.as_of = arguments.as_of;
   plan.today = console.today;
   plan.history_since = arguments.history_since;
   plan.seed = arguments.replay.seed;
   plan.examples = arguments.replay.examples;
+  plan.sample = arguments.replay.sample;
   plan.files = *warm_up;
   plan.files.insert(plan.files.end(), inputs->begin(), inputs->end());
   replay::finish_plan(plan);
@@ -118,7 +130,8 @@ std::unique_ptr<Prepared> prepare(const Arguments& arguments, const Console& con
   options.threads = threads_of(arguments);
   // What can be read once only must not turn out to want sorting.
   const bool once = std::ranges::count(plan.files, "-") > 0;
-  options.sort = arguments.replay.sort || once;
+  options.folder = arguments.replay.work;
+  options.sort = arguments.replay.sort || once || !options.folder.empty();
   options.say = [&console](const std::string& sentence) { console.complain(sentence); };
   return prepared;
 }
@@ -170,8 +183,35 @@ void say_unread(const Summary& summary, const Console& console) {
                      " more records that cannot be read");
 }
 
+/// Before hours of work: what is asked for can be written.
+bool can_write_all(const Arguments& arguments, const Console& console) {
+  for (const std::string& path :
+       {arguments.replay.report, arguments.replay.part, arguments.replay.labels}) {
+    if (path.empty()) continue;
+    const engine::Status writable = replay::can_write(path);
+    if (writable) continue;
+    console.complain(writable.error().message);
+    return false;
+  }
+  return true;
+}
+
+/// The table for the readers, and beside it what they are not to see.
+ExitStatus write_sample(const Summary& summary, const Arguments& arguments,
+                        const Console& console) {
+  const ReplayArguments& replay = arguments.replay;
+  if (replay.labels.empty()) return ExitStatus::Clean;
+  engine::Status written =
+      replay::write_private_file(replay.labels, replay::sample_csv(summary, replay.show_patients));
+  if (written)
+    written = replay::write_private_file(replay.labels + ".key", replay::part_json(summary));
+  if (written) return ExitStatus::Clean;
+  console.complain(written.error().message);
+  return ExitStatus::Internal;
+}
+
 ExitStatus write_part(const Summary& part, const std::string& path, const Console& console) {
-  const engine::Status written = write_private_file(path, replay::part_json(part));
+  const engine::Status written = replay::write_private_file(path, replay::part_json(part));
   if (written) return ExitStatus::Clean;
   console.complain(written.error().message);
   return ExitStatus::Internal;
@@ -179,7 +219,11 @@ ExitStatus write_part(const Summary& part, const std::string& path, const Consol
 }  // namespace
 
 ExitStatus run_replay(const Arguments& arguments, const Console& console, const Log& log) {
-  const auto prepared = prepare(arguments, console);
+  if (!can_write_all(arguments, console)) return ExitStatus::Usage;
+  // A run that goes on is of the day on which it began.
+  Console begun = console;
+  begun.today = replay::WorkFolder::day_of(arguments.replay.work).value_or(console.today);
+  const auto prepared = prepare(arguments, begun);
   if (prepared == nullptr) return ExitStatus::Usage;
   for (const replay::PlanSide& side : prepared->plan.sides)
     log.info(std::to_string(side.program->rules.size()) + " rules, " + side.program->hash);
@@ -193,7 +237,9 @@ ExitStatus run_replay(const Arguments& arguments, const Console& console, const 
     return result.error().code == engine::Errc::Usage ? ExitStatus::Usage : ExitStatus::Internal;
   }
   if (result->stopped) {
-    console.complain("stopped before the end; nothing is said");
+    const std::string& folder = arguments.replay.work;
+    console.complain(folder.empty() ? "stopped before the end; nothing is said"
+                                    : "stopped; the same command goes on from " + folder);
     return ExitStatus::Internal;
   }
   for (const std::string& sentence : result->unopened)
@@ -203,24 +249,35 @@ ExitStatus run_replay(const Arguments& arguments, const Console& console, const 
   const ExitStatus written = arguments.replay.part.empty()
                                  ? write_summary(summary, arguments, console)
                                  : write_part(summary, arguments.replay.part, console);
-  return worst(written, status_of(summary));
+  return worst(worst(written, write_sample(summary, arguments, console)), status_of(summary));
 }
+
+namespace {
+/// Complains and gives none where it cannot be read.
+std::optional<std::string> read_file(const std::string& name, const Console& console) {
+  std::ifstream file(name, std::ios::binary);
+  std::ostringstream text;
+  text << file.rdbuf();
+  if (file && text) return text.str();
+  console.complain("cannot read " + name);
+  return std::nullopt;
+}
+
+std::optional<Summary> read_part(const std::string& name, const Console& console) {
+  const auto text = read_file(name, console);
+  if (!text) return std::nullopt;
+  auto part = replay::read_part(*text);
+  if (part) return std::move(*part);
+  console.complain(name + ": " + part.error().message);
+  return std::nullopt;
+}
+}  // namespace
 
 ExitStatus run_replay_merge(const Arguments& arguments, const Console& console) {
   std::vector<Summary> parts;
   for (const std::string& name : arguments.files) {
-    std::ifstream file(name, std::ios::binary);
-    std::ostringstream text;
-    text << file.rdbuf();
-    if (!file) {
-      console.complain("cannot read " + name);
-      return ExitStatus::Usage;
-    }
-    auto part = replay::read_part(text.view());
-    if (!part) {
-      console.complain(name + ": " + part.error().message);
-      return ExitStatus::Usage;
-    }
+    auto part = read_part(name, console);
+    if (!part) return ExitStatus::Usage;
     parts.push_back(std::move(*part));
   }
   const auto merged = replay::merge_parts(parts);
@@ -230,6 +287,22 @@ ExitStatus run_replay_merge(const Arguments& arguments, const Console& console) 
   }
   say_unread(*merged, console);
   return worst(write_summary(*merged, arguments, console), status_of(*merged));
+}
+
+ExitStatus run_replay_labels(const Arguments& arguments, const Console& console) {
+  auto summary = read_part(arguments.files.front(), console);
+  if (!summary) return ExitStatus::Usage;
+  replay::Labels labels(*summary);
+  for (std::size_t i = 1; i < arguments.files.size(); ++i) {
+    const auto text = read_file(arguments.files[i], console);
+    if (!text) return ExitStatus::Usage;
+    const engine::Status added = labels.add(*text);
+    if (added) continue;
+    console.complain(arguments.files[i] + ": " + added.error().message);
+    return ExitStatus::Usage;
+  }
+  labels.settle(*summary);
+  return write_summary(*summary, arguments, console);
 }
 
 }  // namespace meniscus::adapters

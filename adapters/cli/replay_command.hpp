@@ -1,4 +1,4 @@
-// `meniscus replay` and `meniscus replay merge`.
+// `meniscus replay`, `meniscus replay merge` and `meniscus replay labels`.
 #pragma once
 
 #include "adapters/cli/arguments.hpp"
@@ -12,5 +12,7 @@ namespace meniscus::adapters {
 ExitStatus run_replay(const Arguments& arguments, const Console& console, const Log& log);
 /// Puts the parts of one run together.
 ExitStatus run_replay_merge(const Arguments& arguments, const Console& console);
+/// What readers say of the orders that a run has drawn.
+ExitStatus run_replay_labels(const Arguments& arguments, const Console& console);
 
 }  // namespace meniscus::adapters

@@ -11,7 +11,4 @@ namespace meniscus::adapters {
 ExitStatus write_summary(const replay::Summary& summary, const Arguments& arguments,
                          const Console& console);
 
-/// Writes a file whole or not at all, for the owner alone: it may name patients.
-engine::Status write_private_file(const std::string& path, std::string_view text);
-
 }  // namespace meniscus::adapters

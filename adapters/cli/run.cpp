@@ -62,6 +62,7 @@ constexpr auto kRuns = std::to_array<std::pair<Command, Run>>({
     {Command::Serve, run_serve},
     {Command::Replay, run_replay},
     {Command::ReplayMerge, without_log<run_replay_merge>},
+    {Command::ReplayLabels, without_log<run_replay_labels>},
     {Command::Explain, without_log<run_explain>},
     {Command::Answer, without_log<run_answer>},
     {Command::Answers, without_log<run_answers>},

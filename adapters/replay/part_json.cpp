@@ -15,7 +15,7 @@ using Json = nlohmann::json;
 // NOLINTBEGIN(*)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(Found, rule, grade, say, ask, fields)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(Said, outcome, found)
-NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(Example, key, order, patient, day, file, line, said)
+NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(Example, key, order, patient, day, file, line, said, fields)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(RuleMonth, concerned, fired, not_assessed, muted)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(OutcomeMonth, judged, stopped, outcomes)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(ChangeInfo, what, because, by, until, over)
@@ -35,7 +35,7 @@ void from_json(const Json& in, Examples& examples) {
 // NOLINTBEGIN(*)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(RuleTally, concerned, fired, not_assessed, muted, trial_found,
                                    answered, changed_after, clauses, withouts, missing, months,
-                                   examples)
+                                   examples, drawn_fired, drawn_silent)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(SideTally, outcomes, stopped, findings_per_order,
                                    groups_per_order, months, pairs, rules, never_assessed)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(RuleShift, same, newly, gone, graver, milder, examples)
@@ -175,6 +175,18 @@ std::string part_json(const Summary& part) {
                  {"head", part.head},
                  {"tally", part.tally}};
   return out.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+std::string tally_json(const Tally& tally) {
+  return Json(tally).dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+std::optional<Tally> read_tally(std::string_view text) {
+  try {
+    return Json::parse(text).get<Tally>();
+  } catch (const Json::exception&) {
+    return std::nullopt;
+  }
 }
 
 engine::Result<Summary> read_part(std::string_view text) {

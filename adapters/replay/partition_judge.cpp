@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "adapters/replay/mixed.hpp"
 #include "engine/history/history.hpp"
 
 namespace meniscus::adapters::replay {
@@ -14,15 +15,6 @@ using engine::RecordKind;
 
 constexpr double kDay = 86400.0;
 constexpr double kLate = 31 * kDay;
-
-/// Two hashes as one that shows nothing of either (constants of splitmix64; Steele, Lea and Flood
-/// 2014): for drawing, where every order is to be as likely as every other, too.
-std::uint64_t mixed(std::uint64_t one, std::uint64_t other) {
-  std::uint64_t x = one ^ other * 0x9E3779B97F4A7C15U;
-  x = (x ^ (x >> 30U)) * 0xBF58476D1CE4E5B9U;
-  x = (x ^ (x >> 27U)) * 0x94D049BB133111EBU;
-  return x ^ (x >> 31U);
-}
 
 std::int64_t day_of(double received) {
   return std::isnan(received) ? 0 : static_cast<std::int64_t>(std::floor(received / kDay));
@@ -44,8 +36,11 @@ PartitionJudge::PartitionJudge(const Plan& plan, double since) : plan_(plan) {
   tally_.sides.resize(plan.sides.size());
   for (std::size_t i = 0; i < plan.sides.size(); ++i) {
     tally_.sides[i].rules.resize(plan.sides[i].shared_rule.size());
-    for (RuleTally& rule : tally_.sides[i].rules)
+    for (RuleTally& rule : tally_.sides[i].rules) {
       rule.examples = Examples(plan.examples);
+      if (i + 1 < plan.sides.size()) continue;  // readers judge the rules that are to come
+      rule.drawn_fired = rule.drawn_silent = Examples(plan.sample);
+    }
   }
   if (plan.sides.size() < 2) return;
   tally_.comparison.emplace().rules.resize(plan.all_rules.size());

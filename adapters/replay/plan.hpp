@@ -31,9 +31,11 @@ struct Plan {
   std::int64_t today = 0;                     // for orders without a date
   std::optional<std::int64_t> history_since;  // all is known since this day
   engine::Answers answers;                    // to questions
+  std::string answers_text;                   // the file that they are from
   std::vector<std::string> files;             // as examples name them: warm-up first
   std::uint64_t seed = 1;                     // of the drawn examples
   std::size_t examples = 5;                   // of a kind
+  std::size_t sample = 0;  // orders drawn for readers: fired and silent ones of each rule
 
   [[nodiscard]] bool is_stopped(engine::Outcome outcome) const { return outcome >= fail_at; }
 };

@@ -10,6 +10,7 @@
 #include "adapters/input/byte_sources.hpp"
 #include "adapters/input/compressed_bytes.hpp"
 #include "adapters/json/json_source.hpp"
+#include "adapters/replay/mixed.hpp"
 
 namespace meniscus::adapters::replay {
 
@@ -21,15 +22,6 @@ using engine::Result;
 
 constexpr std::size_t kBlocksPerPiece = 32;
 constexpr unsigned kTurnBits = 24;  // for the records of one piece
-
-/// Spreads a hash, so that its low and its high half can be used apart (splitmix64, Steele, Lea and
-/// Flood, "Fast splittable pseudorandom number generators", 2014).
-std::uint64_t mixed(std::uint64_t x) {
-  x += 0x9E3779B97F4A7C15U;
-  x = (x ^ (x >> 30U)) * 0xBF58476D1CE4E5B9U;
-  x = (x ^ (x >> 27U)) * 0x94D049BB133111EBU;
-  return x ^ (x >> 31U);
-}
 
 bool is_space(char c) { return c == ' ' || c == '\t' || c == '\r' || c == '\n'; }
 

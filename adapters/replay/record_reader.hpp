@@ -41,6 +41,7 @@ struct Reading {
   std::vector<std::string> inputs;
   Format format = Format::Auto;
   const engine::Feed* feed = nullptr;
+  std::string profile;  // the feed's own text
   /// Whose words the records are read with: one program, or two that know different words.  Each
   /// record then has two images, one after the other.
   std::vector<const engine::Program*> words;

@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <bit>
 
+#include "adapters/replay/mixed.hpp"
 #include "engine/eval/facts.hpp"
+#include "engine/order/value.hpp"
 
 namespace meniscus::adapters::replay {
 
@@ -83,6 +85,10 @@ void SideJudge::judge(const OrderBlock& block, const LaneNotes& notes,
   engine::Checker& checker = checker_of(never_carries);
   block_ = &block;
   tally.rules.resize(side_.shared_rule.size());
+  if (plan_.sample > 0) {
+    fired_lanes_.assign(side_.shared_rule.size(), 0);
+    other_lanes_.assign(side_.shared_rule.size(), 0);
+  }
   checker.check(block, history_, [&](const Verdict& verdict) {
     const LaneNote& note = notes.at(verdict.lane);
     if (note.changes) count_changed(note, tally);
@@ -90,6 +96,7 @@ void SideJudge::judge(const OrderBlock& block, const LaneNotes& notes,
     if (note.judged && verdict.outcome <= engine::Outcome::Hold) count(verdict, note, tally);
   });
   count_concerned(checker, notes, block.size(), tally);
+  if (plan_.sample > 0) draw(checker, notes, tally);
 }
 
 void SideJudge::count(const Verdict& verdict, const LaneNote& note, SideTally& tally) {
@@ -126,6 +133,7 @@ void SideJudge::count_findings(const Verdict& verdict, const LaneNote& note, Sid
   for (std::size_t i = 0; i < fired_.size(); ++i) {
     RuleTally& rule = tally.rules[fired_[i]];
     ++rule.fired;
+    mark(fired_lanes_, fired_[i], verdict.lane);
     if (note.slot != kNoSlot) ++at_slot(rule.months, note.slot).fired;
     if (rule.examples.wants(note.key)) add_example(rule.examples, verdict, note);
     for (std::size_t k = i + 1; k < fired_.size(); ++k)
@@ -146,20 +154,63 @@ void SideJudge::count_open(const Verdict& verdict, const LaneNote& note, SideTal
   for (const std::uint16_t number : open_) {
     RuleTally& rule = tally.rules[number];
     ++rule.not_assessed;
+    mark(other_lanes_, number, verdict.lane);
     if (note.slot != kNoSlot) ++at_slot(rule.months, note.slot).not_assessed;
   }
 }
 
 void SideJudge::count_hidden(const Verdict& verdict, const LaneNote& note, SideTally& tally) {
   for (const engine::Hidden& hidden : verdict.muted) {
-    RuleTally& rule = tally.rules[rule_number(hidden.rule)];
+    const std::uint16_t number = rule_number(hidden.rule);
+    RuleTally& rule = tally.rules[number];
+    mark(other_lanes_, number, verdict.lane);
     ++rule.muted;
     if (note.slot != kNoSlot) ++at_slot(rule.months, note.slot).muted;
   }
-  for (const engine::Hidden& hidden : verdict.trial)
-    ++tally.rules[rule_number(hidden.rule)].trial_found;
-  for (const engine::Answered& answered : verdict.answered)
-    ++tally.rules[rule_number(answered.rule)].answered;
+  for (const engine::Hidden& hidden : verdict.trial) {
+    const std::uint16_t number = rule_number(hidden.rule);
+    ++tally.rules[number].trial_found;
+    mark(other_lanes_, number, verdict.lane);
+  }
+  for (const engine::Answered& answered : verdict.answered) {
+    const std::uint16_t number = rule_number(answered.rule);
+    ++tally.rules[number].answered;
+    mark(other_lanes_, number, verdict.lane);
+  }
+}
+
+void SideJudge::mark(std::vector<Lanes>& lanes, std::uint16_t rule, unsigned lane) const {
+  if (plan_.sample > 0) lanes[rule] |= Lanes{1} << lane;
+}
+
+/// Draws orders for readers: by rule, some that it fired on and some that it was silent about.
+void SideJudge::draw(const engine::Checker& checker, const LaneNotes& notes,
+                     SideTally& tally) const {
+  const std::span<const Lanes> concerned = checker.concerned();
+  for (std::size_t i = 0; i < concerned.size(); ++i) {
+    const std::uint64_t key = engine::word_hash(side_.program->rules[i].name);
+    const Lanes silent = concerned[i] & ~fired_lanes_[i] & ~other_lanes_[i];
+    draw_from(fired_lanes_[i], key, notes, tally.rules[i].drawn_fired);
+    draw_from(silent, key, notes, tally.rules[i].drawn_silent);
+  }
+}
+
+void SideJudge::draw_from(Lanes lanes, std::uint64_t rule_key, const LaneNotes& notes,
+                          Examples& into) const {
+  for (; lanes != 0; lanes &= lanes - 1) {
+    const auto lane = static_cast<unsigned>(std::countr_zero(lanes));
+    const LaneNote& note = notes.at(lane);
+    // Every rule has a draw of its own.
+    const std::uint64_t key = mixed(note.key, rule_key);
+    if (!into.wants(key)) continue;
+    Example drawn = example(*block_, lane, note);
+    drawn.key = key;
+    for (const engine::FieldInfo& field : engine::fields()) {
+      const std::string_view written = block_->written(lane, field.id);
+      if (!written.empty()) drawn.fields.emplace_back(field.name, written);
+    }
+    into.add(std::move(drawn));
+  }
 }
 
 void SideJudge::count_concerned(const engine::Checker& checker, const LaneNotes& notes,

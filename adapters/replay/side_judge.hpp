@@ -80,6 +80,10 @@ class SideJudge {
   void count_hidden(const engine::Verdict& verdict, const LaneNote& note, SideTally& tally);
   void count_concerned(const engine::Checker& checker, const LaneNotes& notes, unsigned lanes,
                        SideTally& tally) const;
+  void mark(std::vector<engine::Lanes>& lanes, std::uint16_t rule, unsigned lane) const;
+  void draw(const engine::Checker& checker, const LaneNotes& notes, SideTally& tally) const;
+  void draw_from(engine::Lanes lanes, std::uint64_t rule_key, const LaneNotes& notes,
+                 Examples& into) const;
   void keep_for_comparison(const engine::Verdict& verdict);
   [[nodiscard]] std::uint16_t rule_number(std::string_view name) const;
   void add_example(Examples& examples, const engine::Verdict& verdict, const LaneNote& note) const;
@@ -93,6 +97,9 @@ class SideJudge {
   const engine::OrderBlock* block_ = nullptr;  // being judged
   std::vector<std::uint16_t> fired_;           // rules of the order at hand
   std::vector<std::uint16_t> open_;
+  // By rule, lanes of the block, where orders are drawn for readers:
+  std::vector<engine::Lanes> fired_lanes_;
+  std::vector<engine::Lanes> other_lanes_;  // not assessed, or found and hidden
   /// By order, the rules that found something in it, until a later record changes or ends it.
   Generations<std::vector<std::uint16_t>> followed_;
 };

@@ -1,15 +1,13 @@
 // Contract: see sorted_run.hpp.
 #include "adapters/replay/sorted_run.hpp"
 
-#include <unistd.h>
-
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
-#include <cstdlib>
 #include <exception>
+#include <filesystem>
 #include <iterator>
 #include <limits>
+#include <sstream>
 #include <system_error>
 #include <thread>
 #include <utility>
@@ -95,37 +93,43 @@ SortedRun::SortedRun(const Plan& plan, const Reading& reading, const ReplayOptio
       options.partitions > 0 ? options.partitions : parts_for(reading, options.threads);
 }
 
-SortedRun::~SortedRun() {
-  for (const auto& part : parts_)
-    part->remove();
-  if (!temporary_) return;
-  std::error_code ignored;
-  fs::remove(folder_, ignored);
-}
-
-engine::Status SortedRun::make_folder() {
-  std::error_code problem;
-  const fs::path parent = fs::temp_directory_path(problem);
-  std::string name = ((problem ? fs::path("/tmp") : parent) / "meniscus-replay-XXXXXX").string();
-  if (::mkdtemp(name.data()) == nullptr)
-    return engine::Error{engine::Errc::Input,
-                         "cannot make a folder in " + parent.string() + " to sort the records in",
-                         0, 0};
-  folder_ = name;
-  temporary_ = true;
-  for (std::size_t i = 0; i <= reading_.partitions; ++i) {
-    std::array<char, 16> file{};
-    std::snprintf(file.data(), file.size(), "part-%04zu", i);
-    parts_.push_back(std::make_unique<PartFile>(folder_ / file.data()));
+/// Inputs by name, size and time; rules by their hash and day; what else changes a count.
+RunIdentity SortedRun::identity() const {
+  std::ostringstream text;
+  const auto add = [&text](const auto& part) { text << part << '\n'; };
+  for (const auto* names : {&reading_.warm_up, &reading_.inputs}) {
+    for (const std::string& name : *names) {
+      std::error_code problem;
+      add(name);
+      add(fs::file_size(name, problem));
+      add(fs::last_write_time(name, problem).time_since_epoch().count());
+    }
+    add("");
   }
-  return engine::Done{};
+  for (const PlanSide& side : plan_.sides) {
+    add(side.program->hash);
+    add(side.program->rules_day);
+  }
+  add(static_cast<int>(reading_.format));
+  add(reading_.profile);
+  add(reading_.shard.number);
+  add(reading_.shard.of);
+  add(static_cast<int>(plan_.fail_at));
+  add(plan_.as_of.value_or(0));
+  add(plan_.history_since.value_or(0));
+  add(plan_.answers_text);
+  add(plan_.seed);
+  add(plan_.examples);
+  add(plan_.sample);
+  return {text.str(), plan_.today, reading_.partitions};
 }
 
 engine::Result<ReplayResult> SortedRun::run() {
-  const engine::Status made = make_folder();
-  if (!made) return made.error();
-  write_parts();
-  if (!is_over() && !merged_.empty()) gather_merged();
+  auto folder = WorkFolder::open(options_.folder, identity());
+  if (!folder) return folder.error();
+  folder_ = std::move(*folder);
+  reading_.partitions = folder_->parts() - 1;
+  read_all();
   ReplayResult result;
   result.sorted = true;
   result.since = known_since(plan_, first_);
@@ -134,7 +138,26 @@ engine::Result<ReplayResult> SortedRun::run() {
   result.stopped = progress_.stop;
   for (auto& [number, sentences] : unopened_)
     std::ranges::move(sentences, std::back_inserter(result.unopened));
+  if (!result.stopped) folder_->done();
   return result;
+}
+
+/// Brings all records into their parts, unless an earlier run has done so.
+void SortedRun::read_all() {
+  if (const auto written = folder_->written()) {
+    first_ = written->first;
+    merged_.insert(written->merged.begin(), written->merged.end());
+    unopened_[0] = written->unopened;
+    return;
+  }
+  write_parts();
+  if (!is_over() && !merged_.empty()) gather_merged();
+  if (is_over()) return;
+  Written written{first_, {merged_.begin(), merged_.end()}, {}};
+  for (const auto& [number, sentences] : unopened_)
+    written.unopened.insert(written.unopened.end(), sentences.begin(), sentences.end());
+  const engine::Status kept = folder_->keep(written);
+  if (!kept) fail(kept.error().message);
 }
 
 void SortedRun::fail(std::string sentence) {
@@ -185,7 +208,7 @@ void SortedRun::write_some(RecordReader& reader) {
 
 void SortedRun::arrived(const Batch& batch) {
   for (std::size_t i = 0; i < batch.parts.size(); ++i) {
-    const engine::Status written = parts_[i]->append(batch.parts[i]);
+    const engine::Status written = folder_->part(i).append(batch.parts[i]);
     if (!written) fail(written.error().message);
   }
   progress_.read += batch.records;
@@ -204,9 +227,9 @@ void SortedRun::arrived(const Batch& batch) {
 /// The records of ids that were merged go into the last part, those of the first shard's run alone.
 void SortedRun::gather_merged() {
   if (reading_.shard.number != 1) return;
-  PartFile& last = *parts_.back();
+  PartFile& last = folder_->part(reading_.partitions);
   for (std::size_t i = 0; i < reading_.partitions && !is_over(); ++i) {
-    const engine::Result<std::string> images = parts_[i]->read();
+    const engine::Result<std::string> images = folder_->part(i).read();
     if (!images) return fail(images.error().message);
     for (std::string_view rest = *images; !rest.empty();) {
       const std::size_t size = size_of(rest, plan_.words_differ);
@@ -220,8 +243,8 @@ void SortedRun::gather_merged() {
 }
 
 void SortedRun::judge_parts(ReplayResult& result) {
-  progress_.partitions = parts_.size();
-  std::vector<Tally> tallies(parts_.size());
+  progress_.partitions = folder_->parts();
+  std::vector<Tally> tallies(folder_->parts());
   on_threads([this, &tallies] { judge_some(tallies); });
   if (is_over()) return;
   for (const Tally& tally : tallies)
@@ -233,23 +256,26 @@ void SortedRun::judge_some(std::vector<Tally>& tallies) {
     std::size_t number = 0;
     {
       const std::lock_guard lock(mutex_);
-      if (next_part_ == parts_.size()) return;
+      if (next_part_ == folder_->parts()) return;
       number = next_part_++;
     }
-    judge_part(number, tallies[number]);
-    parts_[number]->remove();
+    if (auto judged = folder_->tally(number)) {
+      tallies[number] = std::move(*judged);
+    } else {
+      judge_part(number, tallies[number]);
+    }
     ++progress_.judged;
   }
 }
 
 bool SortedRun::is_mine(const ImageHead& head, std::size_t part) const {
   const bool merged = !merged_.empty() && merged_.contains(head.patient);
-  if (part + 1 == parts_.size()) return merged;
+  if (part == reading_.partitions) return merged;
   return !merged && reading_.shard.holds(head.owner());
 }
 
 void SortedRun::judge_part(std::size_t number, Tally& tally) {
-  const engine::Result<std::string> images = parts_[number]->read();
+  const engine::Result<std::string> images = folder_->part(number).read();
   if (!images) return fail(images.error().message);
   std::vector<Placed> order = placed(*images, plan_.words_differ);
   sort_by_receipt(*images, order);
@@ -260,6 +286,9 @@ void SortedRun::judge_part(std::size_t number, Tally& tally) {
   }
   judge.settle();
   tally = judge.finish();
+  const engine::Status kept = folder_->keep(number, tally);
+  if (!kept) return fail(kept.error().message);
+  folder_->part(number).remove();
 }
 
 }  // namespace meniscus::adapters::replay

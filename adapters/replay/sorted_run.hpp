@@ -6,12 +6,10 @@
 // Merged:   records of ids that turn out to be of one patient are judged together, in a partition
 // of
 //           their own.
-// Folder:   part-0000 and so on, for the owner alone.  One that was named keeps what was done, and
-//           the same run goes on from there; a temporary one is removed whatever happens.
+// Folder:   work_folder.hpp; a run in a named one goes on where it ended.
 #pragma once
 
 #include <cstdint>
-#include <filesystem>
 #include <map>
 #include <memory>
 #include <mutex>
@@ -19,8 +17,8 @@
 #include <unordered_set>
 #include <vector>
 
-#include "adapters/replay/part_file.hpp"
 #include "adapters/replay/replay.hpp"
+#include "adapters/replay/work_folder.hpp"
 
 namespace meniscus::adapters::replay {
 
@@ -28,15 +26,13 @@ class SortedRun {
  public:
   SortedRun(const Plan& plan, const Reading& reading, const ReplayOptions& options,
             Progress& progress);
-  ~SortedRun();
-  SortedRun(const SortedRun&) = delete;
-  SortedRun& operator=(const SortedRun&) = delete;
 
   /// Errors: Input, when the folder cannot be made or written to; Internal.
   engine::Result<ReplayResult> run();
 
  private:
-  engine::Status make_folder();
+  [[nodiscard]] RunIdentity identity() const;
+  void read_all();
   void write_parts();
   void write_some(RecordReader& reader);
   void arrived(const Batch& batch);
@@ -54,10 +50,8 @@ class SortedRun {
   Reading reading_;
   const ReplayOptions& options_;
   Progress& progress_;
-  std::filesystem::path folder_;
-  bool temporary_ = false;
-  std::vector<std::unique_ptr<PartFile>> parts_;  // the last: of merged ids
-  std::mutex mutex_;                              // for all below
+  std::unique_ptr<WorkFolder> folder_;  // its last part: of merged ids
+  std::mutex mutex_;                    // for all below
   std::mutex taking_;
   double first_;
   std::map<engine::Word, engine::Word> merges_;                 // former id, id from then on

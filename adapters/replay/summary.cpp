@@ -53,7 +53,7 @@ SideInfo side_info(std::string name, const engine::Program& program) {
 
 engine::Result<Summary> merge_parts(std::span<const Summary> parts) {
   if (parts.empty()) return mismatch("there are no parts");
-  Summary whole{parts[0].head, {1, 1}, {}};
+  Summary whole{parts[0].head, {}, {1, 1}, {}};
   const std::uint32_t of = parts[0].shard.of;
   std::vector<bool> there(of, false);
   // In the order of their numbers, so that what is kept in the order of arrival is the same.

@@ -40,6 +40,28 @@ struct ChangeInfo {
   friend bool operator==(const ChangeInfo&, const ChangeInfo&) = default;
 };
 
+/// A share with the ends of its 95 % interval.
+struct Share {
+  double value = 0;
+  double lower = 0;
+  double upper = 0;
+};
+
+/// What readers said of the orders that were drawn for a rule (labels.hpp).
+struct RuleLabels {
+  Count fired_read = 0;  // of those with a finding, that readers settled
+  Count fired_right = 0;
+  std::optional<Share> ppv;  // positive predictive value
+  Count silent_read = 0;
+  Count silent_missed = 0;                // in which the rule should have spoken
+  std::optional<Share> missed_share;      // of the silent orders
+  std::optional<Share> missed_of_wanted;  // of all orders in which it should have spoken
+  Count unsettled = 0;
+  Count both_read = 0;
+  Count agreed = 0;
+  std::optional<double> kappa;
+};
+
 struct SideInfo {
   std::string name;  // rules; of two: before, after
   std::string hash;
@@ -65,6 +87,7 @@ struct SummaryHead {
 
 struct Summary {
   SummaryHead head;
+  std::vector<RuleLabels> labels;  // by rule of the last side; empty: nobody has read any
   Shard shard;
   Tally tally;
 };
@@ -78,6 +101,10 @@ std::string summary_json(const Summary& summary, bool show_patients);
 std::string part_json(const Summary& part);
 /// Errors: Input, a sentence.
 engine::Result<Summary> read_part(std::string_view text);
+
+/// The counts alone, for a run that goes on later; none where the text is no such.
+std::string tally_json(const Tally& tally);
+std::optional<Tally> read_tally(std::string_view text);
 
 /// The parts of one run, in any order, put together.  Errors: Usage, when they are of different
 /// runs, or some are missing or there twice.

@@ -138,6 +138,9 @@ class SummaryWriter {
     out["rules"] = Json::array();
     for (std::size_t i = 0; i < info.rules.size(); ++i)
       out["rules"].push_back(rule(info.rules[i], side.rules[i]));
+    const bool last = &side == &tally_.sides.back();
+    for (std::size_t i = 0; last && i < summary_.labels.size(); ++i)
+      out["rules"][i]["labels"] = labels(summary_.labels[i]);
     out["signals"] = signals(info, side);
     return out;
   }
@@ -221,6 +224,26 @@ class SummaryWriter {
                                {"muted", month.muted}});
     }
     out["examples"] = examples(rule.examples);
+    return out;
+  }
+
+  static Json share(const std::optional<Share>& share) {
+    return share ? Json{share->value, share->lower, share->upper} : Json();
+  }
+
+  static Json labels(const RuleLabels& labels) {
+    Json out{{"fired_read", labels.fired_read},
+             {"fired_right", labels.fired_right},
+             {"silent_read", labels.silent_read},
+             {"silent_missed", labels.silent_missed},
+             {"unsettled", labels.unsettled}};
+    if (labels.ppv) out["ppv"] = share(labels.ppv);
+    if (labels.missed_share) out["missed_share"] = share(labels.missed_share);
+    if (labels.missed_of_wanted) out["missed_of_wanted"] = share(labels.missed_of_wanted);
+    if (labels.both_read > 0) {
+      out["agreement"] = {{"both_read", labels.both_read}, {"same", labels.agreed}};
+      if (labels.kappa) out["agreement"]["kappa"] = *labels.kappa;
+    }
     return out;
   }
 

@@ -3,7 +3,9 @@
 
 #include <algorithm>
 #include <array>
+#include <cstdio>
 #include <numeric>
+#include <optional>
 #include <vector>
 
 #include "adapters/replay/signals.hpp"
@@ -129,6 +131,33 @@ void append_rules(std::string& out, const SideInfo& info, const SideTally& side,
   }
 }
 
+std::string interval(const std::optional<Share>& share) {
+  if (!share) return "-";
+  return percent(share->value) + " (" + percent(share->lower) + " to " + percent(share->upper) +
+         ")";
+}
+
+void append_labels(std::string& out, const Summary& summary) {
+  if (summary.labels.empty()) return;
+  out += "\nWhat readers say, with 95 % intervals\n\n  " + left("rule", 30) +
+         right("right, of fired", 29) + right("missed, of silent", 29) + right("unsettled", 11) +
+         right("kappa", 8) + "\n";
+  for (std::size_t i = 0; i < summary.labels.size(); ++i) {
+    const RuleLabels& labels = summary.labels[i];
+    if (labels.fired_read + labels.silent_read + labels.unsettled == 0) continue;
+    std::array<char, 16> kappa{};
+    if (labels.kappa) std::snprintf(kappa.data(), kappa.size(), "%.2f", *labels.kappa);
+    const auto shown = [](Count part, Count all, const std::optional<Share>& share) {
+      return all == 0 ? std::string("-")
+                      : std::to_string(part) + "/" + std::to_string(all) + "  " + interval(share);
+    };
+    out += "  " + left(summary.head.sides.back().rules[i].name, 30) + " " +
+           right(shown(labels.fired_right, labels.fired_read, labels.ppv), 30) +
+           right(shown(labels.silent_missed, labels.silent_read, labels.missed_share), 30) +
+           right(std::to_string(labels.unsettled), 9) + right(kappa.data(), 8) + "\n";
+  }
+}
+
 void append_signals(std::string& out, const Summary& summary) {
   const std::size_t last = summary.head.sides.size() - 1;
   const SideInfo& info = summary.head.sides[last];
@@ -152,6 +181,7 @@ std::string summary_text(const Summary& summary) {
   const bool several = summary.head.sides.size() > 1;
   append_rules(out, summary.head.sides.back(), summary.tally.sides.back(), several);
   append_signals(out, summary);
+  append_labels(out, summary);
   out +=
       "\nThis shows what rules would have said. It does not replace the judgement of licensed "
       "staff,\nand a clear order is not an approval.\n";

@@ -69,6 +69,8 @@ void add(RuleTally& into, const RuleTally& from, const std::vector<std::size_t>&
     into.missing[what] += count;
   add_months(into.months, from.months, slots);
   into.examples.merge(from.examples);
+  into.drawn_fired.merge(from.drawn_fired);
+  into.drawn_silent.merge(from.drawn_silent);
 }
 
 void add(SideTally& into, const SideTally& from, const std::vector<std::size_t>& slots) {

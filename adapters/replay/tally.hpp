@@ -56,7 +56,8 @@ struct Example {
   std::int64_t day = 0;  // judged as of, since 1970-01-01
   std::string file;
   std::uint64_t line = 0;
-  std::vector<Said> said;  // by side
+  std::vector<Said> said;                                   // by side
+  std::vector<std::pair<std::string, std::string>> fields;  // of a drawn order, as written
   friend bool operator==(const Example&, const Example&) = default;
 };
 
@@ -97,6 +98,8 @@ struct RuleTally {
   std::map<std::string, Count> missing;
   std::vector<RuleMonth> months;
   Examples examples;
+  Examples drawn_fired{0};   // for readers: orders that it found something in,
+  Examples drawn_silent{0};  // and orders that it was decided on and silent about
 };
 
 struct OutcomeMonth {

@@ -214,6 +214,8 @@ const MistakeCase kMistakes[] = {
     {"ReplayShard", "replay a.json --shard 5/4 --part p", "the second of four parts as 2/4"},
     {"ReplayShardWithoutPart", "replay a.json --shard 1/4", "--part part-1.json"},
     {"ReplayOften", "replay a.json --often lots", "a share from 0% to 100%"},
+    {"ReplaySampleWithoutFile", "replay a.json --sample 5", "--sample 20 --labels sample.csv"},
+    {"ReplayLabelsOfNobody", "replay labels a.key", "SAMPLE.csv.key READER.csv"},
     {"ReplayThreads", "replay a.json --threads 0", "a whole number from 1 to"},
     {"ReplayTo", "replay a.json --to hl7", "write one of text, json"},
     {"ServeWithoutOnHold", "serve --listen 127.0.0.1:2575", "--on-hold ua"},

@@ -403,6 +403,46 @@ TEST_F(ReplayOrders, JudgesIdsThatAreMergedAsOnePatient) {
   EXPECT_EQ(Json::parse(said), all);
 }
 
+TEST_F(ReplayOrders, DrawsOrdersForReadersAndTakesTheirLabels) {
+  const std::string file = orders("a.ndjson", many_orders());
+  const std::string sample = folder / "sample.csv";
+  ASSERT_EQ(run({file, "--history-since", "2024-01-01", "--sample", "20", "--labels", sample}), 0)
+      << complained;
+  std::ostringstream text;
+  text << std::ifstream(sample).rdbuf();
+  std::string csv = text.str();
+  EXPECT_EQ(std::count(csv.begin(), csv.end(), '\n'), 1 + 4 * 20);
+  EXPECT_THAT(csv, Not(HasSubstr("SM-")));
+  // A reader who knows: over 80 mg the rule is right to speak, whatever it did.
+  std::string back;
+  std::istringstream lines(csv);
+  for (std::string line; std::getline(lines, line);) {
+    const bool large = line.find("\"large\"") != std::string::npos;
+    const std::size_t mg = line.find(" mg\"");
+    if (large && mg != std::string::npos) {
+      const int dose = std::stoi(line.substr(line.rfind('"', mg) + 1));
+      line.replace(line.find("A large dose\",\"") + 15, 0, dose > 80 ? "yes" : "no");
+    }
+    back += line + "\n";
+  }
+  ASSERT_EQ(run_words({"replay", "labels", sample + ".key", folder.write("read.csv", back), "--to",
+                       "json"}),
+            0)
+      << complained;
+  const Json labels = rule(Json::parse(said)["sides"][0], "large")["labels"];
+  EXPECT_EQ(labels["fired_read"], 20);
+  EXPECT_EQ(labels["fired_right"], 20);
+  EXPECT_EQ(labels["silent_read"], 20);
+  EXPECT_EQ(labels["silent_missed"], 0);
+}
+
+TEST_F(ReplayOrders, SaysBeforeItStartsThatTheReportCannotBeWritten) {
+  const std::string file = orders("a.ndjson", {{"A-1", "2026-02-02"}});
+  EXPECT_EQ(run({file, "--report", folder / "nowhere/report.html"}), 3);
+  EXPECT_THAT(complained, HasSubstr("nowhere/report.html"));
+  EXPECT_THAT(said, IsEmpty());
+}
+
 TEST_F(ReplayOrders, LeavesNothingInTheTemporaryFolder) {
   const std::filesystem::path before = folder.path() / "temporary";
   std::filesystem::create_directory(before);
