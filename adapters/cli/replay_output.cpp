@@ -1,6 +1,8 @@
 // Contract: see replay_output.hpp.
 #include "adapters/cli/replay_output.hpp"
 
+#include "adapters/replay/summary_checks.hpp"
+#include "adapters/replay/summary_rows.hpp"
 #include "adapters/replay/summary_text.hpp"
 #include "adapters/replay/work_folder.hpp"
 #include "adapters/replay_report/html_report.hpp"
@@ -16,10 +18,13 @@ std::string as_asked(const replay::Summary& summary, const Arguments& arguments)
     case ReplayTo::Json:
       return replay::summary_json(summary, replay.show_patients);
     case ReplayTo::JsonLines:
+      return replay::summary_jsonl(summary, replay.show_patients);
     case ReplayTo::Csv:
+      return replay::summary_csv(summary);
     case ReplayTo::Sarif:
+      return replay::summary_sarif(summary);
     case ReplayTo::Junit:
-      break;
+      return replay::summary_junit(summary);
   }
   return {};
 }
