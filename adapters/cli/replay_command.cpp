@@ -218,13 +218,13 @@ ExitStatus write_part(const Summary& part, const std::string& path, const Consol
 }
 }  // namespace
 
-ExitStatus run_replay(const Arguments& arguments, const Console& console, const Log& log) {
-  if (!can_write_all(arguments, console)) return ExitStatus::Usage;
+Replayed replay_orders(const Arguments& arguments, const Console& console, const Log& log) {
+  if (!can_write_all(arguments, console)) return {std::nullopt, ExitStatus::Usage};
   // A run that goes on is of the day on which it began.
   Console begun = console;
   begun.today = replay::WorkFolder::day_of(arguments.replay.work).value_or(console.today);
   const auto prepared = prepare(arguments, begun);
-  if (prepared == nullptr) return ExitStatus::Usage;
+  if (prepared == nullptr) return {std::nullopt, ExitStatus::Usage};
   for (const replay::PlanSide& side : prepared->plan.sides)
     log.info(std::to_string(side.program->rules.size()) + " rules, " + side.program->hash);
   replay::Replay replay(prepared->plan, prepared->reading, prepared->options);
@@ -234,22 +234,32 @@ ExitStatus run_replay(const Arguments& arguments, const Console& console, const 
   }();
   if (!result) {
     console.complain(result.error().message);
-    return result.error().code == engine::Errc::Usage ? ExitStatus::Usage : ExitStatus::Internal;
+    const bool usage = result.error().code == engine::Errc::Usage;
+    return {std::nullopt, usage ? ExitStatus::Usage : ExitStatus::Internal};
   }
   if (result->stopped) {
     const std::string& folder = arguments.replay.work;
     console.complain(folder.empty() ? "stopped before the end; nothing is said"
                                     : "stopped; the same command goes on from " + folder);
-    return ExitStatus::Internal;
+    return {std::nullopt, ExitStatus::Internal};
   }
   for (const std::string& sentence : result->unopened)
     console.complain(sentence);
-  const Summary summary = summary_of(*prepared, std::move(*result), arguments);
+  return {summary_of(*prepared, std::move(*result), arguments), ExitStatus::Clean};
+}
+
+ExitStatus write_replay(const Summary& summary, const Arguments& arguments,
+                        const Console& console) {
   say_unread(summary, console);
   const ExitStatus written = arguments.replay.part.empty()
                                  ? write_summary(summary, arguments, console)
                                  : write_part(summary, arguments.replay.part, console);
   return worst(worst(written, write_sample(summary, arguments, console)), status_of(summary));
+}
+
+ExitStatus run_replay(const Arguments& arguments, const Console& console, const Log& log) {
+  const Replayed replayed = replay_orders(arguments, console, log);
+  return replayed.summary ? write_replay(*replayed.summary, arguments, console) : replayed.failed;
 }
 
 namespace {

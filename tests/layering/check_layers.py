@@ -30,6 +30,7 @@ USERS = {
     "cli": None,  # None: every sibling
     "plugin": {"answers", "hl7v2", "history", "input", "profile", "report", "rules", "text"},
     "replay": {"csv", "input", "json", "report"},
+    "ranks": {"cli", "replay"},  # the command of a replay, in many processes
     "service": {"hl7", "hl7v2", "mllp", "input", "report", "rules", "profile", "history", "quarantine"},
     "mllp": {"hl7", "hl7v2", "history", "report", "rules", "profile"},
     "history": {"json"},  # a store keeps orders as lines of JSON
