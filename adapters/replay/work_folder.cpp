@@ -62,6 +62,8 @@ engine::Result<fs::path> make_temporary() {
 
 /// Makes the named folder where there is none; true: made.
 engine::Result<bool> make_named(const fs::path& path, const RunIdentity& identity) {
+  std::error_code ignored;  // mkdir says what is wrong
+  if (path.has_parent_path()) fs::create_directories(path.parent_path(), ignored);
   if (::mkdir(path.c_str(), S_IRWXU) == 0) return true;
   if (errno != EEXIST) return cannot("cannot make", path, errno);
   std::error_code problem;
