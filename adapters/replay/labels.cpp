@@ -86,6 +86,22 @@ std::vector<std::string> fields_of(const std::vector<Drawn>& drawn) {
 }
 }  // namespace
 
+namespace {
+/// The ends from the ends of both shares: wider than need be, never narrower.
+Share missed_of_wanted(const RuleLabels& labels, const RuleTally& tally) {
+  const Count other = tally.fired + tally.not_assessed;
+  const auto silent = static_cast<double>(tally.concerned - std::min(tally.concerned, other));
+  const auto of_wanted = [&](double missed, double right) {
+    const double lost = missed * silent;
+    const double found = right * static_cast<double>(tally.fired);
+    return lost + found > 0 ? lost / (lost + found) : 0;
+  };
+  return {of_wanted(labels.missed_share->value, labels.ppv->value),
+          of_wanted(labels.missed_share->lower, labels.ppv->upper),
+          of_wanted(labels.missed_share->upper, labels.ppv->lower)};
+}
+}  // namespace
+
 std::string sample_csv(const Summary& summary, bool show_patients) {
   const std::vector<Drawn> drawn = drawn_of(summary);
   const std::vector<std::string> fields = fields_of(drawn);
@@ -166,46 +182,46 @@ engine::Status Labels::add(std::string_view csv) {
   return engine::Done{};
 }
 
+/// What all who labelled a row say of it, and unsure where they differ; none where nobody did.
+std::optional<Labels::Label> Labels::Row::agreed() const {
+  std::optional<Label> all;
+  for (const Label label : labels) {
+    if (label == Label::None) continue;
+    if (all && *all != label) return Label::Unsure;
+    all = label;
+  }
+  return all;
+}
+
+/// Adds a row that two readers have labelled, to their agreement.
+void Labels::compare(const Row& row, Pairs& both, RuleLabels& out) {
+  if (row.labels.size() < 2 || row.labels[0] == Label::None || row.labels[1] == Label::None) return;
+  const auto first = static_cast<std::size_t>(row.labels[0]) - 1;
+  const auto second = static_cast<std::size_t>(row.labels[1]) - 1;
+  ++both.at(first).at(second);
+  ++out.both_read;
+  out.agreed += first == second ? 1U : 0U;
+}
+
 RuleLabels Labels::of_rule(std::size_t rule, const RuleTally& tally) const {
   RuleLabels out;
-  std::array<std::array<Count, 3>, 3> both{};
+  Pairs both{};
   for (const Row& row : rows_) {
-    if (row.rule != rule) continue;
-    std::vector<Label> given;
-    std::ranges::copy_if(row.labels, std::back_inserter(given),
-                         [](Label label) { return label != Label::None; });
-    if (given.empty()) continue;
-    if (row.labels.size() >= 2 && row.labels[0] != Label::None && row.labels[1] != Label::None) {
-      const auto first = static_cast<std::size_t>(row.labels[0]) - 1;
-      const auto second = static_cast<std::size_t>(row.labels[1]) - 1;
-      ++both.at(first).at(second);
-      ++out.both_read;
-      out.agreed += first == second ? 1U : 0U;
-    }
-    const bool same = std::ranges::count(given, given[0]) == std::ssize(given);
-    if (!same || given[0] == Label::Unsure) {
+    const std::optional<Label> label = row.rule == rule ? row.agreed() : std::nullopt;
+    if (!label) continue;
+    compare(row, both, out);
+    if (*label == Label::Unsure) {
       ++out.unsettled;
       continue;
     }
-    const Count yes = given[0] == Label::Yes ? 1 : 0;
+    const Count yes = *label == Label::Yes ? 1 : 0;
     ++(row.fired ? out.fired_read : out.silent_read);
     (row.fired ? out.fired_right : out.silent_missed) += yes;
   }
   if (out.both_read > 0) out.kappa = replay::kappa(both);
   out.ppv = wilson(out.fired_right, out.fired_read);
   out.missed_share = wilson(out.silent_missed, out.silent_read);
-  const Count decided =
-      tally.concerned - std::min(tally.concerned, tally.fired + tally.not_assessed);
-  if (!out.ppv || !out.missed_share) return out;
-  // The ends from the ends of both shares: wider than need be, never narrower.
-  const auto of_wanted = [&](double missed, double right) {
-    const double silent = missed * static_cast<double>(decided);
-    const double found = right * static_cast<double>(tally.fired);
-    return silent + found > 0 ? silent / (silent + found) : 0;
-  };
-  out.missed_of_wanted = Share{of_wanted(out.missed_share->value, out.ppv->value),
-                               of_wanted(out.missed_share->lower, out.ppv->upper),
-                               of_wanted(out.missed_share->upper, out.ppv->lower)};
+  if (out.ppv && out.missed_share) out.missed_of_wanted = missed_of_wanted(out, tally);
   return out;
 }
 

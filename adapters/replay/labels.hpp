@@ -44,7 +44,10 @@ class Labels {
     std::size_t rule = 0;
     bool fired = false;
     std::vector<Label> labels;  // by reader
+    [[nodiscard]] std::optional<Label> agreed() const;
   };
+  using Pairs = std::array<std::array<Count, 3>, 3>;  // [first reader][second]
+  static void compare(const Row& row, Pairs& both, RuleLabels& out);
   static std::optional<Label> label_named(std::string_view text);
   [[nodiscard]] RuleLabels of_rule(std::size_t rule, const RuleTally& tally) const;
 

@@ -6,6 +6,7 @@
   junit   python3-junitparser; a rule fails when it has a signal or differs
   csv     Python's csv; its numbers are those of the JSON
   jsonl   a JSON object a line, as many of each kind as the JSON has
+  json    docs/schemas/replay-summary.schema.json with python3-jsonschema; outcomes sum to the orders judged
 
 No form may hold a patient's number. Every comparison is also shown to be able to fail, by planted faults.
 
@@ -42,8 +43,10 @@ SHIFTS = ("newly", "gone", "graver", "milder")
 class Run:
     """One replay in every form."""
 
-    def __init__(self, program, rules, folder, words):
+    def __init__(self, program, source, folder, words):
+        rules = source / "rules"
         self.folder, self.text = folder, {}
+        self.schema = json.loads((source / "docs/schemas/replay-summary.schema.json").read_text(encoding="utf-8"))
         environment = dict(os.environ, MENISCUS_RULES=str(rules), TZ="UTC")
         for form in FORMS:
             done = subprocess.run([program, "replay", "year.ndjson", *words, "--rules-as-of", "2026-11-25", "--to", form],
@@ -152,7 +155,19 @@ def jsonl_complaints(run, _, text):
         yield f"{got}, not {+want}"
 
 
-CHECKS = {"sarif": sarif_complaints, "junit": junit_complaints, "csv": csv_complaints, "jsonl": jsonl_complaints}
+def json_complaints(run, schema, text):
+    summary = json.loads(text)
+    for error in jsonschema.Draft202012Validator(run.schema).iter_errors(summary):
+        yield f"schema: {error.json_path}: {error.message[:200]}"
+    for side in summary["sides"]:
+        if sum(side["outcomes"].values()) != summary["input"]["judged"]:
+            yield "the outcomes do not sum to the orders judged"
+        for rule in side["rules"]:
+            if rule["fired"] > rule.get("concerned", rule["fired"]):
+                yield f"{rule['name']} fired on more orders than it concerned"
+
+
+CHECKS = {"json": json_complaints, "sarif": sarif_complaints, "junit": junit_complaints, "csv": csv_complaints, "jsonl": jsonl_complaints}
 
 
 def patient_complaints(run):
@@ -168,7 +183,7 @@ def patient_complaints(run):
 
 def planted(run, schema):
     """Faults that must be seen."""
-    faults = [("sarif", '"warning"', '"grave"'), ("sarif", '"warning"', '"note"'), ("sarif", '"startLine": ', '"startLine": 1'),
+    faults = [("json", '"records"', '"record"'), ("json", '"hold": ', '"hold": 1'), ("sarif", '"warning"', '"grave"'), ("sarif", '"warning"', '"note"'), ("sarif", '"startLine": ', '"startLine": 1'),
               ("junit", "<failure", "<error"), ("csv", ",20", ",21"), ("jsonl", '"kind":"signal"', '"kind":"pair"')]
     for form, old, new in faults:
         text = run.text[form].replace(old, new).replace("</failure", "</error" if new == "<error" else "</failure")
@@ -184,7 +199,7 @@ def main():
         year = subprocess.run([make_year, "rich", "3000"], capture_output=True, timeout=120, check=True)
         (folder / "year.ndjson").write_bytes(year.stdout)
         (folder / "after.rule").write_text(AFTER, encoding="utf-8")
-        runs = [Run(program, source / "rules", folder, words) for words in ([], ["--against", "after.rule"])]
+        runs = [Run(program, source, folder, words) for words in ([], ["--against", "after.rule"])]
         wrong = []
         for run in runs:
             for form, complaints in CHECKS.items():
