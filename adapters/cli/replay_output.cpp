@@ -34,7 +34,11 @@ std::string as_asked(const replay::Summary& summary, const Arguments& arguments)
 ExitStatus write_summary(const replay::Summary& summary, const Arguments& arguments,
                          const Console& console) {
   const ReplayArguments& replay = arguments.replay;
-  console.say(as_asked(summary, arguments));
+  const engine::Status said = console.out(as_asked(summary, arguments));
+  if (!said) {
+    console.complain(said.error().message);
+    return ExitStatus::Internal;
+  }
   if (replay.report.empty()) return ExitStatus::Clean;
   const std::string report =
       replay_report::html_report(replay::summary_json(summary, replay.show_patients));
