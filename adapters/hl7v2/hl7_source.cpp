@@ -81,11 +81,14 @@ struct Hl7Source::State {
         file(input.file),
         context(read_context),
         stream(std::move(input.bytes)),
-        reader(context, file) {}
+        reader(context, file) {
+    context.memo = &texts_read;
+  }
 
   std::string name;
   std::uint32_t file;
   engine::ReadContext context;
+  engine::ValueMemo texts_read;
   MessageStream stream;
   OrderReader reader;
   Unit unit;

@@ -44,21 +44,41 @@ std::optional<UnitKind> bare_trailer(std::string_view text) {
   return std::nullopt;
 }
 
-/// Where the next header line begins in `text` after `from`; npos when there is none.
+/// Whether a frame's first byte ends what comes before it.
+enum class Frames : std::uint8_t { EndHere, AreOver };
+
+/// The next line end at or after `from`, or first byte of a frame; npos when there is none.  Looks
+/// at a little at a time: a line is short, and what ends it may be the only one of its kind for
+/// long.
+std::size_t next_break(std::string_view text, std::size_t from, Frames frames) {
+  constexpr std::size_t kWindow = 256;
+  for (std::size_t at = from; at < text.size(); at += kWindow) {
+    const std::string_view window = text.substr(at, kWindow);
+    std::size_t end = window.size();
+    for (const char c : {'\r', '\n', kFrameStart}) {
+      if (c == kFrameStart && frames == Frames::AreOver) break;
+      const void* const found = std::memchr(window.data(), c, end);
+      if (found != nullptr)
+        end = static_cast<std::size_t>(static_cast<const char*>(found) - window.data());
+    }
+    if (end < window.size()) return at + end;
+  }
+  return std::string_view::npos;
+}
+
+/// Where the next header line, or frame, begins in `text` after `from`; npos when there is none.
 /// `checked` tells how far the answer holds however much text follows.
-std::size_t next_header(std::string_view text, std::size_t from, std::size_t& checked) {
-  const char* const begin = text.data();
-  std::size_t at = from;
-  while (at < text.size()) {
-    const auto* lf = static_cast<const char*>(std::memchr(begin + at, '\n', text.size() - at));
-    const std::size_t room =
-        lf == nullptr ? text.size() - at : static_cast<std::size_t>(lf - (begin + at));
-    const auto* cr = static_cast<const char*>(std::memchr(begin + at, '\r', room));
-    const char* const end = cr != nullptr ? cr : lf;
-    if (end == nullptr) break;
-    const auto line = static_cast<std::size_t>(end - begin) + 1;
+std::size_t next_start(std::string_view text, std::size_t from, Frames frames,
+                       std::size_t& checked) {
+  for (std::size_t at = from;;) {
+    const std::size_t end = next_break(text, at, frames);
+    if (end == std::string_view::npos) break;
+    if (text[end] == kFrameStart) return end;
+    const std::size_t line = end + 1;
     if (line + 4 > text.size()) {
-      checked = line - 1;
+      const std::size_t frame = text.find(kFrameStart, line);
+      if (frame != std::string_view::npos && frames == Frames::EndHere) return frame;
+      checked = end;
       return kNotYet;
     }
     if (header_kind(text.substr(line, 4))) return line;
@@ -150,10 +170,13 @@ void MessageStream::restart() {
 
 void MessageStream::consume(std::size_t count) {
   const std::string_view gone = rest().substr(0, count);
-  for (const char c : gone) {
-    line_ += static_cast<std::uint64_t>(c == '\r' || (c == '\n' && !after_cr_));
-    after_cr_ = c == '\r';
+  line_ += static_cast<std::uint64_t>(std::ranges::count(gone, '\r'));
+  for (std::size_t at = gone.find('\n'); at != std::string_view::npos;
+       at = gone.find('\n', at + 1)) {
+    const bool after_cr = at == 0 ? after_cr_ : gone[at - 1] == '\r';
+    line_ += after_cr ? 0U : 1U;
   }
+  if (!gone.empty()) after_cr_ = gone.back() == '\r';
   offset_ += count;
   position_ += count;
   scanned_ = 0;
@@ -215,16 +238,14 @@ std::size_t MessageStream::unit_end() {
   if (in_frame_) {
     std::size_t checked = 0;
     const std::string_view frame = rest().substr(0, frame_left_);
-    const std::size_t at = next_header(frame, 0, checked);
+    const std::size_t at = next_start(frame, 0, Frames::AreOver, checked);
     return at == kNotYet ? frame.size() : at;
   }
   for (;;) {
-    std::string_view text = rest();
-    const std::size_t start = text.find(kFrameStart, scanned_);
-    if (start != std::string_view::npos) text = text.substr(0, start);
-    const std::size_t at = next_header(text, scanned_, scanned_);
+    const std::string_view text = rest();
+    const std::size_t at = next_start(text, scanned_, Frames::EndHere, scanned_);
     if (at != kNotYet) return at;
-    if (start != std::string_view::npos || text.size() > kLargestMessage) return text.size();
+    if (text.size() > kLargestMessage) return text.size();
     if (!read_more()) return rest().size();
   }
 }

@@ -136,6 +136,41 @@ engine::Error unreadable(std::string sentence) {
   return {engine::Errc::Input, std::move(sentence), 0, 0};
 }
 
+/// Days and months that a calendar has (engine/quantity/calendar.hpp: the years 1800 to 2200).
+bool is_day(std::int64_t day) { return day > -100'000 && day < 100'000; }
+bool is_month(Month month) { return month >= 1800 * 12 && month <= 2201 * 12; }
+
+bool is_grade(engine::Grade grade) { return grade <= engine::Grade::Hold; }
+
+bool is_sound(const Example& example) {
+  return is_day(example.day) && std::ranges::all_of(example.said, [](const Said& said) {
+           return said.outcome <= engine::Outcome::Recorded &&
+                  std::ranges::all_of(said.found, is_grade, &Found::grade);
+         });
+}
+
+/// All of them say something of as many sides.
+bool is_sound(const Examples& examples, std::size_t sides) {
+  return std::ranges::all_of(examples.orders(), [sides](const Example& example) {
+    return is_sound(example) && example.said.size() == sides;
+  });
+}
+
+bool is_sound(const SideInfo& side) {
+  return is_day(side.rules_day) && std::ranges::all_of(side.rules, [](const RuleInfo& rule) {
+           return std::ranges::all_of(rule.clauses, is_grade) &&
+                  std::ranges::all_of(rule.withouts,
+                                      [](const auto& grade) { return !grade || is_grade(*grade); });
+         });
+}
+
+bool is_sound(const ComparisonTally& comparison) {
+  return std::ranges::all_of(comparison.examples,
+                             [](const Examples& all) { return is_sound(all, 2); }) &&
+         std::ranges::all_of(comparison.rules,
+                             [](const RuleShift& rule) { return is_sound(rule.examples, 2); });
+}
+
 /// The numbers that others are looked up by hold.
 bool is_sound(const SideTally& side, std::size_t rules, std::size_t months) {
   const auto in_rules = [rules](const auto& entry) {
@@ -143,7 +178,11 @@ bool is_sound(const SideTally& side, std::size_t rules, std::size_t months) {
   };
   return rules >= kBuiltInRules && side.rules.size() == rules && side.months.size() <= months &&
          std::ranges::all_of(side.rules,
-                             [=](const RuleTally& rule) { return rule.months.size() <= months; }) &&
+                             [=](const RuleTally& rule) {
+                               return rule.months.size() <= months && is_sound(rule.examples, 1) &&
+                                      is_sound(rule.drawn_fired, 0) &&
+                                      is_sound(rule.drawn_silent, 0);
+                             }) &&
          std::ranges::all_of(side.pairs,
                              [=](const auto& entry) {
                                return entry.first.first < rules && entry.first.second < rules;
@@ -155,7 +194,13 @@ bool is_sound(const Summary& part) {
   const Tally& tally = part.tally;
   const std::size_t sides = part.head.sides.size();
   if (part.shard.of < 1 || sides < 1 || sides > 2 || tally.sides.size() != sides) return false;
+  if (part.head.fail_at > engine::Outcome::Hold || !is_day(part.head.since.value_or(0)) ||
+      !is_day(tally.input.from.value_or(0)) || !is_day(tally.input.to.value_or(0)) ||
+      tally.input.from.has_value() != tally.input.to.has_value() ||
+      !std::ranges::all_of(tally.months, is_month))
+    return false;
   for (std::size_t i = 0; i < sides; ++i) {
+    if (!is_sound(part.head.sides[i])) return false;
     if (!is_sound(tally.sides[i], part.head.sides[i].rules.size(), tally.months.size()))
       return false;
   }
@@ -163,9 +208,9 @@ bool is_sound(const Summary& part) {
     return record.file < part.head.files.size();
   };
   if (!std::ranges::all_of(tally.input.unread, has_file)) return false;
-  return !tally.comparison ||
-         (sides == 2 && tally.comparison->months.size() <= tally.months.size() &&
-          tally.comparison->rules.size() == part.head.all_rules.size());
+  return !tally.comparison || (sides == 2 && is_sound(*tally.comparison) &&
+                               tally.comparison->months.size() <= tally.months.size() &&
+                               tally.comparison->rules.size() == part.head.all_rules.size());
 }
 }  // namespace
 

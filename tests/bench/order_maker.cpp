@@ -153,6 +153,51 @@ std::string text(const Draft& draft, std::uint64_t id, unsigned patient, std::st
   return out;
 }
 
+std::string hl7_day(std::int64_t day) {
+  std::string text = engine::format_day(day);
+  std::erase(text, '-');
+  return text;
+}
+
+/// Joins fields, and ends the segment.
+template <class... Fields>
+void append_segment(std::string& out, std::string_view name, const Fields&... fields) {
+  out += name;
+  ((out += '|', out += fields), ...);
+  out += '\r';
+}
+
+void append_segments(std::string& out, const Draft& draft, std::uint64_t id, unsigned patient,
+                     std::string_view side) {
+  std::array<char, 32> order{};
+  std::snprintf(order.data(), order.size(), "A-%07llu", static_cast<unsigned long long>(id));
+  std::array<char, 32> person{};
+  std::snprintf(person.data(), person.size(), "SM-%04u", patient);
+  const std::string day = hl7_day(draft.start);
+  std::string allergy = draft.allergies.empty() ? R"("")" : draft.allergies;
+  if (!draft.allergies.empty()) std::erase(allergy, '"');
+  const std::string_view route = draft.route == "subcutaneous"    ? "SC"
+                                 : draft.route == "intramuscular" ? "IM"
+                                                                  : "";
+  append_segment(out, "MSH", "^~\\&", "ORDERS", "SLATEMOOR", "PHARMACY", "SLATEMOOR", day, "",
+                 "RDE^O11^RDE_O11", order.data(), "P", "2.5.1");
+  append_segment(out, "PID", "1", "", std::string(person.data()) + "^^^SLATEMOOR^MR", "", "", "",
+                 "19880402", "F");
+  append_segment(out, "AL1", "1", "DA", allergy);
+  append_segment(out, "ORC", "NW", std::string(order.data()) + "^SLATEMOOR", "", "", "", "", "", "",
+                 day);
+  append_segment(out, "RXE", "", draft.product.code, number(draft.dose), "", "mg", "", "", "", "",
+                 "", "", "", "", "", "", "", "", "", "", "", "", "", "", "",
+                 number(draft.stated_strength), "mg", "", "", "", "", "", "", "1", "mL");
+  append_segment(out, "TQ1", "1", "", "Q1W", "", "", "", day);
+  if (!route.empty()) append_segment(out, "RXR", route);
+  append_segment(out, "OBX", "1", "NM", "29463-7^Body weight^LN", "", "71", "kg");
+  append_segment(out, "ZIN", draft.product.vehicle, number(draft.volume) + " mL", draft.site, side,
+                 draft.capacity, draft.graduation, draft.gauge, draft.length,
+                 draft.product.vehicle.ends_with("oil") ? "19 G" : "", hl7_day(draft.last),
+                 "multi-dose", hl7_day(draft.opened));
+}
+
 }  // namespace
 
 std::uint64_t OrderMaker::next() {
@@ -164,23 +209,44 @@ std::uint64_t OrderMaker::next() {
   return z ^ (z >> 31U);
 }
 
-Fault OrderMaker::append(std::string& out) {
-  const std::uint64_t id = ++count_;
-  const auto fault = id % kSoundOfEach != 0
-                         ? Fault::None
-                         : static_cast<Fault>(1 + id / kSoundOfEach % (kFaultCount - 1));
+struct OrderMaker::Made {
   Draft draft;
+  Fault fault = Fault::None;
+  std::uint64_t id = 0;
+  unsigned patient = 0;
+  std::string_view side;
+};
+
+OrderMaker::Made OrderMaker::make() {
+  Made made;
+  made.id = ++count_;
+  if (made.id % kSoundOfEach == 0)
+    made.fault = static_cast<Fault>(1 + made.id / kSoundOfEach % (kFaultCount - 1));
+  Draft& draft = made.draft;
   draft.product = kProducts[below(kProducts.size())];
   if (below(3) == 0) intramuscular(draft);
   set_volume(draft, 0.2 + 0.05 * below(7));
   draft.start = engine::days_from_civil({2026, 3, 2}) + below(28);
   draft.last = draft.start - 7;
   draft.opened = draft.start - 1 - below(20);
-  spoil(draft, fault);
-  if (fault != Fault::StrengthUnknown) draft.stated_strength = draft.product.strength;
+  spoil(draft, made.fault);
+  if (made.fault != Fault::StrengthUnknown) draft.stated_strength = draft.product.strength;
   // Patients follow one another, so that a rule on history finds nobody twice within a few weeks.
-  out += text(draft, id, static_cast<unsigned>(id % 10000), below(2) == 0 ? "left" : "right");
-  return fault;
+  made.patient = static_cast<unsigned>(made.id % 10000);
+  made.side = below(2) == 0 ? "left" : "right";
+  return made;
+}
+
+Fault OrderMaker::append(std::string& out) {
+  const Made made = make();
+  out += text(made.draft, made.id, made.patient, made.side);
+  return made.fault;
+}
+
+Fault OrderMaker::append_message(std::string& out) {
+  const Made made = make();
+  append_segments(out, made.draft, made.id, made.patient, made.side);
+  return made.fault;
 }
 
 std::string make_orders(std::size_t count, std::uint64_t seed) {
@@ -190,6 +256,37 @@ std::string make_orders(std::size_t count, std::uint64_t seed) {
   for (std::size_t i = 0; i < count; ++i)
     maker.append(out);
   return out;
+}
+
+std::string make_messages(std::size_t count, std::uint64_t seed) {
+  OrderMaker maker(seed);
+  std::string out;
+  out.reserve(count * 520);
+  for (std::size_t i = 0; i < count; ++i)
+    maker.append_message(out);
+  return out;
+}
+
+std::string message_profile() {
+  constexpr std::array<std::string_view, 12> kFields = {"substance.vehicle",
+                                                        "volume",
+                                                        "site",
+                                                        "side",
+                                                        "syringe.capacity",
+                                                        "syringe.graduation",
+                                                        "needle.gauge",
+                                                        "needle.length",
+                                                        "draw-needle.gauge",
+                                                        "schedule.last-given",
+                                                        "vial.kind",
+                                                        "vial.opened"};
+  std::string out = "{\"name\":\"Slatemoor, made messages\",\"hl7\":[";
+  for (std::size_t i = 0; i < kFields.size(); ++i) {
+    out += i == 0 ? "" : ",";
+    out += R"({"field":")" + std::string(kFields[i]) + R"(","segment":"ZIN","field-number":)" +
+           std::to_string(i + 1) + "}";
+  }
+  return out + "]}\n";
 }
 
 }  // namespace meniscus::bench

@@ -40,8 +40,12 @@ class OrderMaker {
 
   /// Appends one order and its line end; returns the fault that was put into it.
   Fault append(std::string& out);
+  /// The same order as an HL7 v2 message (RDE^O11), as message_profile() says where its facts are.
+  Fault append_message(std::string& out);
 
  private:
+  struct Made;
+  Made make();
   std::uint64_t next();
   unsigned below(unsigned bound) { return static_cast<unsigned>(next() % bound); }
 
@@ -51,5 +55,9 @@ class OrderMaker {
 
 /// `count` orders as one text.
 std::string make_orders(std::size_t count, std::uint64_t seed = 1);
+/// The same as HL7 v2 messages, each segment with its end.
+std::string make_messages(std::size_t count, std::uint64_t seed = 1);
+/// The profile of their feed (JSON): what HL7 v2 has no place for stands in a segment ZIN.
+std::string message_profile();
 
 }  // namespace meniscus::bench

@@ -1,7 +1,8 @@
 // How fast Meniscus reads and judges a file of orders, beside a checker written by hand
 // (yardstick/yardstick.hpp).
 //
-// Fair:       both read the same JSON Lines from memory and write JSON Lines; they take turns in
+// Fair:       both read the same JSON Lines or HL7 v2 messages from memory and write JSON Lines;
+// they take turns in
 //             one process, so that whatever slows the machine slows both.
 // Says:       `of_yardstick`: the yardstick's least CPU time of a turn over ours, 1 is as fast. Its
 // checks are a dozen
@@ -22,6 +23,7 @@
 #include <string>
 
 #include "adapters/input/open_orders.hpp"
+#include "adapters/profile/profile.hpp"
 #include "adapters/report/jsonl_writer.hpp"
 #include "adapters/rules/rule_files.hpp"
 #include "adapters/support/heap_pages.hpp"
@@ -47,11 +49,25 @@ std::string padded(std::string text) {
   return text;
 }
 
+/// The form that the orders have.
+struct Form {
+  adapters::Format format = adapters::Format::Json;
+  std::string (*make)(std::size_t count, std::uint64_t seed) = nullptr;
+  std::size_t (*yardstick)(std::string_view orders, const bench::YardstickReport& report) = nullptr;
+  std::string profile;
+};
+
+Form json_lines() { return {adapters::Format::Json, bench::make_orders, bench::run_yardstick, {}}; }
+Form messages() {
+  return {adapters::Format::Hl7, bench::make_messages, bench::run_message_yardstick,
+          bench::message_profile()};
+}
+
 /// What the yardstick finds, one order a line.
-std::size_t write_yardstick(const std::string& orders) {
+std::size_t write_yardstick(const Form& form, const std::string& orders) {
   std::string out;
   std::size_t written = 0;
-  bench::run_yardstick(orders, [&](std::string_view id, const bench::YardstickFindings& findings) {
+  form.yardstick(orders, [&](std::string_view id, const bench::YardstickFindings& findings) {
     out.append(R"({"order":")").append(id).append(R"(","findings":[)");
     const char* separator = "";
     for (const bench::YardstickFinding& finding : findings.all()) {
@@ -67,12 +83,13 @@ std::size_t write_yardstick(const std::string& orders) {
   return written + out.size();
 }
 
-std::size_t write_meniscus(const std::shared_ptr<const engine::Program>& program,
+std::size_t write_meniscus(const std::shared_ptr<const engine::Program>& program, const Form& form,
                            const std::string& orders, adapters::HeapPages& heap) {
-  const engine::Feed feed;
+  const engine::Feed feed =
+      form.profile.empty() ? engine::Feed{} : *adapters::read_profile(form.profile).feed;
   const engine::ReadContext context{program.get(), &feed};
   auto opened = adapters::open_orders({"-", std::make_unique<adapters::ViewBytes>(orders), 0},
-                                      adapters::Format::Json, context);
+                                      form.format, context);
   engine::CheckOptions options;
   options.today = 20500;
   options.slips = false;
@@ -116,11 +133,11 @@ std::shared_ptr<const engine::Program> load(bool all) {
   return adapters::load_rules({some.string()}, adapters::re2_patterns()).program;
 }
 
-void beside_yardstick(benchmark::State& state, bool all) {
+void beside_yardstick(benchmark::State& state, const Form& form, bool all) {
   adapters::HeapPages heap;
   const bool come_again = state.range(0) != 0;
   const std::size_t count = kPatients * (come_again ? kVisits : 1);
-  const std::string orders = padded(bench::make_orders(count));
+  const std::string orders = padded(form.make(count, 1));
   const auto program = load(all);
   if (program == nullptr) return state.SkipWithError("the rules do not compile");
   std::clock_t theirs = std::numeric_limits<std::clock_t>::max();
@@ -128,9 +145,9 @@ void beside_yardstick(benchmark::State& state, bool all) {
   for (auto step : state) {
     (void)step;
     const std::clock_t start = std::clock();
-    benchmark::DoNotOptimize(write_yardstick(orders));
+    benchmark::DoNotOptimize(write_yardstick(form, orders));
     const std::clock_t middle = std::clock();
-    benchmark::DoNotOptimize(write_meniscus(program, orders, heap));
+    benchmark::DoNotOptimize(write_meniscus(program, form, orders, heap));
     ours = std::min(ours, std::clock() - middle);
     theirs = std::min(theirs, middle - start);
   }
@@ -138,10 +155,14 @@ void beside_yardstick(benchmark::State& state, bool all) {
   state.counters["rules"] = static_cast<double>(program->rules.size());
 }
 
-void SameRules(benchmark::State& state) { beside_yardstick(state, false); }
-void AllRules(benchmark::State& state) { beside_yardstick(state, true); }
+void SameRules(benchmark::State& state) { beside_yardstick(state, json_lines(), false); }
+void AllRules(benchmark::State& state) { beside_yardstick(state, json_lines(), true); }
+void SameRulesHl7(benchmark::State& state) { beside_yardstick(state, messages(), false); }
+void AllRulesHl7(benchmark::State& state) { beside_yardstick(state, messages(), true); }
 BENCHMARK(SameRules)->ArgName("History")->Arg(0)->Arg(1)->Unit(benchmark::kMillisecond);
 BENCHMARK(AllRules)->ArgName("History")->Arg(0)->Arg(1)->Unit(benchmark::kMillisecond);
+BENCHMARK(SameRulesHl7)->ArgName("History")->Arg(0)->Arg(1)->Unit(benchmark::kMillisecond);
+BENCHMARK(AllRulesHl7)->ArgName("History")->Arg(0)->Arg(1)->Unit(benchmark::kMillisecond);
 
 #ifdef MENISCUS_PROGRAM
 void Start(benchmark::State& state) {

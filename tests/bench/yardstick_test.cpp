@@ -27,10 +27,10 @@ constexpr std::size_t kOrders = 4000;
 /// "rule grade" of each order.
 using Findings = std::map<std::string, std::set<std::string>>;
 
-Findings by_yardstick(std::string orders) {
-  orders.reserve(orders.size() + simdjson::SIMDJSON_PADDING);
+template <class Run>
+Findings by_yardstick(const std::string& orders, Run run) {
   Findings all;
-  const std::size_t read = run_yardstick(orders, [&](std::string_view id, const auto& findings) {
+  const std::size_t read = run(orders, [&](std::string_view id, const auto& findings) {
     std::set<std::string>& found = all[std::string(id)];
     for (const YardstickFinding& finding : findings.all())
       found.insert(std::string(finding.rule) + ' ' + std::string(engine::name(finding.grade)));
@@ -39,11 +39,14 @@ Findings by_yardstick(std::string orders) {
   return all;
 }
 
-Findings by_program(const std::string& orders) {
-  const std::string base = std::string(MENISCUS_BINARY_DIR) + "/yardstick-test";
-  std::ofstream(base + ".ndjson", std::ios::binary) << orders;
-  const std::string command = std::string(MENISCUS_PROGRAM) + " check " + base +
-                              ".ndjson --from ndjson --to jsonl --as-of 2026-03-31 --only-rules" +
+/// `options` names the format, and what else reading it takes.
+Findings by_program(const std::string& orders, const std::string& options) {
+  const std::string base = std::string(MENISCUS_BINARY_DIR) + "/yardstick-test-" +
+                           ::testing::UnitTest::GetInstance()->current_test_info()->name();
+  std::ofstream(base + ".txt", std::ios::binary) << orders;
+  std::ofstream(base + ".profile.json", std::ios::binary) << message_profile();
+  const std::string command = std::string(MENISCUS_PROGRAM) + " check " + base + ".txt " + options +
+                              " --to jsonl --as-of 2026-03-31 --only-rules" +
                               " --rules " MENISCUS_SOURCE_DIR "/rules > " + base + ".jsonl";
   const int status = std::system(command.c_str());
   EXPECT_EQ(status / 256, 1) << command;
@@ -121,10 +124,7 @@ TEST(Yardstick, FindsEveryPlantedFault) {
   EXPECT_EQ(seen.size(), kFaultCount);
 }
 
-TEST(Yardstick, AgreesWithTheShippedRules) {
-  const std::string orders = make_orders(kOrders);
-  const Findings by_hand = by_yardstick(orders);
-  const Findings by_rules = by_program(orders);
+void expect_same(const Findings& by_hand, const Findings& by_rules) {
   ASSERT_EQ(by_rules.size(), kOrders);
   std::size_t findings = 0;
   for (const auto& [id, found] : by_hand) {
@@ -134,6 +134,23 @@ TEST(Yardstick, AgreesWithTheShippedRules) {
     EXPECT_EQ(found, verdict->second) << id;
   }
   EXPECT_GT(findings, kOrders / 10);
+}
+
+TEST(Yardstick, AgreesWithTheShippedRules) {
+  std::string orders = make_orders(kOrders);
+  orders.reserve(orders.size() + simdjson::SIMDJSON_PADDING);
+  expect_same(by_yardstick(orders, run_yardstick), by_program(orders, "--from ndjson"));
+}
+
+TEST(Yardstick, AgreesOnMessages) {
+  const std::string messages = make_messages(kOrders);
+  const std::string profile =
+      std::string(MENISCUS_BINARY_DIR) + "/yardstick-test-AgreesOnMessages.profile.json";
+  const Findings by_hand = by_yardstick(messages, run_message_yardstick);
+  expect_same(by_hand, by_program(messages, "--from hl7 --profile " + profile));
+  std::string orders = make_orders(kOrders);
+  orders.reserve(orders.size() + simdjson::SIMDJSON_PADDING);
+  EXPECT_EQ(by_hand, by_yardstick(orders, run_yardstick)) << "the same orders in another form";
 }
 
 }  // namespace

@@ -2,6 +2,7 @@
 // own rules (HL7 v2.5.1 chapter 2 for encoding, chapter 4 for the fields).
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <array>
 #include <filesystem>
 
@@ -136,6 +137,37 @@ TEST(Hl7Framing, FramesBatchesAndConcatenation) {
   ASSERT_EQ(lost.size(), 2U);
   EXPECT_EQ(lost[1].kind, RecordKind::Unreadable);
   EXPECT_NE(lost[1].reason.find("says 2, 1 were read"), std::string::npos);
+}
+
+// Line ends are looked for a window at a time: none may be missed, wherever it stands.
+TEST(Hl7Framing, FindsTheNextMessageBehindALineOfAnyLength) {
+  for (std::size_t length = 180; length < 800; ++length) {
+    const std::string long_line = "NTE|1||" + std::string(length, 'x');
+    for (const std::string end : {"\r", "\n", "\r\n"}) {
+      std::string one = message("ORC|NW|1\rRXE||C^Name|50||mg\r" + long_line + "\r");
+      const auto lines = static_cast<std::uint64_t>(std::count(one.begin(), one.end(), '\r'));
+      for (std::size_t at = one.find('\r'); at != std::string::npos;
+           at = one.find('\r', at + end.size()))
+        one.replace(at, 1, end);
+      const auto records = read_hl7(one + one);
+      ASSERT_EQ(records.size(), 2U) << length;
+      EXPECT_EQ(records[1].line - records[0].line, lines) << length;
+      EXPECT_EQ(read_hl7(one + one, 7), records) << length;
+    }
+  }
+}
+
+// A message without a frame ends where a frame begins, if that is the last byte that there is.
+TEST(Hl7Framing, AFrameEndsWhatStandsBeforeIt) {
+  const std::string one = message("ORC|NW|1\rRXE||C^Name|50||mg\r");
+  for (const std::string tail : {"\x0B", "\x0BM", "\x0BMSH"}) {
+    const auto records = read_hl7(one + tail);
+    ASSERT_FALSE(records.empty());
+    EXPECT_EQ(records[0], read_hl7(one)[0]) << tail.size();
+  }
+  const auto both = read_hl7(one + "\x0B" + one + "\x1C\r");
+  ASSERT_EQ(both.size(), 2U);
+  EXPECT_EQ(both[1].kind, RecordKind::Order);
 }
 
 TEST(Hl7Framing, AFrameThatIsNotClosedIsNotJudged) {

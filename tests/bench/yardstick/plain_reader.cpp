@@ -3,8 +3,9 @@
 
 #include <simdjson.h>
 
-#include <charconv>
 #include <utility>
+
+#include "tests/bench/yardstick/plain_text.hpp"
 
 namespace meniscus::bench {
 
@@ -13,44 +14,6 @@ namespace {
 namespace ondemand = simdjson::ondemand;
 
 constexpr std::size_t kBatch = std::size_t{1} << 20U;
-constexpr double kMillimetresPerInch = 25.4;
-
-double number_at(std::string_view& text) {
-  double value = kMissing;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (error != std::errc{}) return kMissing;
-  text.remove_prefix(static_cast<std::size_t>(end - text.data()));
-  return value;
-}
-
-bool skip(std::string_view& text, char c) {
-  if (text.empty() || text.front() != c) return false;
-  text.remove_prefix(1);
-  return true;
-}
-
-/// "0.25 mL", "71 kg", "200 mg/mL": the number, when the unit is the one that the field is kept in.
-double plain(std::string_view text, std::string_view unit) {
-  const double value = number_at(text);
-  skip(text, ' ');
-  return text == unit ? value : kMissing;
-}
-
-/// "5/8 in", "1 1/2 in", "4 mm" in millimetres.
-double length(std::string_view text) {
-  double value = number_at(text);
-  if (skip(text, '/')) value /= number_at(text);
-  skip(text, ' ');
-  if (!text.empty() && text.front() >= '0' && text.front() <= '9') {
-    double part = number_at(text);
-    if (skip(text, '/')) part /= number_at(text);
-    value += part;
-    skip(text, ' ');
-  }
-  if (text == "in") return value * kMillimetresPerInch;
-  return text == "mm" ? value : kMissing;
-}
-
 /// "1 wk", "7 days", "1 d" in days.
 double interval(std::string_view text) {
   const double value = number_at(text);
@@ -59,22 +22,11 @@ double interval(std::string_view text) {
   return text == "d" || text == "day" || text == "days" ? value : kMissing;
 }
 
-int two_digits(std::string_view text, std::size_t at) {
-  return (text[at] - '0') * 10 + (text[at + 1] - '0');
-}
-
-/// Days since 1970-01-01 of "2026-03-02..." (H. Hinnant, days_from_civil).
+/// Of "2026-03-02...".
 std::int64_t day(std::string_view text) {
   if (text.size() < 10) return kNoDay;
-  int year = two_digits(text, 0) * 100 + two_digits(text, 2);
-  const int month = two_digits(text, 5);
-  if (month <= 2) --year;
-  const int era = year / 400;
-  const int year_of_era = year - era * 400;
-  const int day_of_year =
-      (153 * (month > 2 ? month - 3 : month + 9) + 2) / 5 + two_digits(text, 8) - 1;
-  return std::int64_t{era} * 146097 + year_of_era * 365 + year_of_era / 4 - year_of_era / 100 +
-         day_of_year - 719468;
+  return days_from(two_digits(text, 0) * 100 + two_digits(text, 2), two_digits(text, 5),
+                   two_digits(text, 8));
 }
 
 /// Calls `member(key, value)` for each member of an object.

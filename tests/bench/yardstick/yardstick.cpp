@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "tests/bench/yardstick/plain_messages.hpp"
 #include "tests/bench/yardstick/plain_order.hpp"
 #include "tests/bench/yardstick/plain_reader.hpp"
 
@@ -205,13 +206,27 @@ void check(const PlainOrder& order, YardstickFindings& out) {
 
 std::span<const std::string_view> yardstick_rules() { return kRules; }
 
-std::size_t run_yardstick(std::string_view orders, const YardstickReport& report) {
+namespace {
+
+std::size_t run(std::size_t (*read)(std::string_view,
+                                    const std::function<void(const PlainOrder&)>&),
+                std::string_view text, const YardstickReport& report) {
   YardstickFindings findings;
-  return read_plain_orders(orders, [&](const PlainOrder& order) {
+  return read(text, [&](const PlainOrder& order) {
     findings.clear();
     check(order, findings);
     report(order.id, findings);
   });
+}
+
+}  // namespace
+
+std::size_t run_yardstick(std::string_view orders, const YardstickReport& report) {
+  return run(read_plain_orders, orders, report);
+}
+
+std::size_t run_message_yardstick(std::string_view messages, const YardstickReport& report) {
+  return run(read_plain_messages, messages, report);
 }
 
 }  // namespace meniscus::bench

@@ -7,8 +7,9 @@
 // Agrees:    with the shipped rules of the same names on what order_maker.hpp makes;
 // yardstick_test.cpp holds it to
 //            that.  Limits and tables are copied from rules/ by hand, and for those orders only.
-// Reads:     JSON Lines, in the fields' plain form ("0.25 mL"), without places, history, words or
-// doubts.
+// Reads:     JSON Lines, in the fields' plain form ("0.25 mL"), and HL7 v2 messages; without
+// places,
+//            history, words or doubts.
 #pragma once
 
 #include <array>
@@ -43,6 +44,10 @@ class YardstickFindings {
 };
 
 using YardstickReport = std::function<void(std::string_view id, const YardstickFindings&)>;
+
+/// Judges every message of `messages`, as OrderMaker::append_message() makes them: no escapes, no
+/// repetitions, no other separators.
+std::size_t run_message_yardstick(std::string_view messages, const YardstickReport& report);
 
 /// Judges every line of `orders`, which has `padding` readable bytes behind its end
 /// (simdjson::SIMDJSON_PADDING).  Gives back how many orders were read.
