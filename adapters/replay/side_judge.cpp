@@ -139,7 +139,7 @@ void SideJudge::count_findings(const Verdict& verdict, const LaneNote& note, Sid
     for (std::size_t k = i + 1; k < fired_.size(); ++k)
       ++tally.pairs[{fired_[i], fired_[k]}];
   }
-  if (note.order != 0) followed_.put(note.order, note.day, fired_);
+  if (note.order != 0) followed_.put(note.order, note.day, rule_set(fired_));
 }
 
 void SideJudge::count_open(const Verdict& verdict, const LaneNote& note, SideTally& tally) {
@@ -234,11 +234,18 @@ void SideJudge::count_concerned(const engine::Checker& checker, const LaneNotes&
 
 void SideJudge::count_changed(const LaneNote& note, SideTally& tally) {
   if (note.order == 0) return;
-  const std::vector<std::uint16_t>* rules = followed_.find(note.order, note.day);
-  if (rules == nullptr) return;
-  for (const std::uint16_t rule : *rules)
+  const std::uint32_t* set = followed_.find(note.order, note.day);
+  if (set == nullptr) return;
+  for (const std::uint16_t rule : *by_set_[*set])
     ++tally.rules[rule].changed_after;
   followed_.erase(note.order);
+}
+
+std::uint32_t SideJudge::rule_set(const std::vector<std::uint16_t>& rules) {
+  const auto number = static_cast<std::uint32_t>(by_set_.size());
+  const auto [at, added] = rule_sets_.emplace(rules, number);
+  if (added) by_set_.push_back(&at->first);
+  return at->second;
 }
 
 void SideJudge::finish(SideTally& tally) const {

@@ -3,6 +3,7 @@
 
 #include <array>
 #include <cstdint>
+#include <map>
 #include <memory>
 #include <string_view>
 #include <unordered_map>
@@ -75,6 +76,7 @@ class SideJudge {
   engine::Checker& checker_of(const engine::FieldSet& never_carries);
   void count(const engine::Verdict& verdict, const LaneNote& note, SideTally& tally);
   void count_changed(const LaneNote& note, SideTally& tally);
+  std::uint32_t rule_set(const std::vector<std::uint16_t>& rules);
   void count_findings(const engine::Verdict& verdict, const LaneNote& note, SideTally& tally);
   void count_open(const engine::Verdict& verdict, const LaneNote& note, SideTally& tally);
   void count_hidden(const engine::Verdict& verdict, const LaneNote& note, SideTally& tally);
@@ -100,8 +102,11 @@ class SideJudge {
   // By rule, lanes of the block, where orders are drawn for readers:
   std::vector<engine::Lanes> fired_lanes_;
   std::vector<engine::Lanes> other_lanes_;  // not assessed, or found and hidden
-  /// By order, the rules that found something in it, until a later record changes or ends it.
-  Generations<std::vector<std::uint16_t>> followed_;
+  /// By order, the rules that found something in it, until a later record changes or ends it: the
+  /// number of their set, since the same few sets come again and again.
+  Generations<std::uint32_t> followed_;
+  std::map<std::vector<std::uint16_t>, std::uint32_t> rule_sets_;
+  std::vector<const std::vector<std::uint16_t>*> by_set_;  // keys of `rule_sets_`
 };
 
 }  // namespace meniscus::adapters::replay
