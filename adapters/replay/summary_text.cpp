@@ -49,7 +49,9 @@ void append_input(std::string& out, const Summary& summary) {
   if (input.from)
     out += ", judged from " + format_day(*input.from) + " to " + format_day(*input.to);
   out += "\n\n";
-  out += line("judged", input.judged, "orders of " + grouped(input.patients) + " patients in all");
+  out += line("judged", input.judged,
+              "orders of " + grouped(input.patients) +
+                  (input.patients == 1 ? " patient" : " patients") + " in all");
   out += line("recorded", input.recorded, "given, stopped or cancelled: history");
   out += line("outside", input.outside, "no injection");
   out += line("unreadable", input.unreadable);
