@@ -157,7 +157,7 @@ void Message::parse(std::string_view text) {
   has_high_bytes_ = false;
   characters_ = {};
   delimiters_ = Delimiters::from_header(text);
-  has_cr_ = std::memchr(text.data(), '\r', text.size()) != nullptr;
+  has_cr_ = text.find('\r') != std::string_view::npos;
   start();
   scan();
   finish();
