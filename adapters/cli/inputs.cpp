@@ -5,11 +5,8 @@
 #include <system_error>
 #include <utility>
 
-#include "adapters/input/open_orders.hpp"
-
 namespace meniscus::adapters {
 
-namespace {
 Format format_of(FromFormat from) {
   switch (from) {
     case FromFormat::Auto:
@@ -27,6 +24,7 @@ Format format_of(FromFormat from) {
   return Format::Auto;
 }
 
+namespace {
 /// Files that need not be opened to see that nothing is in them.
 std::string why_not(const std::string& name) {
   std::error_code problem;

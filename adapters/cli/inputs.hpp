@@ -9,12 +9,16 @@
 #include "adapters/cli/arguments.hpp"
 #include "adapters/cli/console.hpp"
 #include "adapters/history/kept_history.hpp"
+#include "adapters/input/open_orders.hpp"
 #include "engine/base/result.hpp"
 #include "engine/eval/checker.hpp"
 #include "engine/order/field_text.hpp"
 #include "engine/ports/order_source.hpp"
 
 namespace meniscus::adapters {
+
+/// What `--from` asks for, as readers name it.
+Format format_of(FromFormat from);
 
 struct OpenInput {
   std::unique_ptr<engine::OrderSource> source;

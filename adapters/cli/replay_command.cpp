@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "adapters/cli/help.hpp"
+#include "adapters/cli/inputs.hpp"
 #include "adapters/cli/interrupt.hpp"
 #include "adapters/cli/kept_answers.hpp"
 #include "adapters/cli/profile_command.hpp"
@@ -31,23 +32,6 @@ using replay::ReplayResult;
 using replay::Summary;
 
 constexpr double kDay = 86400.0;
-
-Format format_of(FromFormat from) {
-  switch (from) {
-    case FromFormat::Auto:
-      return Format::Auto;
-    case FromFormat::Json:
-    case FromFormat::Ndjson:
-      return Format::Json;
-    case FromFormat::Csv:
-      return Format::Csv;
-    case FromFormat::Hl7:
-      return Format::Hl7;
-    case FromFormat::Fhir:
-      return Format::Fhir;
-  }
-  return Format::Auto;
-}
 
 /// The sets of rules; none, after their mistakes were said.
 std::vector<replay::PlanSide> load_sides(const Arguments& arguments, const Console& console) {
