@@ -25,6 +25,7 @@ struct JsonKey {
 };
 
 inline constexpr std::uint8_t kRootGroup = 0;
+inline constexpr std::size_t kMostGroups = 24;  // with the root
 
 class JsonKeys {
  public:

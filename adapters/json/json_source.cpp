@@ -53,14 +53,14 @@ class JsonSource : public engine::OrderSource {
                             Origin origin) const override {
     const RecordInfo& record = block.record(lane);
     std::string at;
-    const Origin shown = pointer(record, field, origin, at);
+    const Origin shown = pointer(block, lane, field, origin, at);
     return finish(record, shown, std::move(at));
   }
 
   void position(const OrderBlock& block, unsigned lane, FieldId field, Origin origin,
                 Place& into) const override {
     const RecordInfo& record = block.record(lane);
-    const Origin shown = pointer(record, field, origin, into.at);
+    const Origin shown = pointer(block, lane, field, origin, into.at);
     if (record.text.data() == nullptr)
       into = finish(record, shown, {});
     else
@@ -83,16 +83,18 @@ class JsonSource : public engine::OrderSource {
 
   /// Writes the pointer to a field's value, or to the object that lacks it; gives back where that
   /// stands in the record.
-  static Origin pointer(const RecordInfo& record, FieldId field, Origin origin, std::string& at) {
+  Origin pointer(const OrderBlock& block, unsigned lane, FieldId field, Origin origin,
+                 std::string& at) const {
+    const RecordInfo& record = block.record(lane);
     at.clear();
     if (origin.length == 0 && record.kind != RecordKind::Unreadable) {
       const JsonKeys& keys = JsonKeys::instance();
       const std::uint8_t group = keys.group_of(field);
       if (group == kRootGroup) return {0, 1};
-      const auto object = top_level_value(record.text, keys.group_name(group));
+      const std::optional<std::uint32_t> object = reader_.object_at(lane, group);
       if (!object) return {0, 1};
       at.append("/").append(keys.group_name(group));
-      return {object->offset, 1};
+      return {*object, 1};
     }
     if (!append_own_pointer(record.text, field, origin, at))
       at = json_pointer_at(record.text, origin.offset);

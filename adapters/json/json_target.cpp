@@ -31,6 +31,7 @@ void JsonTarget::start(engine::OrderBlock& into, unsigned into_lane, std::string
   record = text;
   seen.reset();
   guess.start();
+  places.at(lane).fill(kNowhere);
 }
 
 void JsonTarget::no_group(std::uint8_t group, std::string_view token) const {

@@ -3,6 +3,7 @@
 // Used by:  plain_object.hpp (the usual shape of a record) and order_json.cpp (every shape).
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <string>
 #include <string_view>
@@ -34,6 +35,12 @@ struct JsonTarget {
   void set(engine::FieldId field, const engine::Value& value, std::string_view written) const {
     block->set(lane, field, value, written, origin_of(written));
   }
+  /// The value of the key of `group` stands at `value`; of a key given twice, the first counts.
+  void group_stands_at(std::uint8_t group, const char* value) {
+    std::uint32_t& place = places.at(lane).at(group);
+    if (place == kNowhere) place = static_cast<std::uint32_t>(value - record.data());
+  }
+
   /// `"draw-needle": null`: it is known that there is none.  The order, its patient and its
   /// medicine cannot be none; those are just not there.
   void no_group(std::uint8_t group, std::string_view token) const;
@@ -54,6 +61,10 @@ struct JsonTarget {
   unsigned lane = 0;
   std::string_view record;
   engine::FieldSet seen;
+
+  /// By lane of the block and group: where the object stands in its record.
+  static constexpr std::uint32_t kNowhere = 0xFFFFFFFF;
+  std::array<std::array<std::uint32_t, kMostGroups>, engine::kLanes> places{};
 };
 
 }  // namespace meniscus::adapters

@@ -110,6 +110,7 @@ struct OrderJson::State : JsonTarget {
 
   void sub_object(std::uint8_t group, od::value& value) {
     const std::string_view token = token_of(value);
+    group_stands_at(group, token.data());
     const FieldId first = JsonKeys::instance().fields_of(group).front();
     if (token.front() == '{') {
       od::object fields;
@@ -453,6 +454,12 @@ OrderJson::Outcome OrderJson::read(std::string_view record, engine::OrderBlock& 
       rest < record.data() + record.size())
     outcome.size = static_cast<std::size_t>(rest - record.data());
   return outcome;
+}
+
+std::optional<std::uint32_t> OrderJson::object_at(unsigned lane, std::uint8_t group) const {
+  const std::uint32_t place = state_->places.at(lane).at(group);
+  if (place == JsonTarget::kNowhere) return std::nullopt;
+  return place;
 }
 
 }  // namespace meniscus::adapters

@@ -8,7 +8,9 @@
 //          block).  The parser's own memory is kept from record to record.
 #pragma once
 
+#include <cstdint>
 #include <memory>
+#include <optional>
 #include <string_view>
 
 #include "engine/order/field_text.hpp"
@@ -30,6 +32,9 @@ class OrderJson {
   /// Fills `lane` from the object at the start of `record`.  The buffer must be readable for
   /// ChunkBuffer::kPadding bytes behind `record`.
   Outcome read(std::string_view record, engine::OrderBlock& block, unsigned lane);
+  /// Where the object of a group (json_keys.hpp) stands in the record that was last read into
+  /// `lane`: bytes from its start.  Nothing where the record has none.
+  [[nodiscard]] std::optional<std::uint32_t> object_at(unsigned lane, std::uint8_t group) const;
 
  private:
   struct State;

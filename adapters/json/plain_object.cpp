@@ -131,6 +131,7 @@ const char* PlainObject::member(const char* at, std::uint8_t group) {
 }
 
 const char* PlainObject::group(const char* at, std::uint8_t group) {
+  target_->group_stands_at(group, at);
   if (*at == '{') return object(at + 1, group);
   const char* const end = take(at, "null");
   if (end != nullptr) target_->no_group(group, between(at, end));

@@ -1,6 +1,8 @@
 // Contract: see jsonl_writer.hpp.
 #include "adapters/report/jsonl_writer.hpp"
 
+#include <functional>
+
 #include "adapters/report/answered.hpp"
 #include "adapters/report/local_changes.hpp"
 #include "engine/order/field.hpp"
@@ -28,9 +30,9 @@ void append_position(std::string& out, const Place& place) {
 }
 
 void append_field(std::string& out, const BlamedField& field, const Place& place) {
-  out += "{\"name\":";
-  append_json(out, engine::info(field.field).name);
-  out += ",\"value\":";
+  out += "{\"name\":\"";
+  out += engine::info(field.field).name;
+  out += "\",\"value\":";
   append_json(out, field.value);
   out += ',';
   append_position(out, place);
@@ -52,25 +54,6 @@ void append_fields(std::string& out, const Finding& finding, unsigned lane, cons
   if (!finding.fields.empty()) return;
   out += ",\"place\":{";
   append_position(out, source.record_place(block, lane));
-  out += '}';
-}
-
-void append_finding(std::string& out, const Finding& finding, unsigned lane,
-                    const OrderBlock& block, const OrderSource& source, Place& place) {
-  out += "{\"rule\":";
-  append_json(out, finding.rule);
-  out += ",\"grade\":\"";
-  out += engine::name(finding.grade);
-  out += "\",\"group\":";
-  append_number(out, finding.group);
-  out += ",\"say\":";
-  append_json(out, finding.say);
-  out += ",\"ask\":";
-  append_json(out, finding.ask);
-  out += ",\"cite\":";
-  append_json(out, finding.cite);
-  if (!finding.earlier.why.empty()) append_key(out, "reopened", finding.earlier.why);
-  append_fields(out, finding, lane, block, source, place);
   out += '}';
 }
 
@@ -143,6 +126,40 @@ const std::string& JsonLinesWriter::as_of(std::int64_t day) {
   return kept.text;
 }
 
+/// What is the same in all findings of a rule, as JSON: escaped once.
+const JsonLinesWriter::RuleText& JsonLinesWriter::text_of(const Finding& finding) {
+  const auto hash = std::hash<const void*>{}(finding.rule.data());
+  RuleText& kept = rules_seen_.at((hash >> 3U) % kRules);
+  if (kept.rule != finding.rule || kept.cite != finding.cite) {
+    kept.rule = finding.rule;
+    kept.cite = finding.cite;
+    kept.head = "{\"rule\":";
+    append_json(kept.head, finding.rule);
+    kept.head += ",\"grade\":\"";
+    kept.tail = ",\"cite\":";
+    append_json(kept.tail, finding.cite);
+  }
+  return kept;
+}
+
+void JsonLinesWriter::append_finding(const Finding& finding, unsigned lane, const OrderBlock& block,
+                                     const OrderSource& source) {
+  std::string& out = output_.text();
+  const RuleText& rule = text_of(finding);
+  out += rule.head;
+  out += engine::name(finding.grade);
+  out += "\",\"group\":";
+  append_number(out, finding.group);
+  out += ",\"say\":";
+  append_json(out, finding.say);
+  out += ",\"ask\":";
+  append_json(out, finding.ask);
+  out += rule.tail;
+  if (!finding.earlier.why.empty()) append_key(out, "reopened", finding.earlier.why);
+  append_fields(out, finding, lane, block, source, place_);
+  out += '}';
+}
+
 void JsonLinesWriter::write(const Verdict& verdict, const OrderBlock& block,
                             const OrderSource& source) {
   std::string& out = output_.text();
@@ -162,7 +179,7 @@ void JsonLinesWriter::write(const Verdict& verdict, const OrderBlock& block,
   for (const Finding& finding : verdict.findings) {
     out += separator;
     separator = ",";
-    append_finding(out, finding, verdict.lane, block, source, place_);
+    append_finding(finding, verdict.lane, block, source);
   }
   out += "],\"slips\":[";
   separator = "";

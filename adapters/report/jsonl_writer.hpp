@@ -11,6 +11,7 @@
 #include <cstdint>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "adapters/report/report_writer.hpp"
 
@@ -32,6 +33,15 @@ class JsonLinesWriter final : public ReportWriter {
  private:
   /// `,"as_of":"2026-03-02"`.  The days of a file come again and again.
   const std::string& as_of(std::int64_t day);
+  struct RuleText {
+    std::string rule;
+    std::string cite;
+    std::string head;  // up to the grade
+    std::string tail;  // the citation
+  };
+  const RuleText& text_of(const engine::Finding& finding);
+  void append_finding(const engine::Finding& finding, unsigned lane,
+                      const engine::OrderBlock& block, const engine::OrderSource& source);
 
   Output output_;
   std::string file_tail_;  // `,"file":"a.json"`, or empty
@@ -43,7 +53,10 @@ class JsonLinesWriter final : public ReportWriter {
   };
   static constexpr std::size_t kDays = 128;
   std::array<Day, kDays> days_;
-  engine::Place place_;  // reused
+  static constexpr std::size_t kRules = 256;
+  std::vector<RuleText> rules_seen_ =
+      std::vector<RuleText>(kRules);  // by where the rule's name stands
+  engine::Place place_;               // reused
   bool several_inputs_ = false;
 };
 

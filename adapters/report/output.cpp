@@ -3,9 +3,13 @@
 
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <charconv>
 #include <cstring>
 #include <utility>
+#ifdef __SSE2__
+#include <emmintrin.h>
+#endif
 
 #include "engine/base/utf8.hpp"
 
@@ -64,17 +68,21 @@ std::size_t append_sequence(std::string& out, std::string_view rest) {
 
 /// Bytes at the start of `rest` that can be copied as they stand.
 std::size_t plain_run(std::string_view rest) {
-  constexpr std::uint64_t kEach = 0x0101010101010101U;
-  const auto zeros = [](std::uint64_t word) { return (word - kEach) & ~word; };
   std::size_t at = 0;
-  for (; at + sizeof(std::uint64_t) <= rest.size(); at += sizeof(std::uint64_t)) {
-    std::uint64_t word = 0;
-    std::memcpy(&word, rest.data() + at, sizeof word);
-    const std::uint64_t control = (word - 0x20 * kEach) & ~word;
-    const std::uint64_t others =
-        zeros(word ^ '"' * kEach) | zeros(word ^ '\\' * kEach) | zeros(word ^ 0x7F * kEach);
-    if (((others | control | word) & 0x80 * kEach) != 0) break;
+#ifdef __SSE2__
+  for (; at + sizeof(__m128i) <= rest.size(); at += sizeof(__m128i)) {
+    __m128i bytes;
+    std::memcpy(&bytes, rest.data() + at, sizeof bytes);
+    const __m128i quote = _mm_cmpeq_epi8(bytes, _mm_set1_epi8('"'));
+    const __m128i slash = _mm_cmpeq_epi8(bytes, _mm_set1_epi8('\\'));
+    const __m128i erase = _mm_cmpeq_epi8(bytes, _mm_set1_epi8(0x7F));
+    const __m128i other = _mm_cmplt_epi8(bytes, _mm_set1_epi8(0x20));  // bytes have signs here
+    const int stops =
+        _mm_movemask_epi8(_mm_or_si128(_mm_or_si128(quote, slash), _mm_or_si128(erase, other)));
+    if (stops != 0)
+      return at + static_cast<std::size_t>(std::countr_zero(static_cast<unsigned>(stops)));
   }
+#endif
   while (at < rest.size() && byte_class(rest[at]) == 0)
     ++at;
   return at;

@@ -177,9 +177,17 @@ void Columns::work_out(NodeId id, ValueColumn& out, Lanes lanes) {
       return dates_after(node, out, lanes);
     case Op::Query:
       return query(id, out, lanes);
+    case Op::Engine:
+      return by_lane(id, out, lanes & may_be_known(static_cast<EngineValue>(node.a)));
     default:  // whatever columns do not do
       return by_lane(id, out, lanes);
   }
+}
+
+/// Most orders say neither how many doses there are nor when they end.
+Lanes Columns::may_be_known(EngineValue value) const {
+  if (value != EngineValue::PlannedDoses && value != EngineValue::SupplyEnd) return ~Lanes{0};
+  return block_->column(FieldId::SupplyDoses).known | block_->column(FieldId::ScheduleEnd).known;
 }
 
 void Columns::dates_after(const Node& node, ValueColumn& out, Lanes lanes) {

@@ -106,6 +106,7 @@ class Columns {
   void record_parts(const Node& node, ValueColumn& out, Lanes lanes);
   static void put(ValueColumn& out, unsigned lane, const Value& value);
   void by_lane(NodeId id, ValueColumn& out, Lanes lanes);
+  [[nodiscard]] Lanes may_be_known(EngineValue value) const;
   void dates_after(const Node& node, ValueColumn& out, Lanes lanes);
   void query(NodeId id, ValueColumn& out, Lanes lanes);
 

@@ -266,6 +266,7 @@ std::span<const FieldId> engine_value_reads(EngineValue value) {
                                        F::SyringeCapacity, F::SubstanceVehicle, F::SubstanceCode,
                                        F::Strength,        F::Volume,           F::Dose,
                                        F::Injections};
+  static constexpr std::array kWeekly = {F::Dose, F::ScheduleEvery, F::ScheduleTimes};
   static constexpr std::array kGraduation = {F::SyringeGraduation};
   static constexpr std::array kDelivered = {
       F::SyringeCapacity, F::SyringeGraduation, F::Volume, F::Dose, F::Injections, F::Strength};
@@ -285,9 +286,10 @@ std::span<const FieldId> engine_value_reads(EngineValue value) {
     case EngineValue::GraduationShare:
     case EngineValue::DeadSpaceShare:
       return kDelivered;
+    case EngineValue::WeeklyDose:
+      return kWeekly;
     case EngineValue::PlannedDoses:
     case EngineValue::SupplyEnd:
-    case EngineValue::WeeklyDose:
       return {};
   }
   return {};
