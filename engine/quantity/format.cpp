@@ -181,7 +181,8 @@ std::string base_unit_text(Dimension dimension) {
 /// Enough digits that no digit before the decimal point is rounded away.
 std::string number_text(double value, int digits) {
   const double size = std::fabs(value);
-  const int whole = size < 10 ? 1 : static_cast<int>(std::floor(std::log10(size))) + 1;
+  const bool is_short = size < 10 || !std::isfinite(size);
+  const int whole = is_short ? 1 : static_cast<int>(std::floor(std::log10(size))) + 1;
   return format_number(value, whole > digits && whole <= 15 ? whole : digits);
 }
 

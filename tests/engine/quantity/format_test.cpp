@@ -39,6 +39,12 @@ TEST(FormatNumber, NoNumberIsSaid) {
   EXPECT_EQ(format_number(-std::numeric_limits<double>::infinity()), "-infinity");
 }
 
+TEST(FormatQuantity, NoNumberIsSaid) {
+  constexpr double kInfinite = std::numeric_limits<double>::infinity();
+  EXPECT_EQ(format_quantity({kInfinite, dim::kVolume}).substr(0, 9), "infinity ");
+  EXPECT_EQ(format_quantity({-kInfinite, dim::kMass}).substr(0, 10), "-infinity ");
+}
+
 TEST(FormatQuantity, UnitForDimensionAndSize) {
   const std::pair<std::string_view, std::string_view> cases[] = {{"50 mg", "50 mg"},
                                                                  {"0.25 mg", "0.25 mg"},
