@@ -48,7 +48,8 @@ double Rows::real(int row, int column) const {
 }
 
 std::uint64_t Rows::dropped() const {
-  const std::string_view digits = PQcmdTuples(const_cast<PGresult*>(result_));  // NOLINT: it reads
+  const std::string_view digits =
+      libpq().PQcmdTuples(const_cast<PGresult*>(result_));  // NOLINT: it reads
   std::uint64_t value = 0;
   std::from_chars(digits.data(), digits.data() + digits.size(), value);
   return value;
@@ -93,33 +94,38 @@ engine::Error Session::error() const {
     text += *problem_;
   } else {
     text += connection_ == nullptr ? "the database cannot be reached"
-                                   : first_line(PQerrorMessage(connection_.get()));
+                                   : first_line(libpq().PQerrorMessage(connection_.get()));
   }
   return {engine::Errc::Input, std::move(text)};
 }
 
 Status Session::connect() {
-  if (connection_ != nullptr && PQstatus(connection_.get()) == CONNECTION_OK) return Done{};
+  if (connection_ != nullptr && libpq().PQstatus(connection_.get()) == CONNECTION_OK) return Done{};
   const auto now = std::chrono::steady_clock::now();
   if (tried_ != std::chrono::steady_clock::time_point{} && now - tried_ < kBetweenTries)
     return error();
   tried_ = now;
   problem_.reset();
-  connection_.reset(PQconnectdb(address_.c_str()));
-  if (PQstatus(connection_.get()) != CONNECTION_OK) {
+  if (const Status opened = open_libpq(); !opened) {
+    problem_ = opened.error().message;
+    return error();
+  }
+  connection_.reset(libpq().PQconnectdb(address_.c_str()));
+  if (libpq().PQstatus(connection_.get()) != CONNECTION_OK) {
     const engine::Error refused = error();
-    problem_ = "the database cannot be reached: " + first_line(PQerrorMessage(connection_.get()));
+    problem_ =
+        "the database cannot be reached: " + first_line(libpq().PQerrorMessage(connection_.get()));
     connection_.reset();
     return refused;
   }
-  PQsetNoticeProcessor(
+  libpq().PQsetNoticeProcessor(
       connection_.get(), [](void*, const char*) {}, nullptr);  // it would write to stderr
   // What the server says of a fault is its kind, without the row.
-  PQsetErrorVerbosity(connection_.get(), PQERRORS_TERSE);
-  PQsetErrorContextVisibility(connection_.get(), PQSHOW_CONTEXT_NEVER);
+  libpq().PQsetErrorVerbosity(connection_.get(), PQERRORS_TERSE);
+  libpq().PQsetErrorContextVisibility(connection_.get(), PQSHOW_CONTEXT_NEVER);
   Status ready = set_up();
   if (ready) return ready;
-  problem_ = first_line(PQerrorMessage(connection_.get()));
+  problem_ = first_line(libpq().PQerrorMessage(connection_.get()));
   connection_.reset();
   return ready;
 }
@@ -131,15 +137,15 @@ Status Session::set_up() {
   }
   for (std::size_t i = 0; i < often_.size(); ++i) {
     const std::string name = "s" + std::to_string(i);
-    const Answer answer(PQprepare(connection_.get(), name.c_str(), often_[i], 0, nullptr));
-    if (!is_fine(PQresultStatus(answer.get()))) return error();
+    const Answer answer(libpq().PQprepare(connection_.get(), name.c_str(), often_[i], 0, nullptr));
+    if (!is_fine(libpq().PQresultStatus(answer.get()))) return error();
   }
   return Done{};
 }
 
 Status Session::run(const std::string& sql) {
-  const Answer answer(PQexec(connection_.get(), sql.c_str()));
-  if (is_fine(PQresultStatus(answer.get()))) return Done{};
+  const Answer answer(libpq().PQexec(connection_.get(), sql.c_str()));
+  if (is_fine(libpq().PQresultStatus(answer.get()))) return Done{};
   return error();
 }
 
@@ -156,21 +162,21 @@ bool Session::send(const Request& request) {
   const int raw = request.raw ? 1 : 0;
   const auto often = std::find(often_.begin(), often_.end(), request.sql);
   if (often == often_.end()) {
-    return PQsendQueryParams(connection_.get(), request.sql, count, nullptr, values.data(),
-                             lengths.data(), formats.data(), raw) == 1;
+    return libpq().PQsendQueryParams(connection_.get(), request.sql, count, nullptr, values.data(),
+                                     lengths.data(), formats.data(), raw) == 1;
   }
   const std::string name = "s" + std::to_string(often - often_.begin());
-  return PQsendQueryPrepared(connection_.get(), name.c_str(), count, values.data(), lengths.data(),
-                             formats.data(), raw) == 1;
+  return libpq().PQsendQueryPrepared(connection_.get(), name.c_str(), count, values.data(),
+                                     lengths.data(), formats.data(), raw) == 1;
 }
 
 void Session::note(const PGresult* result) {
-  const ExecStatusType status = PQresultStatus(result);
+  const ExecStatusType status = libpq().PQresultStatus(result);
   if (is_fine(status) || status == PGRES_PIPELINE_SYNC || status == PGRES_PIPELINE_ABORTED) return;
-  if (!problem_) problem_ = first_line(PQresultErrorMessage(result));
+  if (!problem_) problem_ = first_line(libpq().PQresultErrorMessage(result));
 }
 
-Session::Answer Session::next() { return Answer(PQgetResult(connection_.get())); }
+Session::Answer Session::next() { return Answer(libpq().PQgetResult(connection_.get())); }
 
 Status Session::begin() {
   if (in_turn_) return problem_ ? Status(error()) : Status(Done{});
@@ -178,7 +184,7 @@ Status Session::begin() {
   if (!connected) return connected;
   problem_.reset();
   waiting_.clear();
-  if (PQenterPipelineMode(connection_.get()) != 1) return error();
+  if (libpq().PQenterPipelineMode(connection_.get()) != 1) return error();
   in_turn_ = true;
   return queue({"BEGIN"});
 }
@@ -186,7 +192,7 @@ Status Session::begin() {
 Status Session::queue(Request request) {
   if (problem_) return error();
   if (!send(request)) {
-    problem_ = first_line(PQerrorMessage(connection_.get()));
+    problem_ = first_line(libpq().PQerrorMessage(connection_.get()));
     return error();
   }
   waiting_.push_back(std::move(request.use));
@@ -197,19 +203,19 @@ Status Session::queue(Request request) {
 void Session::take_answers(UseRows& use) {
   for (Answer answer = next(); answer != nullptr; answer = next()) {
     note(answer.get());
-    if (use && !problem_ && is_fine(PQresultStatus(answer.get()))) use(Rows(answer.get()));
-    if (PQstatus(connection_.get()) != CONNECTION_OK) return;
+    if (use && !problem_ && is_fine(libpq().PQresultStatus(answer.get()))) use(Rows(answer.get()));
+    if (libpq().PQstatus(connection_.get()) != CONNECTION_OK) return;
   }
 }
 
 /// The mark that ends what was sent.  False: the connection is lost, and there is none.
 bool Session::read_to_sync() {
   // A null ends the answers of a statement; where nothing follows it, nothing comes any more.
-  for (int nulls = 0; nulls < 2 && PQstatus(connection_.get()) == CONNECTION_OK;) {
+  for (int nulls = 0; nulls < 2 && libpq().PQstatus(connection_.get()) == CONNECTION_OK;) {
     const Answer answer = next();
     nulls = answer == nullptr ? nulls + 1 : 0;
     if (answer == nullptr) continue;
-    if (PQresultStatus(answer.get()) == PGRES_PIPELINE_SYNC) return true;
+    if (libpq().PQresultStatus(answer.get()) == PGRES_PIPELINE_SYNC) return true;
     note(answer.get());
   }
   if (!problem_) problem_ = "the connection to the database was lost";
@@ -218,8 +224,8 @@ bool Session::read_to_sync() {
 
 Status Session::flush() {
   if (problem_) return error();
-  if (PQpipelineSync(connection_.get()) != 1) {
-    problem_ = first_line(PQerrorMessage(connection_.get()));
+  if (libpq().PQpipelineSync(connection_.get()) != 1) {
+    problem_ = first_line(libpq().PQerrorMessage(connection_.get()));
     return error();
   }
   for (UseRows& use : std::exchange(waiting_, {}))
@@ -234,7 +240,7 @@ Status Session::commit() {
   if (done) done = flush();
   if (!done) return done;
   in_turn_ = false;
-  if (PQexitPipelineMode(connection_.get()) == 1) return Done{};
+  if (libpq().PQexitPipelineMode(connection_.get()) == 1) return Done{};
   connection_.reset();  // what was committed is; the next turn connects anew
   return Done{};
 }
@@ -246,9 +252,9 @@ void Session::roll_back() {
   // What was sent and not answered, and the mark, are read; then the transaction ends with the
   // connection's own statement.  Where that does not go well, the connection goes: that undoes all.
   const bool is_there = !std::exchange(is_lost_, false) && connection_ != nullptr &&
-                        PQstatus(connection_.get()) == CONNECTION_OK;
-  const bool is_out = is_there && PQpipelineSync(connection_.get()) == 1 && read_to_sync() &&
-                      PQexitPipelineMode(connection_.get()) == 1;
+                        libpq().PQstatus(connection_.get()) == CONNECTION_OK;
+  const bool is_out = is_there && libpq().PQpipelineSync(connection_.get()) == 1 &&
+                      read_to_sync() && libpq().PQexitPipelineMode(connection_.get()) == 1;
   problem_.reset();
   if (!is_out || !run("ROLLBACK")) connection_.reset();
 }
@@ -273,10 +279,10 @@ Status Session::stream(const Request& request) {
   Status connected = connect();
   if (!connected) return connected;
   problem_.reset();
-  if (!send(request) || PQsetSingleRowMode(connection_.get()) != 1) return error();
+  if (!send(request) || libpq().PQsetSingleRowMode(connection_.get()) != 1) return error();
   for (Answer answer = next(); answer != nullptr; answer = next()) {
     note(answer.get());
-    if (PQresultStatus(answer.get()) == PGRES_SINGLE_TUPLE) request.use(Rows(answer.get()));
+    if (libpq().PQresultStatus(answer.get()) == PGRES_SINGLE_TUPLE) request.use(Rows(answer.get()));
   }
   if (!problem_) return Done{};
   const engine::Error failed = error();

@@ -12,7 +12,7 @@
 // Threads:  one at a time.
 #pragma once
 
-#include <libpq-fe.h>
+#include "adapters/history/libpq.hpp"
 
 #include <chrono>
 #include <cstdint>
@@ -31,10 +31,10 @@ namespace meniscus::adapters::postgres {
 class Rows {
  public:
   explicit Rows(const PGresult* result) : result_(result) {}
-  [[nodiscard]] int size() const { return PQntuples(result_); }
+  [[nodiscard]] int size() const { return libpq().PQntuples(result_); }
   [[nodiscard]] std::string_view text(int row, int column) const {
-    return {PQgetvalue(result_, row, column),
-            static_cast<std::size_t>(PQgetlength(result_, row, column))};
+    return {libpq().PQgetvalue(result_, row, column),
+            static_cast<std::size_t>(libpq().PQgetlength(result_, row, column))};
   }
   [[nodiscard]] std::int64_t number(int row, int column) const;
   [[nodiscard]] double real(int row, int column) const;
@@ -95,10 +95,10 @@ class Session {
 
  private:
   struct Close {
-    void operator()(PGconn* connection) const { PQfinish(connection); }
+    void operator()(PGconn* connection) const { libpq().PQfinish(connection); }
   };
   struct Clear {
-    void operator()(PGresult* result) const { PQclear(result); }
+    void operator()(PGresult* result) const { libpq().PQclear(result); }
   };
   using Answer = std::unique_ptr<PGresult, Clear>;
 
