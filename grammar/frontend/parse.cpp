@@ -51,6 +51,12 @@ constexpr auto kKinds = [] {
 Tok kind_of(std::size_t type) { return type < kKinds.size() ? kKinds[type] : Tok::END; }
 std::size_t type_of(Tok kind) { return kTypes[static_cast<std::size_t>(kind)]; }
 
+/// Unpacks the tables of a generated class that waits for it (start_late.cmake).
+template <class Generated>
+void unpack() {
+  if constexpr (requires { Generated::initialise(); }) Generated::initialise();
+}
+
 /// The source as the lexer sees it: one symbol a byte, from `begin` to `end` only.
 class ByteStream final : public antlr4::CharStream {
  public:
@@ -263,6 +269,8 @@ Parsed parse_text(std::shared_ptr<const engine::SourceText> source, std::string_
     parsed.diagnostics = sink.take();
     return parsed;
   }
+  unpack<RuleLexer>();
+  unpack<RuleParser>();
   LexerScanner scanner(read);
   TaggedWords words = tag_words(scanner, limits.max_depth, sink);
   if (words.usable) {
