@@ -89,6 +89,9 @@ Compiled compile(const std::vector<RuleSource>& sources, const CompileOptions& o
     if (sources.size() <= unit.source) sources.resize(unit.source + 1);
     sources[unit.source] = workspace.report.source(unit.source);
   }
+  const DaySpan days = unchanged_days(workspace);
+  result.first_day = days.first;
+  result.last_day = days.last;
   hash_choices(workspace, hash);
   workspace.program->hash = "sha256:" + hash.finish();
   result.program = std::move(workspace.program);

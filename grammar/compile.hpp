@@ -6,6 +6,7 @@
 // Threads:  a call is self-contained; several may run at once.
 #pragma once
 
+#include <cstdint>
 #include <functional>
 #include <memory>
 #include <set>
@@ -47,6 +48,10 @@ struct CompileOptions {
 struct Compiled {
   std::shared_ptr<const engine::Program> program;  // null when there are errors
   std::vector<engine::Diagnostic> diagnostics;     // in source order
+  /// The days, both included, that give the same program as the rules' day: on none of them does a
+  /// version, a local change or a trial begin, end or come within reach.
+  std::int64_t first_day = 0;
+  std::int64_t last_day = 0;
 };
 
 Compiled compile(const std::vector<RuleSource>& sources, const CompileOptions& options);

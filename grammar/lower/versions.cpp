@@ -146,4 +146,56 @@ void check_versions(Workspace& workspace) {
   rules.run();
 }
 
+namespace {
+
+/// A span around one day that shrinks to the next days on which something changes.
+class Surroundings {
+ public:
+  explicit Surroundings(std::int64_t day) : day_(day), span_{kFirstDay, kLastDay} {}
+
+  void add_from(const Name& from) {
+    if (const auto day = day_of(from)) add_change(*day);
+  }
+  void add_until(const Name& until) {
+    const auto day = day_of(until);
+    if (!day) return;
+    add_change(*day + 1);
+    add_change(*day - engine::kLongestDecision);  // from here on its end may be decided
+  }
+  [[nodiscard]] DaySpan span() const { return span_; }
+
+ private:
+  /// From `first` on something is otherwise than the day before.
+  void add_change(std::int64_t first) {
+    if (first <= day_) {
+      span_.first = std::max(span_.first, first);
+    } else {
+      span_.last = std::min(span_.last, first - 1);
+    }
+  }
+
+  std::int64_t day_;
+  DaySpan span_;
+};
+
+}  // namespace
+
+DaySpan unchanged_days(const Workspace& workspace) {
+  Surroundings around(workspace.options.rules_day);
+  const auto add = [&around](const auto& declarations) {
+    for (const auto& each : declarations) {
+      around.add_from(each.from);
+      around.add_until(each.until);
+    }
+  };
+  for (const Unit& unit : workspace.units) {
+    add(unit.file->settings);
+    add(unit.file->tables);
+    add(unit.file->rules);
+    for (const LocalChange& change : unit.file->changes)
+      around.add_until(change.until);
+  }
+  return around.span();
+}
+
 }  // namespace meniscus::grammar

@@ -31,4 +31,14 @@ std::optional<std::int64_t> day_of(const Name& date);
 /// versions on which none is in force.  Call before anything asks for standings.
 void check_versions(Workspace& workspace);
 
+/// Days, both included.
+struct DaySpan {
+  std::int64_t first = 0;
+  std::int64_t last = 0;
+};
+
+/// The days around the rules' day on which no standing of anything in the files changes, nor
+/// whether the end of a local change is too far away to be allowed.
+DaySpan unchanged_days(const Workspace& workspace);
+
 }  // namespace meniscus::grammar
