@@ -334,6 +334,11 @@ class Parser {
     compare->add_option("--rules-as-of", raw_.rules_as_of);
     compare->add_flag("--allow-mute-hold", arguments_.allow_mute_hold);
     second_level_.emplace_back(compare, Command::RulesCompare);
+    CLI::App* compile = command(*rules_, "compile");
+    rules_options(*compile);
+    auto* const check = compile->add_flag("--check", arguments_.only_check);
+    compile->add_flag("--remove", arguments_.remove)->excludes(check);
+    second_level_.emplace_back(compile, Command::RulesCompile);
     CLI::App* explain_code = command(*rules_, "explain-code");
     explain_code->add_option("CODE", arguments_.code);
     second_level_.emplace_back(explain_code, Command::RulesExplainCode);

@@ -34,6 +34,7 @@ enum class Command : std::uint8_t {
   RulesPage,
   RulesFormat,
   RulesCompare,
+  RulesCompile,
   RulesExplainCode,
   ProfileLint,
   ProfileLearn,
@@ -121,7 +122,8 @@ struct Arguments {
   bool watch = false;                  // rules try
   bool strict = false;                 // rules lint: warnings count too
   std::string code;                    // rules explain-code; empty: the list of all
-  bool only_check = false;             // rules format: change no file
+  bool only_check = false;             // rules format, compile: change no file
+  bool remove = false;                 // rules compile: take the compiled form away
   ServeArguments serve;
   ReplayArguments replay;
 };

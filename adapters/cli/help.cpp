@@ -29,6 +29,7 @@ constexpr std::string_view kProgramPage =
   meniscus rules page             all rules in words, as Markdown
   meniscus rules format PATH...   rule files in the one layout
   meniscus rules compare OLD NEW  what changed between two rule sets
+  meniscus rules compile          keep the rules compiled beside them, for a quicker start
   meniscus profile lint FILE...   find mistakes in a feed profile
   meniscus profile learn FILE...  what a feed carries, as a draft profile
   meniscus history list STORE     what a history holds; export, import, merge, prune
@@ -288,7 +289,7 @@ mistake (it answers nothing), or bad usage or rules.
 )";
 
 constexpr std::string_view kRulesPage =
-    R"(meniscus rules lint|explain-code|test|case|list|show|try|page|format|compare - look after rule files.
+    R"(meniscus rules lint|explain-code|test|case|list|show|try|page|format|compare|compile - look after rule files.
 
   meniscus rules lint [PATH...]   every mistake, with its place; exit status 3 when there is one.
                                   Without a mistake, what is worth a second look: conditions that
@@ -318,6 +319,14 @@ constexpr std::string_view kRulesPage =
                                   exit status 1 when there is one
   meniscus rules compare OLD NEW  what changed between two rule sets, in words; each is a file or a
                                   folder, whole in itself; exit status 1 when something did
+  meniscus rules compile          writes the rules compiled, as .compiled-rules in the folder of the
+                                  first --rules PATH (else of the shipped set).  A program that
+                                  loads just these rules then starts in a fifth of the time.  While
+                                  a file is not as it was, rules are compiled from their text
+                                  as ever: forgetting this command costs time and nothing else
+  meniscus rules compile --check  changes nothing; says whether that file is up to date, and why not;
+                                  exit status 1 when it is not
+  meniscus rules compile --remove takes it away
 
   PATH, --rules PATH   rule files or folders, beside the shipped set
   --only-rules         leave the shipped set out

@@ -60,6 +60,8 @@ std::shared_ptr<const engine::Program> load_rule_set(const Arguments& arguments,
   if (wanted.with_files)
     paths->insert(paths->begin(), arguments.files.begin(), arguments.files.end());
   const LoadedRules loaded = load_rules(*paths, re2_patterns(), options);
+  if (const std::string damage = damage_sentence(loaded.compiled); !damage.empty())
+    console.complain(damage);
   for (const std::string& sentence : loaded.unreadable)
     console.complain(sentence);
   for (const engine::Diagnostic& diagnostic : loaded.diagnostics) {

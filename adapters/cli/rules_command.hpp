@@ -24,5 +24,6 @@ ExitStatus run_rules_page(const Arguments& arguments, const Console& console);
 ExitStatus run_rules_format(const Arguments& arguments, const Console& console);
 /// What changed between two rule sets, in words; exit status 1 when something did.
 ExitStatus run_rules_compare(const Arguments& arguments, const Console& console);
+ExitStatus run_rules_compile(const Arguments& arguments, const Console& console);
 
 }  // namespace meniscus::adapters

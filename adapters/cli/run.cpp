@@ -76,6 +76,7 @@ constexpr auto kRuns = std::to_array<std::pair<Command, Run>>({
     {Command::RulesPage, without_log<run_rules_page>},
     {Command::RulesFormat, without_log<run_rules_format>},
     {Command::RulesCompare, without_log<run_rules_compare>},
+    {Command::RulesCompile, without_log<run_rules_compile>},
     {Command::HistoryList, without_log<run_history_list>},
     {Command::HistoryExport, without_log<run_history_export>},
     {Command::HistoryImport, without_log<run_history_import>},

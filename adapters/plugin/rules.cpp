@@ -71,6 +71,8 @@ MeniscusStatus load(const Wanted& wanted, Complaint& complaint, MeniscusRules& i
   options.allow_mute_hold = wanted.allow_mute_hold;
   options.examples = false;
   LoadedRules loaded = load_rules(paths, re2_patterns(), options);
+  if (const std::string damage = damage_sentence(loaded.compiled); !damage.empty())
+    complaint.add({"input", engine::Severity::Warning, nullptr, {}, damage, {}, {}});
   for (const engine::Diagnostic& diagnostic : loaded.diagnostics)
     complaint.add(diagnostic);
   for (const std::string& sentence : loaded.unreadable)

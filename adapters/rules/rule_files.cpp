@@ -9,8 +9,6 @@
 #include <system_error>
 #include <utility>
 
-#include "grammar/compile.hpp"
-
 namespace meniscus::adapters {
 
 namespace {
@@ -38,13 +36,6 @@ std::vector<std::string> files_below(const std::string& folder, std::string_view
   }
   std::sort(files.begin(), files.end());
   return files;
-}
-
-/// The same file under another spelling of its path.
-std::string identity(const std::string& path) {
-  std::error_code problem;
-  const fs::path canonical = fs::canonical(path, problem);
-  return problem ? path : canonical.string();
 }
 }  // namespace
 
@@ -100,79 +91,6 @@ Result<std::string> read_file(const std::string& path) {
   }
   if (in.bad()) return unreadable(path, std::strerror(errno));
   return text;
-}
-
-namespace {
-
-/// Of the rule files at `path`; none where it is empty or cannot be read.
-std::set<std::string> identities_at(const std::string& path) {
-  std::set<std::string> all;
-  if (path.empty()) return all;
-  const auto files = rule_files_at(path);
-  if (!files) return all;
-  for (const std::string& file : *files)
-    all.insert(identity(file));
-  return all;
-}
-
-/// The rules that some table of cases below the paths names in `expect`: "hold from NAME".
-std::set<std::string> tested_by_tables(const std::vector<std::string>& paths) {
-  constexpr std::string_view kFrom = " from ";
-  constexpr std::string_view kOfNames = "abcdefghijklmnopqrstuvwxyz0123456789-";
-  std::set<std::string> rules;
-  for (const std::string& path : paths) {
-    for (const std::string& file : case_files_at(path)) {
-      const auto text = read_file(file);
-      if (!text) continue;
-      for (std::size_t at = text->find(kFrom); at != std::string::npos;
-           at = text->find(kFrom, at + 1)) {
-        const std::size_t begin = at + kFrom.size();
-        rules.insert(text->substr(begin, text->find_first_not_of(kOfNames, begin) - begin));
-      }
-    }
-  }
-  return rules;
-}
-
-}  // namespace
-
-LoadedRules load_rules(const std::vector<std::string>& paths,
-                       const engine::PatternCompiler& patterns, const LoadOptions& wanted) {
-  const std::set<std::string> shipped = identities_at(wanted.shipped);
-  LoadedRules loaded;
-  std::vector<grammar::RuleSource> sources;
-  std::set<std::string> seen;
-  for (const std::string& path : paths) {
-    const auto files = rule_files_at(path);
-    if (!files) {
-      loaded.unreadable.push_back(files.error().message);
-      continue;
-    }
-    for (const std::string& file : *files) {
-      const std::string own = identity(file);
-      if (!seen.insert(own).second) continue;
-      auto text = read_file(file);
-      if (text) {
-        sources.push_back({file, std::move(*text), shipped.contains(own)});
-      } else {
-        loaded.unreadable.push_back(text.error().message);
-      }
-    }
-  }
-  loaded.files = sources.size();
-  grammar::CompileOptions options;
-  options.read_file = read_file;
-  options.compile_pattern = patterns;
-  options.rules_day = wanted.rules_day;
-  options.allow_mute_hold = wanted.allow_mute_hold;
-  options.apply_changes = wanted.apply_changes;
-  options.examples = wanted.examples;
-  options.lint = wanted.lint;
-  if (wanted.lint) options.tested = tested_by_tables(paths);
-  grammar::Compiled compiled = grammar::compile(sources, options);
-  loaded.diagnostics = std::move(compiled.diagnostics);
-  if (loaded.unreadable.empty()) loaded.program = std::move(compiled.program);
-  return loaded;
 }
 
 Shipped find_shipped_rules(const fs::path& program, const char* environment) {

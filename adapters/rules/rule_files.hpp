@@ -4,6 +4,9 @@
 //           beside the file that names them.  A file that is named twice counts once.
 // Errors:   a path that cannot be read is said in `unreadable`; mistakes in rules are diagnostics.
 //           There is a program only when there are neither.
+// Compiled: where `meniscus rules compile` has left the compiled form of just these files, and they
+//           have not changed, that is read instead, with the same outcome; a stale one is passed
+//           over.  It is not used for lint.
 #pragma once
 
 #include <cstddef>
@@ -22,11 +25,20 @@
 
 namespace meniscus::adapters {
 
+/// What became of the compiled form beside the rules (adapters/compiled).
+enum class CompiledUse : std::uint8_t { NotThere, Used, Stale, Damaged };
+struct CompiledLook {
+  CompiledUse use = CompiledUse::NotThere;
+  std::string file;    // where it stands, or would
+  std::string reason;  // Stale, Damaged: why it was not used
+};
+
 struct LoadedRules {
   std::shared_ptr<const engine::Program> program;  // null when something is wrong
   std::vector<engine::Diagnostic> diagnostics;
   std::vector<std::string> unreadable;  // one sentence each
   std::size_t files = 0;
+  CompiledLook compiled;
 };
 
 struct LoadOptions {
@@ -36,11 +48,24 @@ struct LoadOptions {
   bool apply_changes = true;     // put local changes into force
   bool lint = false;             // also say what is worth a second look
   bool examples = true;          // false: for judging only
+  bool use_compiled = true;      // false: from the rule files in any case
 };
 
 /// `patterns` compiles what stands after `matches`.
 LoadedRules load_rules(const std::vector<std::string>& paths,
                        const engine::PatternCompiler& patterns, const LoadOptions& options = {});
+
+/// The same, always from the rule files, and the bytes of its compiled form; these are empty where
+/// there is no program, or where a diagnostic would have to be said each time.
+struct CompiledBytes {
+  LoadedRules loaded;
+  std::string bytes;
+};
+CompiledBytes compile_rules(const std::vector<std::string>& paths,
+                            const engine::PatternCompiler& patterns, LoadOptions options);
+
+/// A damaged compiled form, in one sentence that says what to do; empty where it is none.
+std::string damage_sentence(const CompiledLook& look);
 
 /// The rule files that `path` stands for, sorted; none for a table of cases.  Errors: Input.
 engine::Result<std::vector<std::string>> rule_files_at(const std::string& path);

@@ -34,7 +34,7 @@ USERS = {
     "service": {"hl7", "hl7v2", "mllp", "input", "report", "rules", "profile", "history", "quarantine"},
     "mllp": {"hl7", "hl7v2", "history", "report", "rules", "profile"},
     "history": {"json"},  # a store keeps orders as lines of JSON
-    "rules": {"csv"},  # tables of cases are cut as a CSV feed is
+    "rules": {"csv", "compiled"},  # tables of cases are cut as a CSV feed is; rules are read compiled or not
     # FHIR takes its codes of routes, sites and frequencies from HL7 v2; its answers are a report.
     "fhir": {"hl7v2", "report"},
     "replay_report": set(),  # a page that is made from the summary's JSON and nothing else

@@ -157,7 +157,7 @@ const MistakeCase kMistakes[] = {
     {"FarCommand", "frobnicate", "see `meniscus --help`"},
     {"RulesAlone", "rules",
      "needs one more word, one of lint, test, case, list, show, try, page, format, compare, "
-     "explain-code"},
+     "compile, explain-code"},
     {"ExplainWithoutFile", "explain --order A-1", "name the file that holds the order"},
     {"ExplainWithoutOrder", "explain orders.csv", "name the order by its id"},
     {"AnswerWithoutFile", "answer --order A-1", "name the file that holds the order"},
