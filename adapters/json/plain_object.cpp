@@ -79,16 +79,32 @@ const char* take(const char* at, std::string_view word) {
   return std::memcmp(at, word.data(), word.size()) == 0 ? at + word.size() : nullptr;
 }
 
+constexpr std::uint8_t kNoField = 0xFE;
+static_assert(engine::kFieldCount < kNoField);
+
 std::string_view between(const char* from, const char* to) {
   return {from, static_cast<std::size_t>(to - from)};
 }
 
 }  // namespace
 
+void BetweenGuess::learn(std::uint8_t before, std::string_view between, Next next) {
+  if (between.empty() || between.size() > kLongest) return;
+  Guess* const guess = &guesses_[2 * std::size_t{before}];
+  guess[1] = guess[0];
+  guess[0] = {};
+  std::memcpy(guess[0].bytes.data(), between.data(), between.size());
+  std::array<char, kLongest> mask{};
+  std::memset(mask.data(), 0xFF, between.size());
+  std::memcpy(guess[0].mask.data(), mask.data(), mask.size());
+  guess[0].next = next;
+  guess[0].next.length = static_cast<std::uint8_t>(between.size());
+}
+
 std::size_t PlainObject::read(JsonTarget& target) {
   target_ = &target;
   const std::string_view record = target.record;
-  const char* const end = record.starts_with('{') ? object(record.data() + 1, kRootGroup) : nullptr;
+  const char* const end = record.starts_with('{') ? members() : nullptr;
   if (end == nullptr || end > record.data() + record.size()) {
     pause_ = next_pause_;
     next_pause_ = std::min(2 * next_pause_, kMostPause);
@@ -98,44 +114,99 @@ std::size_t PlainObject::read(JsonTarget& target) {
   return static_cast<std::size_t>(end - record.data());
 }
 
-/// The members of an object, behind its `{`, and its `}`.
-const char* PlainObject::object(const char* at, std::uint8_t group) {
-  at = skip_blanks(at);
-  if (*at == '}') return at + 1;
-  while (*at == '"') {
-    at = member(at + 1, group);
+/// From value to value, whatever object it stands in, to the end of the record.
+const char* PlainObject::members() {
+  const char* at = target_->record.data();
+  std::uint8_t before = BetweenGuess::kStart;
+  Next next;
+  while (true) {
+    if (const Next* const guessed = guess_.find(before, at)) {
+      next = *guessed;
+      if (next.opened != kRootGroup) target_->group_stands_at(next.opened, at + next.opens_at);
+      at += next.length;
+    } else {
+      at = to_next(at, before, next);
+      if (at == nullptr) return nullptr;
+    }
+    if (next.field == BetweenGuess::kEnd) return at;
+    at = field(at, static_cast<FieldId>(next.field));
     if (at == nullptr) return nullptr;
-    at = skip_blanks(at);
-    if (*at == '}') return at + 1;
-    if (*at != ',') return nullptr;
+    before = next.field;
+  }
+}
+
+/// Reads what stands before the next value, and remembers it.  `next` says where the last one was.
+const char* PlainObject::to_next(const char* at, std::uint8_t before, Next& next) {
+  const char* const from = at;
+  from_ = from;
+  guessable_ = true;
+  next.opened = kRootGroup;
+  bool key_is_next = before == BetweenGuess::kStart;
+  if (key_is_next) at = skip_blanks(at + 1);
+  do {
+    if (!key_is_next) {
+      at = to_key(at, next);
+      if (at == nullptr || next.field == BetweenGuess::kEnd) break;
+    }
+    at = key(at, next, key_is_next);
+  } while (at != nullptr && next.field == kNoField);
+  if (at != nullptr && guessable_)
+    guess_.learn(before, {from, static_cast<std::size_t>(at - from)}, next);
+  return at;
+}
+
+/// From behind a value to the next key's quote, or to the end of the record.
+const char* PlainObject::to_key(const char* at, Next& next) {
+  at = skip_blanks(at);
+  if (*at == '}' && next.group != kRootGroup) {
+    next.group = kRootGroup;
     at = skip_blanks(at + 1);
+  }
+  if (*at == '}' && next.group == kRootGroup) {
+    next.field = BetweenGuess::kEnd;
+    return at + 1;
+  }
+  next.field = kNoField;
+  return *at == ',' ? skip_blanks(at + 1) : nullptr;
+}
+
+/// A key and its colon: up to a field's value, or behind the brace of a group, or behind its null.
+const char* PlainObject::key(const char* at, Next& next, bool& key_is_next) {
+  if (*at != '"') return nullptr;
+  const char* const end = text_end(++at);
+  if (*end != '"') return nullptr;
+  const JsonKey key = JsonKeys::instance().find(next.group, between(at, end));
+  at = skip_blanks(end + 1);
+  if (*at != ':') return nullptr;
+  at = skip_blanks(at + 1);
+  key_is_next = false;
+  switch (key.kind) {
+    case JsonKey::Kind::Unknown:
+      return nullptr;
+    case JsonKey::Kind::Field:
+      next.field = key.id;
+      return at;
+    case JsonKey::Kind::Group:
+      next.field = kNoField;
+      return group(at, key.id, next, key_is_next);
   }
   return nullptr;
 }
 
-const char* PlainObject::member(const char* at, std::uint8_t group) {
-  std::size_t length = 0;
-  JsonKey key = target_->guess.find(group, at, length);
-  if (length == 0) {
-    const char* const end = text_end(at);
-    if (*end != '"') return nullptr;
-    length = static_cast<std::size_t>(end - at);
-    key = target_->guess.look_up(group, {at, length});
-    if (key.kind == JsonKey::Kind::Unknown) return nullptr;
-  }
-  at = skip_blanks(at + length + 1);
-  if (*at != ':') return nullptr;
-  at = skip_blanks(at + 1);
-  return key.kind == JsonKey::Kind::Field ? field(at, static_cast<FieldId>(key.id))
-                                          : this->group(at, key.id);
-}
-
-const char* PlainObject::group(const char* at, std::uint8_t group) {
+const char* PlainObject::group(const char* at, std::uint8_t group, Next& next, bool& key_is_next) {
   target_->group_stands_at(group, at);
-  if (*at == '{') return object(at + 1, group);
-  const char* const end = take(at, "null");
-  if (end != nullptr) target_->no_group(group, between(at, end));
-  return end;
+  if (*at != '{') {
+    const char* const end = take(at, "null");
+    if (end != nullptr) target_->no_group(group, between(at, end));
+    guessable_ = false;
+    return end;
+  }
+  guessable_ = guessable_ && next.opened == kRootGroup;
+  next.group = next.opened = group;
+  next.opens_at = static_cast<std::uint8_t>(std::min<std::ptrdiff_t>(at - from_, 0xFF));
+  at = skip_blanks(at + 1);
+  key_is_next = *at != '}';
+  return at;
 }
 
 const char* PlainObject::field(const char* at, FieldId field) {

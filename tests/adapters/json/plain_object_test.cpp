@@ -6,6 +6,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <random>
 #include <string>
 #include <string_view>
@@ -119,6 +120,101 @@ TEST(PlainObject, ReadsADamagedRecordAsTheThoroughRoadDoes) {
     expect_same(record);
     if (::testing::Test::HasFailure()) return;
   }
+}
+
+/// Records of many shapes, as one feed may have them: fields and objects in any order, there or
+/// not, with blanks or without.
+class Shapes {
+ public:
+  std::string next() {
+    std::vector<std::string> members;
+    maybe(members, R"("dose":"50 mg")");
+    maybe(members, R"("volume":"0.25 mL")");
+    maybe(members, R"("route":null)");
+    maybe(members, R"("injections":2)");
+    maybe(members, group("needle", {R"("gauge":"25 G")", R"("length":"5/8 in")"}));
+    maybe(members, group("draw-needle", {R"("gauge":"19 G")"}));
+    maybe(members, group("schedule", {R"("every":"1 wk")", R"("start":"2026-03-02")"}));
+    maybe(members, group("patient", {R"("id":"SM-0012")", R"("allergies":["sesame"])"}));
+    maybe(members, R"("supply":{"vials":1,"doses":12})");
+    maybe(members, R"("syringe":null)");
+    maybe(members, R"("vial":{})");
+    std::shuffle(members.begin(), members.end(), random_);
+    members.insert(members.begin(), R"("order":{"id":"A-1"})");
+    return joined(std::move(members), "{", "}");
+  }
+
+ private:
+  bool often() { return random_() % 4 != 0; }
+  void maybe(std::vector<std::string>& members, std::string member) {
+    if (often()) members.push_back(std::move(member));
+  }
+  std::string group(std::string_view name, const std::vector<std::string>& all) {
+    std::vector<std::string> members;
+    for (const std::string& member : all)
+      maybe(members, member);
+    std::string text = "\"";
+    return text.append(name).append("\":") + joined(std::move(members), "{", "}");
+  }
+  std::string joined(std::vector<std::string> members, std::string_view open,
+                     std::string_view close) {
+    std::string text(open);
+    for (std::size_t i = 0; i < members.size(); ++i) {
+      if (i > 0) text += often() ? "," : ", ";
+      text += members[i];
+    }
+    return text.append(close);
+  }
+
+  std::mt19937 random_{20260302};  // NOLINT(cert-msc51-cpp): the same shapes each time
+};
+
+TEST(PlainObject, ReadsManyShapesOfOneFeedAsTheThoroughRoadDoes) {
+  constexpr std::size_t kRecords = 3000;
+  Shapes shapes;
+  std::string quick;
+  std::string thorough;
+  for (std::size_t i = 0; i < kRecords; ++i) {
+    const std::string record = shapes.next();
+    quick += padded(record, "");
+    thorough += padded(record, ",\"_\":0");
+  }
+  const auto one = tests::read_text(make_json_source, quick, std::string::npos, JsonLimits{});
+  const auto other = tests::read_text(make_json_source, thorough, std::string::npos, JsonLimits{});
+  ASSERT_EQ(one.size(), kRecords);
+  ASSERT_EQ(other.size(), kRecords);
+  for (std::size_t i = 0; i < kRecords; ++i) {
+    ASSERT_EQ(one[i].fields, other[i].fields) << i;
+    ASSERT_EQ(one[i].doubts, other[i].doubts) << i;
+  }
+}
+
+TEST(PlainObject, KnowsWhereAnObjectStandsThatLacksAField) {
+  const std::string record = R"({"order":{"id":"A-1"},"needle":{"length":"1 in"},"dose":"5 mg"})";
+  const std::string again = R"({"order":{"id":"A-2"}, "needle":{"length":"1 in"},"dose":"5 mg"})";
+  const std::string text = record + "\n" + record + "\n" + again + "\n{\"dose\":\"5 mg\"}\n";
+  const engine::Feed feed;
+  const auto source = make_json_source(tests::input_of(text), {nullptr, &feed}, JsonLimits{});
+  engine::OrderBlock block;
+  ASSERT_TRUE(source->next(block));
+  ASSERT_EQ(block.size(), 4U);
+  const auto gauge = engine::FieldId::NeedleGauge;
+  const auto place_in = [&](unsigned lane) {
+    return source->place(block, lane, gauge, block.origin(lane, gauge));
+  };
+  for (const unsigned lane : {0U, 1U, 2U}) {
+    EXPECT_EQ(place_in(lane).at, "/needle") << lane;
+    EXPECT_EQ(place_in(lane).line, lane + 1) << lane;
+    EXPECT_EQ(place_in(lane).column, lane == 2 ? 33U : 32U) << lane;
+  }
+  EXPECT_EQ(place_in(3).at, "");
+  EXPECT_EQ(place_in(3).column, 1U);
+}
+
+TEST(PlainObject, HasRoomForAllGroups) {
+  const JsonKeys& keys = JsonKeys::instance();
+  for (const engine::FieldInfo& field : engine::fields())
+    EXPECT_LT(keys.group_of(field.id), kMostGroups) << field.name;
 }
 
 }  // namespace
