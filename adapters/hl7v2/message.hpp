@@ -58,6 +58,11 @@ class Message {
   /// Field `number` (from 1) as it stands, with all its repetitions; empty when it is not there.
   /// MSH-1 is the separator itself, so the first text after `MSH|` is MSH-2.
   [[nodiscard]] std::string_view field(const Segment& segment, unsigned number) const;
+  /// Where field `number` begins, of those that the segment has; 0 is the segment's name.  Counts
+  /// separators, also in a header.
+  [[nodiscard]] std::uint32_t field_begin(const Segment& segment, unsigned number) const {
+    return number == 0 ? segment.begin : starts_[segment.first + number - 1];
+  }
   /// First segment of that name, or null.
   [[nodiscard]] const Segment* find(std::string_view name) const;
 

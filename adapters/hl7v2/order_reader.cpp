@@ -148,6 +148,34 @@ void say_glued(const Lane& lane, const OrderPlan& plan) {
   }
 }
 
+/// What is given, how and when; false, and the record says why, when that is no injection order.
+bool read_body(const Lane& lane, const OrderPlan& plan, const Segment& where) {
+  engine::RecordInfo& record = lane.block.record(lane.lane);
+  std::string_view place;
+  std::string reason;
+  if (plan.rxa >= 0) reason = read_given(lane, where, place);
+  if (reason.empty()) reason = read_route(lane, plan, place);
+  if (plan.detail() < 0) {
+    const engine::Value action = lane.block.value(lane.lane, FieldId::OrderAction);
+    const bool ends = action.known() && (action.text == "cancel" || action.text == "stop");
+    if (!ends) {
+      record.kind = RecordKind::Unreadable;
+      record.reason = "the order names no medicine (no RXO, RXE, RXD, RXG or RXA after its ORC)";
+      return false;
+    }
+  }
+  if (!reason.empty()) {
+    read_substance(lane, plan);
+    record.kind = RecordKind::Outside;
+    record.reason = std::move(reason);
+    if (!place.empty()) record.reason_origin = lane.origin(place);
+    return false;
+  }
+  if (plan.detail() >= 0) read_medicine(lane, plan);
+  if (plan.rxa < 0) read_timing(lane, plan);
+  return true;
+}
+
 }  // namespace
 
 int OrderPlan::detail() const {
@@ -315,28 +343,10 @@ void OrderReader::fill(engine::OrderBlock& block, unsigned number, const OrderPl
   record.reason_origin = lane.origin(where.name);
   read_identity(lane, plan);
   read_patient(lane);
-  std::string_view place;
-  std::string reason;
-  if (plan.rxa >= 0) reason = read_given(lane, where, place);
-  if (reason.empty()) reason = read_route(lane, plan, place);
-  if (plan.detail() < 0) {
-    const engine::Value action = block.value(number, FieldId::OrderAction);
-    const bool ends = action.known() && (action.text == "cancel" || action.text == "stop");
-    if (!ends) {
-      record.kind = RecordKind::Unreadable;
-      record.reason = "the order names no medicine (no RXO, RXE, RXD, RXG or RXA after its ORC)";
-      return;
-    }
+  if (!bodies_.recall(lane, plan)) {
+    if (!read_body(lane, plan, where)) return;
+    bodies_.keep(lane);
   }
-  if (!reason.empty()) {
-    read_substance(lane, plan);
-    record.kind = RecordKind::Outside;
-    record.reason = std::move(reason);
-    if (!place.empty()) record.reason_origin = lane.origin(place);
-    return;
-  }
-  if (plan.detail() >= 0) read_medicine(lane, plan);
-  if (plan.rxa < 0) read_timing(lane, plan);
   read_feed_places(lane, plan);
   engine::complete(context_, block, number);
   // A code that no table knows still names the medicine, once the name has not.

@@ -22,28 +22,15 @@
 #include <string_view>
 #include <vector>
 
+#include "adapters/hl7v2/body_memo.hpp"
 #include "adapters/hl7v2/escape.hpp"
 #include "adapters/hl7v2/merges.hpp"
 #include "adapters/hl7v2/message.hpp"
 #include "adapters/hl7v2/message_stream.hpp"
+#include "adapters/hl7v2/order_plan.hpp"
 #include "engine/order/field_text.hpp"
 
 namespace meniscus::adapters::hl7v2 {
-
-/// The segments of one order, as indexes into Message::segments(); -1 where there is none.
-struct OrderPlan {
-  int orc = -1;
-  int rxo = -1;
-  int rxe = -1;
-  int rxg = -1;
-  int rxd = -1;
-  int rxa = -1;
-  int begin = 0;  // segments [begin, end) belong to it
-  int end = 0;
-
-  /// The segment that says what is given.
-  [[nodiscard]] int detail() const;
-};
 
 /// Cuts a message's segments into orders.
 void plan_orders(const Message& message, std::vector<OrderPlan>& plans);
@@ -77,6 +64,7 @@ class OrderReader {
   TextCoding coding_;
   std::optional<engine::Date> date_;
   std::vector<OrderPlan> plans_;
+  BodyMemo bodies_;
   std::vector<MergePlan> merges_;  // of a message that merges patients: instead of orders
   std::size_t next_ = 0;
   bool refused_ = false;  // the message gives one lane with a reason, and no orders
