@@ -253,8 +253,7 @@ bool BodyMemo::describe(const Lane& lane, FieldId field, Effect& effect, Entry& 
   effect.aux = value.aux;
   effect.from_text = block.from_text(lane.lane, field);
   effect.has_origin = origin != Origin{};
-  effect.same_text =
-      value.text.data() == written.data() && value.text.size() == written.size();
+  effect.same_text = value.text.data() == written.data() && value.text.size() == written.size();
   return (!effect.has_origin || span_of(lane.message, origin, effect.origin)) &&
          describe(lane, field, written, effect.written, entry) &&
          (effect.same_text || describe(lane, field, value.text, effect.text, entry));

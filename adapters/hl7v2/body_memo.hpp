@@ -90,8 +90,8 @@ class BodyMemo {
   bool describe(const Lane& lane, engine::FieldId field, Effect& effect, Entry& entry) const;
   bool collect(const Lane& lane, Entry& entry) const;
 
-  std::vector<Entry> entries_;        // two for each hash
-  std::vector<std::uint64_t> once_;   // hashes that came once
+  std::vector<Entry> entries_;       // two for each hash
+  std::vector<std::uint64_t> once_;  // hashes that came once
   std::uint64_t turn_ = 0;
 
   // The body at hand, between recall() and keep().
