@@ -26,6 +26,7 @@ struct TextCoding {
   Delimiters delimiters;
   CharacterSet characters;
   bool has_high_bytes = false;
+  bool may_change = true;          // false: no escape, shift or high byte in the whole message
   Converter* converter = nullptr;  // of the reader that owns the message
 
   /// A decoded text of which something was lost, though MSH-18 says what it is in.

@@ -56,7 +56,22 @@ bool Lane::knows(FieldId field, std::string_view word) const {
          context.program->vocabularies[engine::index(field)].find(word) != nullptr;
 }
 
+/// A text that was read as this field before; null when none was, or it has to be looked at.
+const Value* Lane::remembered(FieldId field, std::string_view raw) const {
+  if (context.memo == nullptr || raw.empty() || raw.size() > engine::ValueMemo::kLongest)
+    return nullptr;
+  // Nothing to trim, no null, and nothing to decode.
+  if (raw.front() <= ' ' || raw.back() <= ' ' || raw.front() == '"' || coding.may_change)
+    return nullptr;
+  return context.memo->find(engine::ValueMemo::key(field, raw), raw);
+}
+
 void Lane::set(FieldId field, std::string_view raw, bool from_text) const {
+  if (raw.empty()) return;
+  if (const Value* known = remembered(field, raw)) {
+    block.set(lane, field, *known, raw, origin(raw), from_text);
+    return;
+  }
   if (trim(raw).empty()) return;
   if (is_null(raw)) {
     block.set(lane, field, Value::none(), raw, origin(raw));
@@ -72,6 +87,11 @@ void Lane::set(FieldId field, std::string_view raw, bool from_text) const {
 
 void Lane::set_as(FieldId field, std::string_view ours, std::string_view raw,
                   bool from_text) const {
+  if (const Value* known = remembered(field, ours);
+      known != nullptr && known->known() && known->text.data() != ours.data()) {
+    block.set(lane, field, *known, text(raw), origin(raw), from_text);
+    return;
+  }
   engine::set_field(context, block, lane, field, block.keep(ours), origin(raw), from_text);
   const Value value = block.value(lane, field);
   if (value.known()) block.set(lane, field, value, text(raw), origin(raw), from_text);
@@ -89,7 +109,7 @@ void Lane::doubt_text(FieldId field, std::string_view raw) const {
 }
 
 void Lane::set_date(FieldId field, std::string_view raw) const {
-  if (trim(raw).empty()) return;
+  if (raw.empty() || trim(raw).empty()) return;
   if (is_null(raw)) {
     block.set(lane, field, Value::none(), raw, origin(raw));
     return;

@@ -28,7 +28,7 @@ struct Lane {
 
   [[nodiscard]] engine::Origin origin(std::string_view raw) const;
   [[nodiscard]] std::string_view text(std::string_view raw) const {
-    return decode(raw, coding, block);
+    return coding.may_change ? decode(raw, coding, block) : raw;
   }
   [[nodiscard]] bool is_known(engine::FieldId field) const {
     return block.value(lane, field).known();
@@ -61,6 +61,8 @@ struct Lane {
     std::string reason;
   };
   [[nodiscard]] UnitText unit_of(std::string_view coded) const;
+  /// What the reader's memo has of a text that stands as it is read.
+  [[nodiscard]] const engine::Value* remembered(engine::FieldId field, std::string_view raw) const;
 };
 
 /// A number as HL7 has it (NM): a sign, digits and one point; also what could be a decimal comma,

@@ -8,9 +8,9 @@
 
 #if defined(__SSE2__)
 #include <emmintrin.h>
+#endif
 
 #include "engine/base/ascii.hpp"
-#endif
 
 namespace meniscus::adapters::hl7v2 {
 namespace {
@@ -21,6 +21,8 @@ using engine::ascii::is_digit;
 bool is_upper(char c) { return c >= 'A' && c <= 'Z'; }
 
 bool is_header(std::string_view name) { return name == "MSH" || name == "FHS" || name == "BHS"; }
+
+constexpr std::uint32_t kStep = 16;  // bytes looked at together
 
 /// Segments that may begin inside another one when an end was lost, and what follows their name.
 enum class Follows : std::uint8_t { Number, Control, Anything };
@@ -59,14 +61,23 @@ bool may_begin_here(std::string_view field, std::string_view next) {
 }
 
 #if defined(__SSE2__)
-/// One bit for each of 16 bytes that is a separator or an end; `high` gets the bytes above 0x7F.
-unsigned special_bytes(const char* at, char separator, unsigned& high) {
+/// What stands in 16 bytes, one bit each.
+struct Found {
+  unsigned separators = 0;
+  unsigned ends = 0;
+  unsigned escapes = 0;
+  unsigned high = 0;  // above 0x7F
+};
+Found look_at(const char* at, const Delimiters& d) {
   const __m128i bytes = _mm_loadu_si128(reinterpret_cast<const __m128i*>(at));
-  high |= static_cast<unsigned>(_mm_movemask_epi8(bytes));
-  const __m128i found = _mm_or_si128(_mm_cmpeq_epi8(bytes, _mm_set1_epi8(separator)),
-                                     _mm_or_si128(_mm_cmpeq_epi8(bytes, _mm_set1_epi8('\r')),
-                                                  _mm_cmpeq_epi8(bytes, _mm_set1_epi8('\n'))));
-  return static_cast<unsigned>(_mm_movemask_epi8(found));
+  const auto bits = [](__m128i found) { return static_cast<unsigned>(_mm_movemask_epi8(found)); };
+  const auto equal = [bytes](char c) { return _mm_cmpeq_epi8(bytes, _mm_set1_epi8(c)); };
+  Found found;
+  found.separators = bits(equal(d.field));
+  found.ends = bits(_mm_or_si128(equal('\r'), equal('\n'))) & ~found.separators;
+  found.escapes = bits(equal(d.escape));
+  found.high = bits(bytes);
+  return found;
 }
 #endif
 
@@ -110,8 +121,7 @@ Delimiters Delimiters::from_header(std::string_view segment) {
   return d;
 }
 
-std::size_t Message::find_in(std::string_view text, char separator) const {
-  if (!characters_.hides_separators()) return text.find(separator);
+std::size_t Message::find_past_hidden(std::string_view text, char separator) const {
   for (std::size_t i = 0; i < text.size();) {
     const std::size_t hidden = hidden_at(text.substr(i), delimiters_.escape, characters_);
     if (hidden == 0 && text[i] == separator) return i;
@@ -120,30 +130,14 @@ std::size_t Message::find_in(std::string_view text, char separator) const {
   return std::string_view::npos;
 }
 
-std::string_view Message::part(std::string_view text, char separator, unsigned number) const {
-  while (number > 0) {
-    const std::size_t at = find_in(text, separator);
-    if (at == std::string_view::npos) return {};
-    text.remove_prefix(at + 1);
-    --number;
-  }
-  return text.substr(0, find_in(text, separator));
-}
-
 bool Message::repeats(std::string_view field) const {
   return find_in(field, delimiters_.repetition) != std::string_view::npos;
 }
 
-std::string_view Message::field(const Segment& segment, unsigned number) const {
+std::string_view Message::header_field(const Segment& segment, unsigned number) const {
   if (number == 0) return {};
-  if (is_header(segment.name)) {
-    if (number == 1) return text_.substr(segment.begin + 3, segment.fields == 0 ? 0 : 1);
-    --number;
-  }
-  if (number > segment.fields) return {};
-  const std::uint32_t from = starts_[segment.first + number - 1];
-  const std::uint32_t to = number == segment.fields ? segment.end : starts_[segment.first + number];
-  return text_.substr(from, to - from - (number == segment.fields ? 0 : 1));
+  if (number == 1) return text_.substr(segment.begin + 3, segment.fields == 0 ? 0 : 1);
+  return number - 1 > segment.fields ? std::string_view{} : plain_field(segment, number - 1);
 }
 
 const Segment* Message::find(std::string_view name) const {
@@ -154,6 +148,7 @@ const Segment* Message::find(std::string_view name) const {
 void Message::parse(std::string_view text) {
   text_ = text;
   has_high_bytes_ = false;
+  has_escapes_ = false;
   characters_ = {};
   delimiters_ = Delimiters::from_header(text);
   has_cr_ = text.find('\r') != std::string_view::npos;
@@ -171,7 +166,7 @@ void Message::parse(std::string_view text) {
 
 void Message::start() {
   segments_.clear();
-  starts_.clear();
+  count_ = 0;
   open_ = 0;
   open_first_ = 0;
 }
@@ -190,12 +185,15 @@ bool Message::ends_segment(std::uint32_t at) const {
 
 /// A field separator, or what may be the end of a segment.
 void Message::take(std::uint32_t at) {
-  if (text_[at] == delimiters_.field) {
-    starts_.push_back(at + 1);
-  } else if (ends_segment(at)) {
-    close_segment(at);
-    open_ = at + 1;
-  }
+  if (text_[at] != delimiters_.field) return take_end(at);
+  if (count_ == starts_.size()) starts_.resize(2 * starts_.size() + kStep);
+  starts_[count_++] = at + 1;
+}
+
+void Message::take_end(std::uint32_t at) {
+  if (!ends_segment(at)) return;
+  close_segment(at);
+  open_ = at + 1;
 }
 
 void Message::scan_past_hidden() {
@@ -209,22 +207,39 @@ void Message::scan_past_hidden() {
 }
 
 void Message::scan() {
-  const char separator = delimiters_.field;
   const auto size = static_cast<std::uint32_t>(text_.size());
+  // MSH-2 declares the escape, which is no use of it; it is within the first 16 bytes.
+  std::uint32_t declared = 0;
+  if (text_.starts_with("MSH") && size > 4)
+    declared = static_cast<std::uint32_t>(
+        std::min<std::size_t>(text_.find(delimiters_.field, 4), kStep));
   std::uint32_t i = 0;
 #if defined(__SSE2__)
   unsigned high = 0;
-  for (; i + 16 <= size; i += 16) {
-    for (unsigned found = special_bytes(text_.data() + i, separator, high); found != 0;
-         found &= found - 1)
-      take(i + static_cast<std::uint32_t>(std::countr_zero(found)));
+  unsigned escapes = 0;
+  for (; i + kStep <= size; i += kStep) {
+    const Found found = look_at(text_.data() + i, delimiters_);
+    high |= found.high;
+    escapes |= i == 0 ? found.escapes >> declared : found.escapes;
+    if (starts_.size() - count_ < kStep) starts_.resize(2 * starts_.size() + kStep);
+    for (unsigned bits = found.separators | found.ends; bits != 0; bits &= bits - 1) {
+      const unsigned bit = bits & -bits;
+      const std::uint32_t at = i + static_cast<std::uint32_t>(std::countr_zero(bit));
+      if ((bit & found.ends) != 0) {
+        take_end(at);
+      } else {
+        starts_[count_++] = at + 1;
+      }
+    }
   }
   has_high_bytes_ = high != 0;
+  has_escapes_ = escapes != 0;
 #endif
   for (; i < size; ++i) {
     const char c = text_[i];
     if (static_cast<unsigned char>(c) > 0x7F) has_high_bytes_ = true;
-    if (c == separator || c == '\r' || c == '\n') take(i);
+    if (c == delimiters_.escape && i >= declared) has_escapes_ = true;
+    if (c == delimiters_.field || c == '\r' || c == '\n') take(i);
   }
 }
 
@@ -236,22 +251,36 @@ void Message::close_segment(std::uint32_t end) {
   s.begin = open_;
   s.end = end;
   s.first = open_first_;
-  s.fields = static_cast<std::uint32_t>(starts_.size()) - open_first_;
-  open_first_ = static_cast<std::uint32_t>(starts_.size());
+  s.fields = count_ - open_first_;
+  open_first_ = count_;
   if (line.empty()) return;
   if (looks_like_segment(line, delimiters_.field)) s.name = line.substr(0, 3);
+  s.header = is_header(s.name);
   segments_.push_back(s);
 }
 
+bool Message::is_any_glued() const {
+  for (const Segment& s : segments_) {
+    if (s.name == "MSH") continue;
+    for (unsigned n = 2; n < s.fields; ++n) {
+      const std::uint32_t* const start = &starts_[s.first + n - 1];
+      const bool three = start[1] - start[0] == 4;  // and a separator
+      if ((three || s.header) && may_begin_here(field(s, n), field(s, n + 1))) return true;
+    }
+  }
+  return false;
+}
+
 void Message::split_glued() {
+  if (!is_any_glued()) return;
   rest_.clear();
-  bool any = false;
   for (Segment s : segments_) {
     for (unsigned n = 2; n < s.fields && s.name != "MSH"; ++n) {
       const std::string_view here = field(s, n);
       if (here.size() != 3 || !may_begin_here(here, field(s, n + 1))) continue;
       Segment tail = s;
       tail.glued = true;
+      tail.header = false;
       tail.name = here;
       tail.begin = starts_[s.first + n - 1];
       tail.first = s.first + n;
@@ -261,11 +290,10 @@ void Message::split_glued() {
       rest_.push_back(s);
       s = tail;
       n = 1;
-      any = true;
     }
     rest_.push_back(s);
   }
-  if (any) segments_.swap(rest_);
+  segments_.swap(rest_);
 }
 
 }  // namespace meniscus::adapters::hl7v2

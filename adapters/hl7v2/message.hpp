@@ -43,6 +43,7 @@ struct Segment {
   std::uint32_t first = 0;   // index of its field starts
   std::uint32_t fields = 0;  // how many separators it has
   bool glued = false;        // it began inside the segment before it: an end was lost
+  bool header = false;       // MSH, FHS or BHS: its first field is the separator itself
 };
 
 class Message {
@@ -53,11 +54,17 @@ class Message {
   [[nodiscard]] const Delimiters& delimiters() const { return delimiters_; }
   [[nodiscard]] const std::vector<Segment>& segments() const { return segments_; }
   [[nodiscard]] bool has_high_bytes() const { return has_high_bytes_; }
+  /// The escape character stands somewhere behind MSH-2.
+  [[nodiscard]] bool has_escapes() const { return has_escapes_; }
   [[nodiscard]] const CharacterSet& characters() const { return characters_; }
 
   /// Field `number` (from 1) as it stands, with all its repetitions; empty when it is not there.
   /// MSH-1 is the separator itself, so the first text after `MSH|` is MSH-2.
-  [[nodiscard]] std::string_view field(const Segment& segment, unsigned number) const;
+  [[nodiscard]] std::string_view field(const Segment& segment, unsigned number) const {
+    if (segment.header) return header_field(segment, number);
+    if (number == 0 || number > segment.fields) return {};
+    return plain_field(segment, number);
+  }
   /// Where field `number` begins, of those that the segment has; 0 is the segment's name.  Counts
   /// separators, also in a header.
   [[nodiscard]] std::uint32_t field_begin(const Segment& segment, unsigned number) const {
@@ -84,14 +91,41 @@ class Message {
   }
 
   /// The `number`-th part (from 0) between separators.
-  [[nodiscard]] std::string_view part(std::string_view text, char separator, unsigned number) const;
+  [[nodiscard]] std::string_view part(std::string_view text, char separator,
+                                      unsigned number) const {
+    while (number > 0) {
+      const std::size_t at = find_in(text, separator);
+      if (at == std::string_view::npos) return {};
+      text.remove_prefix(at + 1);
+      --number;
+    }
+    return text.substr(0, find_in(text, separator));
+  }
   /// The first separator in a part of the message, or npos.
-  [[nodiscard]] std::size_t find_in(std::string_view text, char separator) const;
+  [[nodiscard]] std::size_t find_in(std::string_view text, char separator) const {
+    if (characters_.hides_separators()) return find_past_hidden(text, separator);
+    if (text.size() > kShort) return text.find(separator);
+    for (std::size_t i = 0; i < text.size(); ++i)
+      if (text[i] == separator) return i;
+    return std::string_view::npos;
+  }
 
  private:
+  static constexpr std::size_t kShort = 16;  // bytes that are looked at without a call
+
+  [[nodiscard]] std::string_view plain_field(const Segment& segment, unsigned number) const {
+    const std::uint32_t from = starts_[segment.first + number - 1];
+    const std::uint32_t to =
+        number == segment.fields ? segment.end : starts_[segment.first + number] - 1;
+    return {text_.data() + from, to - from};
+  }
+  [[nodiscard]] std::string_view header_field(const Segment& segment, unsigned number) const;
+  [[nodiscard]] std::size_t find_past_hidden(std::string_view text, char separator) const;
   void start();
   void finish();
   void take(std::uint32_t at);
+  void take_end(std::uint32_t at);
+  [[nodiscard]] bool is_any_glued() const;
   void scan();
   void scan_past_hidden();
   void close_segment(std::uint32_t end);
@@ -102,9 +136,11 @@ class Message {
   Delimiters delimiters_;
   CharacterSet characters_;
   std::vector<Segment> segments_;
-  std::vector<std::uint32_t> starts_;  // after each field separator; the segment's own end + 1 last
+  std::vector<std::uint32_t> starts_;  // after each field separator; only the first count_ count
+  std::uint32_t count_ = 0;
   std::vector<Segment> rest_;          // split_glued()'s scratch
   bool has_high_bytes_ = false;
+  bool has_escapes_ = false;
   bool has_cr_ = false;
   std::uint32_t open_ = 0;        // where the segment being scanned began
   std::uint32_t open_first_ = 0;  // its first entry in starts_

@@ -236,6 +236,8 @@ void OrderReader::begin(const Unit& unit, std::uint32_t number) {
   coding_.delimiters = message_.delimiters();
   coding_.has_high_bytes = message_.has_high_bytes();
   coding_.characters = message_.characters();
+  coding_.may_change =
+      message_.has_escapes() || message_.has_high_bytes() || message_.characters().shifts;
   coding_.converter = &converter_;
   date_.reset();
   const Segment* msh = message_.find("MSH");

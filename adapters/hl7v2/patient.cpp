@@ -107,37 +107,37 @@ Measured measured(const Lane& lane, std::string_view coded, bool& by_text) {
   return code != Measured::Nothing ? code : by_name(m.component(coded, 2));
 }
 
-struct Observation {
+/// The latest of a patient's observations of one thing.
+struct Latest {
   const Segment* segment = nullptr;
   double when = 0;
   bool by_text = false;
   bool at_birth = false;
+  bool several = false;  // they differ, and nothing says which is the latest
 };
 
 bool is_withdrawn(std::string_view status) {
   return status == "D" || status == "W" || status == "X" || status == "N";
 }
 
-/// The latest of the observations; `several`: they differ and nothing says which is the latest.
-Observation latest(const Message& m, const std::vector<Observation>& all, bool& several) {
-  several = false;
-  if (all.empty()) return {};
-  const auto newest = std::ranges::max_element(all, {}, &Observation::when);
-  for (const Observation& o : all) {
-    const bool same = m.field(*o.segment, 5) == m.field(*newest->segment, 5) &&
-                      m.field(*o.segment, 6) == m.field(*newest->segment, 6);
-    if (!same && o.when == newest->when) several = true;
-  }
-  return *newest;
+bool says_the_same(const Message& m, const Segment& a, const Segment& b) {
+  return m.field(a, 5) == m.field(b, 5) && m.field(a, 6) == m.field(b, 6);
 }
 
-void set_measure(const Lane& lane, FieldId field, const std::vector<Observation>& all) {
+void add(const Message& m, const Latest& observation, Latest& latest) {
+  if (latest.segment == nullptr || observation.when > latest.when) {
+    latest = observation;
+  } else if (observation.when == latest.when &&
+             !says_the_same(m, *observation.segment, *latest.segment)) {
+    latest.several = true;
+  }
+}
+
+void set_measure(const Lane& lane, FieldId field, const Latest& chosen) {
   const Message& m = lane.message;
-  bool several = false;
-  const Observation chosen = latest(m, all, several);
   if (chosen.segment == nullptr) return;
   const std::string_view value = m.field(*chosen.segment, 5);
-  if (several) {
+  if (chosen.several) {
     lane.doubt(field, "the message has values that differ, and no times to tell the latest by",
                value);
     return;
@@ -153,24 +153,29 @@ void set_measure(const Lane& lane, FieldId field, const std::vector<Observation>
     lane.set_date(FieldId::PatientWeighed, m.first(m.field(*chosen.segment, 14), 1));
 }
 
+double seconds_of(std::string_view time) {
+  if (time.empty()) return 0;
+  const auto when = engine::parse_hl7_date(time);
+  return when ? static_cast<double>(when->seconds) : 0;
+}
+
 void read_measures(const Lane& lane) {
   const Message& m = lane.message;
-  std::vector<Observation> weights;
-  std::vector<Observation> births;
-  std::vector<Observation> heights;
+  Latest weight;
+  Latest birth;
+  Latest height;
   for (const Segment& s : m.segments()) {
     if (s.name != "OBX" || trim(m.field(s, 5)).empty() || is_withdrawn(m.field(s, 11))) continue;
-    Observation o;
+    Latest o;
     const Measured kind = measured(lane, m.repetition(m.field(s, 3), 0), o.by_text);
     if (kind == Measured::Nothing) continue;
     o.segment = &s;
-    const auto when = engine::parse_hl7_date(m.first(m.field(s, 14), 1));
-    o.when = when ? static_cast<double>(when->seconds) : 0;
+    o.when = seconds_of(m.first(m.field(s, 14), 1));
     o.at_birth = kind == Measured::BirthWeight;
-    (kind == Measured::Weight ? weights : o.at_birth ? births : heights).push_back(o);
+    add(m, o, kind == Measured::Weight ? weight : o.at_birth ? birth : height);
   }
-  set_measure(lane, FieldId::PatientWeight, weights.empty() ? births : weights);
-  set_measure(lane, FieldId::PatientHeight, heights);
+  set_measure(lane, FieldId::PatientWeight, weight.segment == nullptr ? birth : weight);
+  set_measure(lane, FieldId::PatientHeight, height);
 }
 
 }  // namespace
