@@ -1,7 +1,10 @@
 // Where this site keeps a fact, by the feed's profile: a field of any segment (Z segments too), or
 // an observation.  What the profile names counts before what the standard's field says.
+#include <algorithm>
+
 #include "adapters/hl7v2/codes.hpp"
 #include "adapters/hl7v2/order_fields.hpp"
+#include "engine/base/ascii.hpp"
 
 namespace meniscus::adapters::hl7v2 {
 namespace {
@@ -18,9 +21,12 @@ bool is_observation(const Lane& lane, const Segment& s, const std::string& name)
   return false;
 }
 
+bool is_of_patient(FieldId field) { return engine::info(field).name.starts_with("patient."); }
+
 /// The place's segment in the order, else in the message.
-const Segment* segment_of(const Lane& lane, const OrderPlan& plan, const engine::Hl7Place& place) {
+const Segment* segment_of(const Lane& lane, const OrderPlan& plan, const FeedPlace& wanted) {
   const auto& segments = lane.message.segments();
+  const engine::Hl7Place& place = *wanted.place;
   const Segment* elsewhere = nullptr;
   for (std::size_t i = 0; i < segments.size(); ++i) {
     const Segment& s = segments[i];
@@ -29,11 +35,9 @@ const Segment* segment_of(const Lane& lane, const OrderPlan& plan, const engine:
     const int at = static_cast<int>(i);
     if (at >= plan.begin && at < plan.end) return &s;
     // Another order's segment says nothing about this one, but the patient's does.
-    const bool of_patient = engine::info(place.field).name.starts_with("patient.");
-    if (elsewhere == nullptr && (of_patient || at < plan.begin)) elsewhere = &s;
+    if (elsewhere == nullptr && (wanted.of_patient || at < plan.begin)) elsewhere = &s;
   }
-  if (elsewhere == nullptr || engine::info(place.field).name.starts_with("patient."))
-    return elsewhere;
+  if (elsewhere == nullptr || wanted.of_patient) return elsewhere;
   // Before the order: only what stands before the first order holds for all of them.
   const Segment* first_order = lane.message.find("ORC");
   return first_order == nullptr || elsewhere->begin < first_order->begin ? elsewhere : nullptr;
@@ -42,9 +46,9 @@ const Segment* segment_of(const Lane& lane, const OrderPlan& plan, const engine:
 bool is_date(FieldKind kind) { return kind == FieldKind::Date || kind == FieldKind::MonthEnd; }
 
 bool is_hl7_time(std::string_view text) {
-  return !text.empty() &&
-         text.find_first_not_of(std::string_view("0123456789+-.")) == std::string_view::npos &&
-         text.find('-') != 4;
+  const bool fits = std::ranges::all_of(
+      text, [](char c) { return engine::ascii::is_digit(c) || c == '+' || c == '-' || c == '.'; });
+  return fits && !text.empty() && text.find('-') != 4;
 }
 
 bool takes_unit(FieldKind kind) {
@@ -52,21 +56,19 @@ bool takes_unit(FieldKind kind) {
          kind == FieldKind::AmountPerBodyMass;
 }
 
-void read_place(const Lane& lane, const OrderPlan& plan, const engine::Hl7Place& place) {
-  const Segment* s = segment_of(lane, plan, place);
-  if (s == nullptr) return;
+void read_place(const Lane& lane, const Segment& s, const FeedPlace& wanted) {
   const Message& m = lane.message;
+  const engine::Hl7Place& place = *wanted.place;
   const bool observed = !place.observation.empty();
   const auto number =
       static_cast<unsigned>(observed && place.field_number == 0 ? 5 : place.field_number);
-  std::string_view raw = m.field(*s, number);
-  const FieldKind kind = engine::info(place.field).kind;
+  std::string_view raw = m.field(s, number);
   if (place.component > 0) raw = m.first(raw, static_cast<unsigned>(place.component));
   raw = trim(raw);
   if (raw.empty()) return;
-  if (observed && takes_unit(kind) && looks_numeric(raw) && !trim(m.field(*s, 6)).empty()) {
-    lane.set_amount(place.field, raw, m.field(*s, 6));
-  } else if (is_date(kind) && is_hl7_time(raw)) {
+  if (observed && wanted.takes_unit && looks_numeric(raw) && !trim(m.field(s, 6)).empty()) {
+    lane.set_amount(place.field, raw, m.field(s, 6));
+  } else if (wanted.is_date && is_hl7_time(raw)) {
     lane.set_date(place.field, raw);
   } else {
     lane.set(place.field, raw);
@@ -75,9 +77,32 @@ void read_place(const Lane& lane, const OrderPlan& plan, const engine::Hl7Place&
 
 }  // namespace
 
-void read_feed_places(const Lane& lane, const OrderPlan& plan) {
-  for (const engine::Hl7Place& place : lane.context.feed->hl7)
-    read_place(lane, plan, place);
+std::vector<FeedPlace> feed_places(const engine::Feed& feed) {
+  std::vector<FeedPlace> places;
+  for (const engine::Hl7Place& place : feed.hl7) {
+    FeedPlace made;
+    made.place = &place;
+    const FieldKind kind = engine::info(place.field).kind;
+    made.of_patient = is_of_patient(place.field);
+    made.is_date = is_date(kind);
+    made.takes_unit = takes_unit(kind);
+    if (!places.empty()) {
+      const FeedPlace& last = places.back();
+      made.as_before = place.observation.empty() && last.place->observation.empty() &&
+                       place.segment == last.place->segment && made.of_patient == last.of_patient;
+    }
+    places.push_back(made);
+  }
+  return places;
+}
+
+void read_feed_places(const Lane& lane, const OrderPlan& plan,
+                      const std::vector<FeedPlace>& places) {
+  const Segment* segment = nullptr;
+  for (const FeedPlace& place : places) {
+    if (!place.as_before) segment = segment_of(lane, plan, place);
+    if (segment != nullptr) read_place(lane, *segment, place);
+  }
 }
 
 }  // namespace meniscus::adapters::hl7v2

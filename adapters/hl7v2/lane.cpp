@@ -14,6 +14,8 @@ using engine::FieldId;
 using engine::Origin;
 using engine::Value;
 
+constexpr std::size_t kLongestDay = 8;  // YYYYMMDD
+
 bool is_ucum(std::string_view system) {
   return system.starts_with("UCUM") || system == "http://unitsofmeasure.org";
 }
@@ -114,6 +116,14 @@ void Lane::set_date(FieldId field, std::string_view raw) const {
     block.set(lane, field, Value::none(), raw, origin(raw));
     return;
   }
+  // Days only: a time takes its offset from the message.
+  const bool is_day = dates != nullptr && raw.size() <= kLongestDay && raw.front() > ' ';
+  const engine::ValueMemo::Key key =
+      is_day ? engine::ValueMemo::key(field, raw) : engine::ValueMemo::Key{};
+  if (const Value* known = is_day ? dates->find(key, raw) : nullptr) {
+    block.set(lane, field, *known, raw, origin(raw));
+    return;
+  }
   const bool month_end = engine::info(field).kind == engine::FieldKind::MonthEnd;
   engine::Result<engine::Date> date = engine::parse_hl7_date(trim(raw), month_end);
   if (!date) {
@@ -129,7 +139,9 @@ void Lane::set_date(FieldId field, std::string_view raw) const {
     date->has_offset = true;
     date->offset_minutes = *context.feed->offset_minutes;
   }
-  block.set(lane, field, Value::date(*date), raw, origin(raw));
+  const Value value = Value::date(*date);
+  if (is_day) dates->keep(key, value, raw);
+  block.set(lane, field, value, raw, origin(raw));
 }
 
 std::string_view Lane::name_of(std::string_view coded) const {

@@ -25,6 +25,7 @@ struct Lane {
   const TextCoding& coding;
   std::optional<engine::Date> message_date;  // MSH-7: its offset is the default of all times
   unsigned lane = 0;
+  engine::ValueMemo* dates = nullptr;  // the reader's own, of HL7's days; may be null
 
   [[nodiscard]] engine::Origin origin(std::string_view raw) const;
   [[nodiscard]] std::string_view text(std::string_view raw) const {

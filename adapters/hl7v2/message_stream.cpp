@@ -215,8 +215,10 @@ bool MessageStream::find_frame_end() {
   for (;;) {
     const std::string_view text = rest();
     for (std::size_t at = scanned_; at < text.size(); ++at) {
-      at = text.find_first_of(std::string_view("\x0B\x1C"), at);
-      if (at == std::string_view::npos) break;
+      // Not find_first_of(): that searches its list anew for each character.
+      while (at < text.size() && text[at] != kFrameStart && text[at] != kFrameEnd)
+        ++at;
+      if (at == text.size()) break;
       if (at + 1 == text.size() && !at_end_ && read_more()) return find_frame_end();
       const bool abandoned = begins_frame(text, at);
       if (!abandoned && !closes_frame(text, at)) continue;

@@ -1,6 +1,7 @@
 // The parts of filling one order, each in its own file.
 #pragma once
 
+#include "adapters/hl7v2/feed_places.hpp"
 #include "adapters/hl7v2/lane.hpp"
 #include "adapters/hl7v2/order_reader.hpp"
 
@@ -36,6 +37,7 @@ void read_medicine(const Lane& lane, const OrderPlan& plan);
 /// The medicine's identity alone (medicine.cpp).
 void read_substance(const Lane& lane, const OrderPlan& plan);
 /// What the feed's profile says about where this site keeps things (feed_places.cpp).
-void read_feed_places(const Lane& lane, const OrderPlan& plan);
+void read_feed_places(const Lane& lane, const OrderPlan& plan,
+                      const std::vector<FeedPlace>& places);
 
 }  // namespace meniscus::adapters::hl7v2

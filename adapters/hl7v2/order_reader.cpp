@@ -23,6 +23,14 @@ bool is_detail(std::string_view name) {
   return name == "RXO" || name == "RXE" || name == "RXG" || name == "RXD" || name == "RXA";
 }
 
+/// Of kinds, which are three letters: byte by byte, as a call for three of them costs more.
+template <std::size_t N>
+bool is_one_of(const std::array<std::string_view, N>& kinds, std::string_view kind) {
+  return kind.size() == 3 && std::ranges::any_of(kinds, [kind](std::string_view one) {
+           return one[0] == kind[0] && one[1] == kind[1] && one[2] == kind[2];
+         });
+}
+
 int* slot(OrderPlan& plan, std::string_view name) {
   if (name == "RXO") return &plan.rxo;
   if (name == "RXE") return &plan.rxe;
@@ -273,14 +281,14 @@ RecordKind OrderReader::classify(std::string& reason, std::string_view& place) c
   }
   if (!merges_.empty()) return RecordKind::Merge;
   const std::string_view kind = kind_of(message_);
-  if (std::ranges::find(kAnswerKinds, kind) != kAnswerKinds.end()) {
+  if (is_one_of(kAnswerKinds, kind)) {
     reason = "`" + std::string(kind) + "` is an answer, not an order";
     return RecordKind::Outside;
   }
   const bool medicine =
       std::ranges::any_of(plans_, [](const OrderPlan& p) { return p.detail() >= 0; });
   if (medicine) return RecordKind::Order;
-  const bool expected = std::ranges::find(kOrderKinds, kind) != kOrderKinds.end();
+  const bool expected = is_one_of(kOrderKinds, kind);
   // These carry other orders too, so that none for a medicine is no fault.
   const bool mixed = kind == "ORM" || kind == "PPR" || kind == "VXU";
   if (expected && !mixed && plans_.empty()) {
@@ -317,7 +325,7 @@ bool OrderReader::read_next(engine::OrderBlock& block) {
     if (kind != RecordKind::Order && kind != RecordKind::Merge) {
       refused_ = true;
       const unsigned number = open_lane(block);
-      const Lane lane{context_, block, message_, coding_, date_, number};
+      const Lane lane{context_, block, message_, coding_, date_, number, &dates_};
       block.record(number).kind = kind;
       block.record(number).reason = reason;
       block.record(number).reason_origin = lane.origin(place);
@@ -331,14 +339,14 @@ bool OrderReader::read_next(engine::OrderBlock& block) {
   if (merges_.empty()) {
     fill(block, lane, plans_[next_]);
   } else {
-    read_merge({context_, block, message_, coding_, date_, lane}, merges_[next_]);
+    read_merge({context_, block, message_, coding_, date_, lane, &dates_}, merges_[next_]);
   }
   ++next_;
   return true;
 }
 
 void OrderReader::fill(engine::OrderBlock& block, unsigned number, const OrderPlan& plan) {
-  const Lane lane{context_, block, message_, coding_, date_, number};
+  const Lane lane{context_, block, message_, coding_, date_, number, &dates_};
   engine::RecordInfo& record = block.record(number);
   const int at = plan.detail() >= 0 ? plan.detail() : plan.orc;
   const Segment& where = message_.segments()[static_cast<std::size_t>(at)];
@@ -349,7 +357,7 @@ void OrderReader::fill(engine::OrderBlock& block, unsigned number, const OrderPl
     if (!read_body(lane, plan, where)) return;
     bodies_.keep(lane);
   }
-  read_feed_places(lane, plan);
+  read_feed_places(lane, plan, places_);
   engine::complete(context_, block, number);
   // A code that no table knows still names the medicine, once the name has not.
   if (!lane.is_present(FieldId::SubstanceCode) && plan.detail() >= 0 &&

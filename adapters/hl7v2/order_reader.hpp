@@ -24,6 +24,7 @@
 
 #include "adapters/hl7v2/body_memo.hpp"
 #include "adapters/hl7v2/escape.hpp"
+#include "adapters/hl7v2/feed_places.hpp"
 #include "adapters/hl7v2/merges.hpp"
 #include "adapters/hl7v2/message.hpp"
 #include "adapters/hl7v2/message_stream.hpp"
@@ -38,7 +39,7 @@ void plan_orders(const Message& message, std::vector<OrderPlan>& plans);
 class OrderReader {
  public:
   OrderReader(const engine::ReadContext& context, std::uint32_t file)
-      : context_(context), file_(file) {}
+      : context_(context), file_(file), places_(feed_places(*context.feed)) {}
 
   /// Takes a unit of kind Message.  Its text must live until it is done.
   void begin(const Unit& unit, std::uint32_t number);
@@ -57,6 +58,7 @@ class OrderReader {
 
   const engine::ReadContext& context_;
   std::uint32_t file_;
+  std::vector<FeedPlace> places_;
   std::uint32_t number_ = 0;
   Unit unit_;
   Message message_;
@@ -65,6 +67,7 @@ class OrderReader {
   std::optional<engine::Date> date_;
   std::vector<OrderPlan> plans_;
   BodyMemo bodies_;
+  engine::ValueMemo dates_;
   std::vector<MergePlan> merges_;  // of a message that merges patients: instead of orders
   std::size_t next_ = 0;
   bool refused_ = false;  // the message gives one lane with a reason, and no orders
