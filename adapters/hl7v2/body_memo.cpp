@@ -3,9 +3,8 @@
 
 #include <algorithm>
 #include <array>
-#include <bit>
-#include <cstring>
 
+#include "engine/base/bytes_hash.hpp"
 #include "engine/order/vocabulary.hpp"
 
 namespace meniscus::adapters::hl7v2 {
@@ -35,22 +34,6 @@ Hole hole_of(std::string_view name) {
   if (name == "TQ1") return {7, 8};
   if (name == "RXE") return {13, 20};
   return {};
-}
-
-std::uint64_t hash_of(std::string_view text) {
-  constexpr std::uint64_t kStep = 0xD6E8FEB86659FD93U;
-  std::uint64_t hash = text.size() * kStep;
-  const char* at = text.data();
-  for (std::size_t left = text.size(); left > 0;) {
-    const std::size_t take = std::min<std::size_t>(left, 8);
-    std::uint64_t word = 0;
-    std::memcpy(&word, at, take);
-    hash = (std::rotl(hash, 23) ^ word) * kStep;
-    at += take;
-    left -= take;
-  }
-  hash ^= hash >> 32U;
-  return (hash * kStep) | 1U;  // 0 marks an empty entry
 }
 
 bool has_components(const Message& m, const Segment& segment, unsigned number) {
@@ -119,7 +102,7 @@ bool BodyMemo::take_body(const Lane& lane, const OrderPlan& plan) {
     segments_.push_back(&s);
     add_bytes(m, s);
   }
-  hash_ = hash_of(key_);
+  hash_ = engine::bytes_hash(key_);
   return true;
 }
 

@@ -211,17 +211,13 @@ void Message::scan_past_hidden() {
   }
 }
 
-void Message::scan() {
-  const auto size = static_cast<std::uint32_t>(text_.size());
-  // MSH-2 declares the escape, which is no use of it; it is within the first 16 bytes.
-  std::uint32_t declared = 0;
-  if (text_.starts_with("MSH") && size > 4)
-    declared =
-        static_cast<std::uint32_t>(std::min<std::size_t>(text_.find(delimiters_.field, 4), kStep));
-  std::uint32_t i = 0;
+/// 16 bytes at a time where the machine can; gives how far it came.
+std::uint32_t Message::scan_blocks(std::uint32_t declared) {
 #if defined(__SSE2__)
+  const auto size = static_cast<std::uint32_t>(text_.size());
   unsigned high = 0;
   unsigned escapes = 0;
+  std::uint32_t i = 0;
   for (; i + kStep <= size; i += kStep) {
     const Found found = look_at(text_.data() + i, delimiters_);
     high |= found.high;
@@ -239,8 +235,21 @@ void Message::scan() {
   }
   has_high_bytes_ = high != 0;
   has_escapes_ = escapes != 0;
+  return i;
+#else
+  static_cast<void>(declared);
+  return 0;
 #endif
-  for (; i < size; ++i) {
+}
+
+void Message::scan() {
+  const auto size = static_cast<std::uint32_t>(text_.size());
+  // MSH-2 declares the escape, which is no use of it.
+  std::uint32_t declared = 0;
+  if (text_.starts_with("MSH") && size > 4)
+    declared =
+        static_cast<std::uint32_t>(std::min<std::size_t>(text_.find(delimiters_.field, 4), kStep));
+  for (std::uint32_t i = scan_blocks(declared); i < size; ++i) {
     const char c = text_[i];
     if (static_cast<unsigned char>(c) > 0x7F) has_high_bytes_ = true;
     if (c == delimiters_.escape && i >= declared) has_escapes_ = true;

@@ -127,6 +127,7 @@ class Message {
   void take_end(std::uint32_t at);
   [[nodiscard]] bool is_any_glued() const;
   void scan();
+  std::uint32_t scan_blocks(std::uint32_t declared);
   void scan_past_hidden();
   void close_segment(std::uint32_t end);
   void split_glued();
@@ -138,7 +139,7 @@ class Message {
   std::vector<Segment> segments_;
   std::vector<std::uint32_t> starts_;  // after each field separator; only the first count_ count
   std::uint32_t count_ = 0;
-  std::vector<Segment> rest_;          // split_glued()'s scratch
+  std::vector<Segment> rest_;  // split_glued()'s scratch
   bool has_high_bytes_ = false;
   bool has_escapes_ = false;
   bool has_cr_ = false;

@@ -102,6 +102,14 @@ bool closes_frame(std::string_view text, std::size_t at) {
   return at + 1 == text.size() || follows_frame_end(text[at + 1]);
 }
 
+/// The first byte of a frame's ends at or after `at`, or the text's end.  Not find_first_of(),
+/// which searches its list anew for each character.
+std::size_t frame_byte(std::string_view text, std::size_t at) {
+  while (at < text.size() && text[at] != kFrameStart && text[at] != kFrameEnd)
+    ++at;
+  return at;
+}
+
 /// Another frame begins at `at`, so the one before was never closed.
 bool begins_frame(std::string_view text, std::size_t at) {
   if (text[at] != kFrameStart) return false;
@@ -215,9 +223,7 @@ bool MessageStream::find_frame_end() {
   for (;;) {
     const std::string_view text = rest();
     for (std::size_t at = scanned_; at < text.size(); ++at) {
-      // Not find_first_of(): that searches its list anew for each character.
-      while (at < text.size() && text[at] != kFrameStart && text[at] != kFrameEnd)
-        ++at;
+      at = frame_byte(text, at);
       if (at == text.size()) break;
       if (at + 1 == text.size() && !at_end_ && read_more()) return find_frame_end();
       const bool abandoned = begins_frame(text, at);

@@ -358,7 +358,7 @@ void OrderReader::fill(engine::OrderBlock& block, unsigned number, const OrderPl
     bodies_.keep(lane);
   }
   read_feed_places(lane, plan, places_);
-  engine::complete(context_, block, number);
+  engine::complete(context_, block, number, texts_);
   // A code that no table knows still names the medicine, once the name has not.
   if (!lane.is_present(FieldId::SubstanceCode) && plan.detail() >= 0 &&
       !looks_shifted(message_, where))

@@ -30,6 +30,7 @@
 #include "adapters/hl7v2/message_stream.hpp"
 #include "adapters/hl7v2/order_plan.hpp"
 #include "engine/order/field_text.hpp"
+#include "engine/order/free_text_memo.hpp"
 
 namespace meniscus::adapters::hl7v2 {
 
@@ -68,6 +69,7 @@ class OrderReader {
   std::vector<OrderPlan> plans_;
   BodyMemo bodies_;
   engine::ValueMemo dates_;
+  engine::FreeTextMemo texts_;
   std::vector<MergePlan> merges_;  // of a message that merges patients: instead of orders
   std::size_t next_ = 0;
   bool refused_ = false;  // the message gives one lane with a reason, and no orders

@@ -10,6 +10,7 @@
 #include <cmath>
 
 #include "engine/order/free_text.hpp"
+#include "engine/order/free_text_memo.hpp"
 #include "engine/quantity/quantity.hpp"
 
 namespace meniscus::engine {
@@ -122,9 +123,13 @@ void set_outside(const ReadContext& context, OrderBlock& block, unsigned lane) {
   record.reason_origin = block.origin(lane, FieldId::Route);
 }
 
-}  // namespace
+FreeText read(const ReadContext& context, std::string_view text, TextRole role,
+              FreeTextMemo* memo) {
+  return memo == nullptr ? read_free_text(context, text, role) : memo->read(context, text, role);
+}
 
-void complete(const ReadContext& context, OrderBlock& block, unsigned lane) {
+void complete_with(const ReadContext& context, OrderBlock& block, unsigned lane,
+                   FreeTextMemo* memo) {
   derive_age(block, lane);
   derive_substance(context, block, lane);
   mark_outside(context, block, lane);
@@ -133,16 +138,26 @@ void complete(const ReadContext& context, OrderBlock& block, unsigned lane) {
   const Source frequency{block, lane, FieldId::ScheduleText};
   Found label_route;
   if (const std::string_view text = name.text(); !text.empty()) {
-    const FreeText said = read_free_text(context, text, TextRole::Name);
+    const FreeText said = read(context, text, TextRole::Name, memo);
     apply_name(name, said);
     label_route = said.route;
   }
   if (const std::string_view text = frequency.text(); !text.empty())
-    apply_interval(frequency, read_free_text(context, text, TextRole::Directions));
+    apply_interval(frequency, read(context, text, TextRole::Directions, memo));
   if (const std::string_view text = directions.text(); !text.empty())
-    apply_directions(directions, read_free_text(context, text, TextRole::Directions));
+    apply_directions(directions, read(context, text, TextRole::Directions, memo));
   name.set_missing(FieldId::Route, label_route);
   set_outside(context, block, lane);
+}
+
+}  // namespace
+
+void complete(const ReadContext& context, OrderBlock& block, unsigned lane) {
+  complete_with(context, block, lane, nullptr);
+}
+
+void complete(const ReadContext& context, OrderBlock& block, unsigned lane, FreeTextMemo& memo) {
+  complete_with(context, block, lane, &memo);
 }
 
 }  // namespace meniscus::engine

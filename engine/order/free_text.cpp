@@ -27,6 +27,14 @@ bool is_one_of(const Token& token, const std::array<std::string_view, N>& words)
                      [&](std::string_view word) { return same_letters(token.text, word); });
 }
 
+/// `view` at the same place of `to`, when it is in `from`.
+std::string_view moved(std::string_view view, std::string_view from, std::string_view to) {
+  const auto at = reinterpret_cast<std::uintptr_t>(view.data());
+  const auto begin = reinterpret_cast<std::uintptr_t>(from.data());
+  if (view.empty() || at < begin || at >= begin + from.size()) return view;
+  return to.substr(at - begin, view.size());
+}
+
 bool is_blank(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
 
 class Scan {
@@ -262,6 +270,19 @@ void Found::add(const Value& value, std::string_view written) {
   }
   const bool same = value_.aux == value.aux && compare(value_.number, value.number) == 0;
   if (!same) readings_ = 2;
+}
+
+void Found::move(std::string_view from, std::string_view to) {
+  if (readings_ == 0) return;
+  written_ = moved(written_, from, to);
+  value_.text = moved(value_.text, from, to);
+}
+
+void FreeText::move(std::string_view from, std::string_view to) {
+  for (Found* found : {&strength, &amount, &volume, &per_weight, &pack_amount, &pack_volume,
+                       &interval, &route, &site, &side})
+    found->move(from, to);
+  ambiguous_text = moved(ambiguous_text, from, to);
 }
 
 FreeText read_free_text(const ReadContext& context, std::string_view text, TextRole role) {

@@ -23,6 +23,8 @@ class Found {
   [[nodiscard]] bool clear() const { return readings_ == 1; }
   [[nodiscard]] const Value& value() const { return value_; }
   [[nodiscard]] std::string_view written() const { return written_; }
+  /// What points into `from` points to the same place in `to`, which has the same bytes.
+  void move(std::string_view from, std::string_view to);
 
  private:
   Value value_;
@@ -45,6 +47,9 @@ struct FreeText {
   bool ambiguous_interval = false;  // `biweekly`
   std::string_view ambiguous_text;
   bool prefilled = false;  // the name is that of a prefilled device
+
+  /// As Found::move(), for all of it.
+  void move(std::string_view from, std::string_view to);
 };
 
 enum class TextRole : std::uint8_t { Name, Directions };
