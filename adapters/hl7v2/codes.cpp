@@ -343,8 +343,6 @@ Pattern worded(std::string_view text) {
 
 }  // namespace
 
-std::string_view trim(std::string_view text) { return engine::ascii::trimmed(text); }
-
 std::string upper(std::string_view text) {
   std::string out(trim(text));
   for (char& c : out)

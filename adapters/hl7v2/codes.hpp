@@ -12,11 +12,13 @@
 #include <string>
 #include <string_view>
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::adapters::hl7v2 {
 
 /// Upper case of ASCII letters, without blanks at the ends.
 std::string upper(std::string_view text);
-std::string_view trim(std::string_view text);
+inline std::string_view trim(std::string_view text) { return engine::ascii::trimmed(text); }
 
 /// ORC-1 (table 0119) or ORC-5 (table 0038) in the words of order.action and order.status; empty
 /// where the code says nothing about that one.

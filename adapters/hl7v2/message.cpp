@@ -47,7 +47,9 @@ constexpr std::array<Glue, 14> kGlue = {{{"AL1", Follows::Number},
 
 bool may_begin_here(std::string_view field, std::string_view next) {
   if (field.size() != 3) return false;
-  const auto* glue = std::ranges::find(kGlue, field, &Glue::name);
+  const auto* glue = std::ranges::find_if(kGlue, [field](const Glue& g) {
+    return g.name[0] == field[0] && g.name[1] == field[1] && g.name[2] == field[2];
+  });
   if (glue == kGlue.end()) return false;
   switch (glue->follows) {
     case Follows::Number:
