@@ -15,12 +15,12 @@
 namespace meniscus::testing {
 
 inline const engine::Program& shipped_words() {
-  static const std::unique_ptr<const engine::Program> program = [] {
+  static const std::unique_ptr<const engine::Program> kProgram = [] {
     auto made = std::make_unique<engine::Program>();
     load_vocabularies(MENISCUS_SOURCE_DIR "/rules", *made);
     return made;
   }();
-  return *program;
+  return *kProgram;
 }
 
 struct Field {
