@@ -1,12 +1,10 @@
 // See utf8.hpp.
 #include "engine/base/utf8.hpp"
 
+#include <array>
 #include <bit>
 #include <cstdint>
 #include <cstring>
-#ifdef __SSE2__
-#include <emmintrin.h>
-#endif
 
 namespace meniscus::engine {
 namespace {
@@ -50,19 +48,19 @@ std::size_t first_invalid_utf8(std::string_view text) {
 }
 
 std::size_t count_characters(std::string_view text) {
-  // Many bytes at once: a byte inside a sequence is 0x80 to 0xBF, the least of signed bytes.
+  // Most text is all ASCII, which four words at once tell.
+  constexpr std::uint64_t kHigh = 0x8080808080808080U;
+  using Words = std::array<std::uint64_t, 4>;
   std::size_t inside = 0;
   std::size_t i = 0;
-#ifdef __SSE2__
-  for (; i + sizeof(__m128i) <= text.size(); i += sizeof(__m128i)) {
-    __m128i bytes;
-    std::memcpy(&bytes, text.data() + i, sizeof bytes);
-    const int middle = _mm_movemask_epi8(_mm_cmplt_epi8(bytes, _mm_set1_epi8(-0x40)));
-    // Seldom: without the instruction, which not every x86-64 machine has, counting is a call.
-    if (middle != 0)
-      inside += static_cast<std::size_t>(std::popcount(static_cast<unsigned>(middle)));
+  for (; i + sizeof(Words) <= text.size(); i += sizeof(Words)) {
+    Words words{};
+    std::memcpy(words.data(), text.data() + i, sizeof words);
+    if (((words[0] | words[1] | words[2] | words[3]) & kHigh) == 0) continue;
+    // A byte inside a sequence has its high bit set and the next one clear.
+    for (const std::uint64_t word : words)
+      inside += static_cast<std::size_t>(std::popcount(word & ~(word << 1U) & kHigh));
   }
-#endif
   for (; i < text.size(); ++i)
     inside += (byte_at(text, i) & 0xC0U) == 0x80U ? 1 : 0;
   return text.size() - inside;

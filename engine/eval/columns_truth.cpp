@@ -77,7 +77,7 @@ Lanes compared(Op op, Type type, const ValueView& x, const ValueView& y, Lanes l
   if (type == Type::Word) return select(lanes, [&](unsigned i) { return x.aux[i] == y.aux[i]; });
   if (type == Type::Date) {
     const auto day = [](const double* seconds) {
-      return [seconds](unsigned i) { return std::floor(seconds[i] / 86400.0); };
+      return [seconds](unsigned i) { return p::day_number(seconds[i]); };
     };
     return in_order(op, lanes, day(x.number), day(y.number));
   }

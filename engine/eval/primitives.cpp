@@ -68,7 +68,7 @@ Value region_of(const Program& program, const Value& site) {
 }
 
 double days_between(double from, double to) {
-  return (std::floor(to / 86400.0) - std::floor(from / 86400.0)) * 86400.0;
+  return (day_number(to) - day_number(from)) * 86400.0;
 }
 
 Value date_after(const Value& duration, const Value& date) {

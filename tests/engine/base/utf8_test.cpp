@@ -46,6 +46,13 @@ TEST(Utf8Count, CountsCodePoints) {
   EXPECT_EQ(count_characters(""), 0U);
   EXPECT_EQ(count_characters("caf\xC3\xA9"), 4U);
   EXPECT_EQ(count_characters("\xF0\x9F\x92\x89x"), 2U);
+  // Each character at each place among more bytes than are looked at together.
+  for (const std::string_view character : {"x", "\xC3\xA9", "\xE2\x82\xAC", "\xF0\x9F\x92\x89"}) {
+    for (std::size_t before = 0; before < 70; ++before) {
+      const std::string text = std::string(before, 'a').append(character).append(70, 'b');
+      EXPECT_EQ(count_characters(text), before + 71) << before;
+    }
+  }
 }
 
 }  // namespace
