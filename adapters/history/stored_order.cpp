@@ -1,6 +1,7 @@
 // Contract: see stored_order.hpp.
 #include "adapters/history/stored_order.hpp"
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
 #include "engine/quantity/calendar.hpp"
@@ -18,7 +19,13 @@ bool is_kept(FieldId field) {
          kind != engine::FieldKind::Text && !engine::is_list(kind);
 }
 
+bool is_plain(char c) { return c >= ' ' && c <= '~' && c != '"' && c != '\\'; }
+
 void append_text(std::string& out, std::string_view text) {
+  if (std::all_of(text.begin(), text.end(), is_plain)) {
+    out.append("\"").append(text).append("\"");
+    return;
+  }
   out += nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
 }
 

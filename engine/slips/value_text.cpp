@@ -53,6 +53,11 @@ void write_quantity(const Value& value, std::string_view like, std::string_view 
   out = format_quantity_in({value.number, dimension}, unit, kDigits);
 }
 
+bool is_quantity(FieldKind kind) {
+  return kind == FieldKind::Quantity || kind == FieldKind::Amount || kind == FieldKind::Strength ||
+         kind == FieldKind::AmountPerBodyMass || kind == FieldKind::Count;
+}
+
 /// The text alone is this quantity: its unit stands with it.
 bool says_by_itself(FieldId field, const Value& value, std::string_view written) {
   QuantityStyle style;
@@ -119,7 +124,8 @@ void write_plainly(const OrderBlock& block, unsigned lane, FieldId field, std::s
   const FieldKind kind = info(field).kind;
   if (kind == FieldKind::Word || kind == FieldKind::Code || kind == FieldKind::YesNo) {
     out = value.text;
-  } else if (!block.from_text(lane, field) && says_by_itself(field, value, written)) {
+  } else if (is_quantity(kind) && !block.from_text(lane, field) &&
+             says_by_itself(field, value, written)) {
     out = written;
   } else {
     write_value(field, value, written, {}, out);
