@@ -161,28 +161,43 @@ std::string_view decode(std::string_view raw, const TextCoding& coding, engine::
   return out == raw ? raw : block.keep(out);
 }
 
+namespace {
+
+/// The letter that stands for a separator between escapes; 0 for any other byte.
+char letter_for(char c, const Delimiters& d) {
+  if (c == d.field) return 'F';
+  if (c == d.component) return 'S';
+  if (c == d.subcomponent) return 'T';
+  if (c == d.repetition) return 'R';
+  if (c == d.escape) return 'E';
+  return d.truncation != 0 && c == d.truncation ? 'P' : '\0';
+}
+
+/// One comparison after the other without a branch: most bytes are none of them.
+bool stands_for_itself(char c, const Delimiters& d) {
+  return (static_cast<unsigned>(c == d.field) | static_cast<unsigned>(c == d.component) |
+          static_cast<unsigned>(c == d.subcomponent) | static_cast<unsigned>(c == d.repetition) |
+          static_cast<unsigned>(c == d.escape) | static_cast<unsigned>(c == d.truncation) |
+          static_cast<unsigned>(byte(c) < 0x20)) == 0;
+}
+
+}  // namespace
+
 void append_escaped(std::string_view text, const Delimiters& d, std::string& out) {
-  const auto escape = [&](char name) {
-    out += d.escape;
-    out += name;
-    out += d.escape;
-  };
-  for (const char c : text) {
-    if (c == d.field) {
-      escape('F');
-    } else if (c == d.component) {
-      escape('S');
-    } else if (c == d.subcomponent) {
-      escape('T');
-    } else if (c == d.repetition) {
-      escape('R');
-    } else if (c == d.escape) {
-      escape('E');
-    } else if (d.truncation != 0 && c == d.truncation) {
-      escape('P');
+  while (!text.empty()) {
+    std::size_t plain = 0;
+    while (plain < text.size() && stands_for_itself(text[plain], d))
+      ++plain;
+    out.append(text.substr(0, plain));
+    if (plain == text.size()) return;
+    if (const char letter = letter_for(text[plain], d); letter != '\0') {
+      out += d.escape;
+      out += letter;
+      out += d.escape;
     } else {
-      out += byte(c) < 0x20 ? ' ' : c;
+      out += byte(text[plain]) < 0x20 ? ' ' : text[plain];
     }
+    text.remove_prefix(plain + 1);
   }
 }
 

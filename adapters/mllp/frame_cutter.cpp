@@ -44,8 +44,10 @@ bool FrameCutter::find_start() {
 /// Stands at the byte that ends the open frame, or behind all that is decided.
 FrameCutter::Mark FrameCutter::find_mark() {
   const std::string_view text(buffer_.data(), filled_);
-  for (;; ++scanned_) {
-    scanned_ = std::min(text.find_first_of(std::string_view("\x0B\x1C"), scanned_), filled_);
+  std::size_t end = 0;  // the next FS; found once, so that many VTs before it cost no more
+  for (bool first = true;; ++scanned_, first = false) {
+    if (first || scanned_ > end) end = std::min(text.find(kFrameEnd, scanned_), filled_);
+    scanned_ = std::min(text.substr(0, end).find(kFrameStart, scanned_), end);
     if (scanned_ == filled_) return Mark::None;
     const bool last = scanned_ + 1 == filled_;
     if (last && !ended_ && !bare_end_) return Mark::None;
