@@ -120,7 +120,7 @@ const char* PlainObject::members() {
   std::uint8_t before = BetweenGuess::kStart;
   Next next;
   while (true) {
-    if (const Next* const guessed = guess_.find(before, at)) {
+    if (const Next* const guessed = guess_.find(before, next.group, at)) {
       next = *guessed;
       if (next.opened != kRootGroup) target_->group_stands_at(next.opened, at + next.opens_at);
       at += next.length;
@@ -141,6 +141,7 @@ const char* PlainObject::to_next(const char* at, std::uint8_t before, Next& next
   from_ = from;
   guessable_ = true;
   next.opened = kRootGroup;
+  next.behind = next.group;
   bool key_is_next = before == BetweenGuess::kStart;
   if (key_is_next) at = skip_blanks(at + 1);
   do {

@@ -32,6 +32,7 @@ class BetweenGuess {
     std::uint8_t group = kRootGroup;   // that the field stands in
     std::uint8_t opened = kRootGroup;  // the group that opens here
     std::uint8_t opens_at = 0;         // and its brace, bytes from the first
+    std::uint8_t behind = kRootGroup;  // the group that the value before stands in
   };
   static constexpr std::uint8_t kEnd = 0xFF;
   static constexpr std::uint8_t kStart = 0xFF;  // in place of the field before
@@ -39,13 +40,14 @@ class BetweenGuess {
 
   BetweenGuess() : guesses_(2 * kPlaces) {}
 
-  /// Null where none of what stood here before stands at `at`.
-  [[nodiscard]] const Next* find(std::uint8_t before, const char* at) const {
+  /// Null where none of what stood behind this field, in an object of this group, stands at `at`.
+  /// The same bytes mean something else behind `needle.gauge` than behind `gauge` of a `needle`.
+  [[nodiscard]] const Next* find(std::uint8_t before, std::uint8_t group, const char* at) const {
     Words words{};
     std::memcpy(words.data(), at, sizeof words);
     const Guess* const guess = &guesses_[2 * std::size_t{before}];
-    if (guess[0].matches(words)) return &guess[0].next;
-    return guess[1].matches(words) ? &guess[1].next : nullptr;
+    if (guess[0].matches(words, group)) return &guess[0].next;
+    return guess[1].matches(words, group) ? &guess[1].next : nullptr;
   }
   /// What stood between is guessed the next time; what is too long is not.
   void learn(std::uint8_t before, std::string_view between, Next next);
@@ -59,11 +61,11 @@ class BetweenGuess {
     Words mask{};  // of the bytes that count
     Next next;
 
-    [[nodiscard]] bool matches(const Words& words) const {
+    [[nodiscard]] bool matches(const Words& words, std::uint8_t group) const {
       std::uint64_t other = 0;
       for (std::size_t i = 0; i < words.size(); ++i)
         other |= (words[i] ^ bytes[i]) & mask[i];
-      return other == 0 && next.length != 0;
+      return other == 0 && next.length != 0 && next.behind == group;
     }
   };
 

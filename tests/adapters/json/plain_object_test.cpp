@@ -132,13 +132,19 @@ class Shapes {
     maybe(members, R"("volume":"0.25 mL")");
     maybe(members, R"("route":null)");
     maybe(members, R"("injections":2)");
-    maybe(members, group("needle", {R"("gauge":"25 G")", R"("length":"5/8 in")"}));
+    if (often())
+      maybe(members, group("needle", {R"("gauge":"25 G")", R"("length":"5/8 in")"}));
+    else
+      maybe(members, R"("needle.gauge":"25 G","needle.length":"5/8 in")");
     maybe(members, group("draw-needle", {R"("gauge":"19 G")"}));
     maybe(members, group("schedule", {R"("every":"1 wk")", R"("start":"2026-03-02")"}));
     maybe(members, group("patient", {R"("id":"SM-0012")", R"("allergies":["sesame"])"}));
     maybe(members, R"("supply":{"vials":1,"doses":12})");
     maybe(members, R"("syringe":null)");
     maybe(members, R"("vial":{})");
+    maybe(members, R"("technique":"one-needle")");
+    maybe(members, R"("syringe.capacity":"1 mL")");
+    maybe(members, R"("stated.dose":"50 mg")");
     std::shuffle(members.begin(), members.end(), random_);
     members.insert(members.begin(), R"("order":{"id":"A-1"})");
     return joined(std::move(members), "{", "}");
@@ -186,6 +192,26 @@ TEST(PlainObject, ReadsManyShapesOfOneFeedAsTheThoroughRoadDoes) {
   for (std::size_t i = 0; i < kRecords; ++i) {
     ASSERT_EQ(one[i].fields, other[i].fields) << i;
     ASSERT_EQ(one[i].doubts, other[i].doubts) << i;
+  }
+}
+
+TEST(PlainObject, TellsAFlatKeyFromOneInAnObject) {
+  const std::string nested = R"({"order":{"id":"A-1"},"needle":{"gauge":"25 G","length":"1 in"}})";
+  for (const std::string_view flat :
+       {R"({"order":{"id":"A-2"},"needle.gauge":"25 G","length":"1 in"})",
+        R"({"order":{"id":"A-2"},"needle.gauge":"25 G"}})",
+        R"({"order":{"id":"A-2"},"needle.gauge":"25 G","needle.length":"1 in"}})"}) {
+    const std::string text = nested + "\n" + nested + "\n" + std::string(flat) + "\n";
+    const auto alone = tests::read_text(make_json_source, std::string(flat) + "\n",
+                                        std::string::npos, JsonLimits{});
+    const auto behind = tests::read_text(make_json_source, text, std::string::npos, JsonLimits{});
+    ASSERT_EQ(behind.size(), alone.size() + 2) << flat;
+    for (std::size_t i = 0; i < alone.size(); ++i) {
+      EXPECT_EQ(behind[i + 2].kind, alone[i].kind) << flat;
+      EXPECT_EQ(behind[i + 2].values, alone[i].values) << flat;
+      EXPECT_EQ(behind[i + 2].doubts, alone[i].doubts) << flat;
+      EXPECT_EQ(behind[i + 2].reason, alone[i].reason) << flat;
+    }
   }
 }
 
