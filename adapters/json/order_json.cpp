@@ -38,6 +38,13 @@ std::string_view token_of(od::value& value) {
   return token;
 }
 
+/// `"volume": "1 mL": "2 mL"`.  simdjson takes such a text for one more key, loses count of the
+/// braces, and with one too many at the end would read the record without what follows.
+bool stands_before_colon(od::value& value) {
+  const std::string_view token = value.raw_json_token();  // up to where the next one begins
+  return token.starts_with('"') && token.data()[token.size()] == ':';
+}
+
 std::string_view type_name(char first) {
   switch (first) {
     case '{':
@@ -82,6 +89,10 @@ struct OrderJson::State : JsonTarget {
     for (auto next : fields) {
       od::field field;
       if (std::move(next).get(field) != simdjson::SUCCESS) {
+        failed = true;
+        return;
+      }
+      if (stands_before_colon(field.value())) {
         failed = true;
         return;
       }

@@ -301,5 +301,19 @@ TEST(JsonSource, MoreOrdersThanABlockHolds) {
   EXPECT_THAT(orders[199].values, ElementsAre(HasSubstr("A-199")));
 }
 
+TEST(JsonSource, RefusesATextBehindATextThatIsNoKey) {
+  for (const std::string_view record :
+       {R"({"dose":"5 mg","volume":"1 mL":"2 mL","route":"oral"}})",
+        R"({"dose":"5 mg","_a":"1 mL" : "2 mL","route":"oral"}})",
+        R"({"order":{"id":"A-1","b":"c":"d"},"dose":"5 mg","route":"oral"}})",
+        R"({"dose":"5 mg","_a":"Aiid":"A-1"}},)"}) {
+    const auto orders = tests::read_text(make_json_source, std::string(record) + "\n",
+                                         std::string::npos, JsonLimits{});
+    ASSERT_FALSE(orders.empty()) << record;
+    EXPECT_EQ(orders[0].kind, engine::RecordKind::Unreadable) << record;
+    EXPECT_THAT(orders[0].reason, ::testing::HasSubstr("`:` where `,` or `}` is needed")) << record;
+  }
+}
+
 }  // namespace
 }  // namespace meniscus::adapters
