@@ -38,11 +38,15 @@ std::string_view token_of(od::value& value) {
   return token;
 }
 
-/// `"volume": "1 mL": "2 mL"`.  simdjson takes such a text for one more key, loses count of the
-/// braces, and with one too many at the end would read the record without what follows.
-bool stands_before_colon(od::value& value) {
+/// False for what simdjson takes for a value and is none: it then loses count of the braces, and
+/// with one too many behind the record would read it without what follows.
+///   "volume": "1 mL": "2 mL"    a text, taken for one more key
+///   "volume": }                 a brace, taken for the value
+bool is_value(od::value& value) {
   const std::string_view token = value.raw_json_token();  // up to where the next one begins
-  return token.starts_with('"') && token.data()[token.size()] == ':';
+  if (token.empty() || std::string_view("}],:").find(token.front()) != std::string_view::npos)
+    return false;
+  return token.front() != '"' || token.data()[token.size()] != ':';
 }
 
 std::string_view type_name(char first) {
@@ -92,7 +96,7 @@ struct OrderJson::State : JsonTarget {
         failed = true;
         return;
       }
-      if (stands_before_colon(field.value())) {
+      if (!is_value(field.value())) {
         failed = true;
         return;
       }
@@ -270,8 +274,9 @@ struct OrderJson::State : JsonTarget {
         failed = true;
         return parts;
       }
-      part(field, parts);
+      failed = failed || !is_value(field.value());
       if (failed) return parts;
+      part(field, parts);
     }
     return parts;
   }

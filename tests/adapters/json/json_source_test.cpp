@@ -301,6 +301,18 @@ TEST(JsonSource, MoreOrdersThanABlockHolds) {
   EXPECT_THAT(orders[199].values, ElementsAre(HasSubstr("A-199")));
 }
 
+TEST(JsonSource, RefusesABraceInPlaceOfAValue) {
+  for (const std::string_view record :
+       {R"({"dose":"5 mg","_a":}})", R"({"dose":"5 mg","orde":}},)", R"({"dose":{"value":}}})",
+        R"({"order":{"id":"A-1","b":}},"dose":"5 mg"})", R"({"dose":"5 mg","volume":]})"}) {
+    const auto orders = tests::read_text(make_json_source, std::string(record) + "\n",
+                                         std::string::npos, JsonLimits{});
+    ASSERT_FALSE(orders.empty()) << record;
+    EXPECT_EQ(orders[0].kind, engine::RecordKind::Unreadable) << record;
+    EXPECT_THAT(orders[0].reason, ::testing::HasSubstr("where a value is needed")) << record;
+  }
+}
+
 TEST(JsonSource, RefusesATextBehindATextThatIsNoKey) {
   for (const std::string_view record :
        {R"({"dose":"5 mg","volume":"1 mL":"2 mL","route":"oral"}})",
