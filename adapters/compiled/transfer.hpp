@@ -12,9 +12,8 @@
 
 namespace meniscus::adapters::transfer {
 
-// `M` is const where it is written.
+// In all of these M is const where it is written.
 inline constexpr auto kNumber = [](auto& a) { return [&a](auto& x) { a.number(x); }; };
-inline constexpr auto kText = [](auto& a) { return [&a](auto& x) { a.text(x); }; };
 
 template <class A, class M>
 void field_id(A& a, M& field) {
