@@ -66,6 +66,7 @@ engine::Result<bool> make_named(const fs::path& path, const RunIdentity& identit
   if (path.has_parent_path()) fs::create_directories(path.parent_path(), ignored);
   if (::mkdir(path.c_str(), S_IRWXU) == 0) return true;
   if (errno != EEXIST) return cannot("cannot make", path, errno);
+  fs::remove(unfinished_name(path / "run.json"), ignored);  // of a run that ended as it began
   std::error_code problem;
   const bool empty = fs::is_empty(path, problem);
   if (problem) return cannot("cannot use", path, problem.value());
@@ -171,14 +172,20 @@ std::string WorkFolder::file(const char* pattern, std::size_t number) const {
   return path_ / name.data();
 }
 
+/// Killed at any instant of this, the folder still holds a run that gives the right counts: first
+/// goes what says that the parts are whole, and last what says which run it is.
 void WorkFolder::empty() {
   std::error_code ignored;
+  const auto remove = [&ignored](const std::string& path) {
+    fs::remove(unfinished_name(path), ignored);
+    fs::remove(path, ignored);
+  };
+  remove(path_ / "written.json");
   for (std::size_t i = 0; i < parts_.size(); ++i) {
     parts_[i]->remove();
-    fs::remove(file("tally-%04zu.json", i), ignored);
+    remove(file("tally-%04zu.json", i));
   }
-  fs::remove(path_ / "written.json", ignored);
-  fs::remove(path_ / "run.json", ignored);
+  remove(path_ / "run.json");
   if (made_) fs::remove(path_, ignored);
 }
 

@@ -4,6 +4,10 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstdio>
 #include <filesystem>
 #include <fstream>
 #include <limits>
@@ -15,6 +19,23 @@
 #include "adapters/rules/rule_files.hpp"
 #include "adapters/text/re2_pattern.hpp"
 #include "tests/support/test_folder.hpp"
+
+namespace {
+/// How many files can still be removed; negative: all.
+int removals_left = -1;
+}  // namespace
+
+// In place of the C library's: std::filesystem::remove() calls it.  Refusing every removal behind
+// the first few leaves a folder as it is when the program is killed between two of them.
+extern "C" int remove(const char* path) noexcept {
+  if (removals_left == 0) {
+    errno = EIO;
+    return -1;
+  }
+  if (removals_left > 0) --removals_left;
+  if (::unlink(path) == 0) return 0;
+  return errno == EISDIR ? ::rmdir(path) : -1;
+}
 
 namespace meniscus::adapters::replay {
 namespace {
@@ -123,6 +144,35 @@ TEST_F(ReplayWork, ReadsAnewWhatWasNotWrittenToItsEnd) {
   const auto done = run();
   ASSERT_TRUE(done) << done.error().message;
   EXPECT_EQ(done->tally.input.judged, 400U);
+}
+
+TEST_F(ReplayWork, KilledAtAnyInstantWhileItIsEmptiedGivesTheSameAgain) {
+  int interrupted = 0;
+  for (int removals = 0; removals < 40; ++removals) {
+    removals_left = removals;
+    const auto first = run();
+    removals_left = -1;
+    ASSERT_TRUE(first) << first.error().message;
+    interrupted += fs::exists(folder / "work/run.json") ? 1 : 0;
+    const auto again = run();
+    ASSERT_TRUE(again) << again.error().message;
+    ASSERT_EQ(again->tally.input.judged, 400U) << "after " << removals << " removals";
+    ASSERT_EQ(again->tally.sides[0].rules[0].fired, 299U) << "101 mg to 399 mg";
+    ASSERT_TRUE(!fs::exists(folder / "work") || fs::is_empty(folder / "work"));
+  }
+  EXPECT_GE(interrupted, 10) << "the files of 5 parts, and what says that they are whole";
+}
+
+TEST_F(ReplayWork, TakesWhatAKilledRunHadNotWrittenToItsEndForNothing) {
+  fs::create_directory(folder / "work");
+  folder.write("work/run.json.unfinished", "{\"run\":");
+  ASSERT_TRUE(run(true)->stopped) << "it is as if the folder were empty";
+  folder.write("work/tally-0001.json.unfinished", "{\"mon");
+  folder.write("work/written.json.unfinished", "{");
+  const auto done = run();
+  ASSERT_TRUE(done) << done.error().message;
+  EXPECT_EQ(done->tally.input.judged, 400U);
+  EXPECT_TRUE(fs::is_empty(folder / "work"));
 }
 
 }  // namespace
