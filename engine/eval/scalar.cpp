@@ -15,7 +15,10 @@ constexpr std::size_t kMatched = 512;  // remembered answers of patterns, a powe
 }  // namespace
 
 Scalar::Scalar(const Program& program)
-    : program_(program), memo_(program.nodes.size()), finds_(program.find_count) {
+    : program_(program),
+      memo_(program.nodes.size()),
+      finds_(program.find_count),
+      text_rows_(program) {
   scoped_finds_.resize(8);
   lane_records_.resize(kLanes);
   matched_.resize(program.patterns.empty() ? 0 : kMatched);
@@ -24,6 +27,8 @@ Scalar::Scalar(const Program& program)
 
 void Scalar::plan() {
   cells_.assign(kCells, {});
+  text_rows_.forget();
+  record_truths_.forget();
   plans_.assign(program_.queries.size(), {});
   for (std::size_t i = 0; i < plans_.size(); ++i)
     plan_query(program_.queries[i], plans_[i]);

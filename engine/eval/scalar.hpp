@@ -12,6 +12,8 @@
 #include <optional>
 #include <vector>
 
+#include "engine/eval/record_truths.hpp"
+#include "engine/eval/text_rows.hpp"
 #include "engine/history/history.hpp"
 #include "engine/order/order_block.hpp"
 #include "engine/program/program.hpp"
@@ -53,6 +55,7 @@ class Scalar {
     std::uint32_t epoch = 0;
     std::vector<std::uint32_t> held;
     std::vector<std::uint32_t> open;
+    std::vector<std::uint64_t> in_texts;  // rows that the order's texts leave (text_rows.hpp)
   };
   const Find& find(std::uint32_t lookup, bool scoped);
 
@@ -97,15 +100,14 @@ class Scalar {
   void search(const LookUp& lookup, std::uint32_t number, Find& out);
   bool cannot_hold(NodeId where);
   Truth matches(const Node& node);
-  /// What the words of the order's texts rule out.
+  /// What the order's texts rule out.
   struct TextFilter {
-    const std::vector<std::uint64_t>* bits = nullptr;  // by row; null: rules out nothing
-    std::uint64_t present = 0;
-    bool open = false;  // a text is missing
+    bool filters = false;  // false: rules out nothing
+    bool open = false;     // a text is missing
     bool one_is_enough = false;
     [[nodiscard]] bool passes_over(std::uint32_t row, const Find& found) const;
   };
-  TextFilter text_filter(const LookUp& lookup, std::uint32_t number);
+  TextFilter text_filter(const LookUp& lookup, std::uint32_t number, Find& out);
   void try_row(const LookUp& lookup, std::uint32_t row, bool only_key, Find& out);
   [[nodiscard]] const HistoryRecord* record_at(const Value& handle) const;
 
@@ -122,6 +124,7 @@ class Scalar {
     std::vector<RecordTest> tests;  // at most kMostTests
     bool whole = true;
     std::optional<FieldId> value;
+    std::optional<RecordTruths::Inputs> words;  // what the condition reads, where that is all words
   };
   void plan_query(const Query& query, QueryPlan& plan) const;
   bool plan_test(NodeId where, QueryPlan& plan) const;
@@ -138,7 +141,13 @@ class Scalar {
   [[nodiscard]] const QueryPlan& plan_of(const Query& query) const {
     return plans_[static_cast<std::size_t>(&query - program_.queries.data())];
   }
-  Truth holds_for(const Query& query, const WantedWords& wanted, const Concerned& about);
+  /// What is known of a condition before any record is looked at.
+  struct Wanted {
+    WantedWords words{};
+    RecordTruths::Key key;
+  };
+  Wanted wanted_by(const Query& query);
+  Truth holds_for(const Query& query, const Wanted& wanted, const Concerned& about);
   Value value_of(const Query& query, const HistoryRecord& record);
 
   /// Calls `each(record, truth of where)` from the newest back, until it says stop.
@@ -163,6 +172,8 @@ class Scalar {
   std::size_t find_depth_ = 0;
   std::vector<std::uint32_t> rows_;  // scratch
   std::vector<Matched> matched_;
+  TextRows text_rows_;
+  RecordTruths record_truths_;
   std::vector<QueryPlan> plans_;  // by query
   /// Cells that are looked up by one word of a record, so that they are the same for all orders.
   struct Cell {

@@ -45,7 +45,7 @@ void Scalar::search(const LookUp& lookup, std::uint32_t number, Find& out) {
   const Value key = lookup.key ? value(lookup.key_node) : Value::missing();
   const Scope outside = scope_;
   scope_.table = lookup.table;
-  const TextFilter filter = text_filter(lookup, number);
+  const TextFilter filter = text_filter(lookup, number, out);
   if (key.known() && key.aux != kNoWord) {
     const bool only_key = program_.nodes[lookup.where].op == Op::Equal;
     const auto [first, last] = program_.row_index[number].equal_range(key.aux);
@@ -64,21 +64,22 @@ void Scalar::search(const LookUp& lookup, std::uint32_t number, Find& out) {
   scope_ = outside;
 }
 
-/// Rows whose text cannot be in any of the order's texts are passed over; where a text is missing,
-/// such a row is open, and one open row is as good as many when nobody asks for its cell.
+/// Rows whose text is in none of the order's texts are passed over; where a text is missing, such a
+/// row is open, and one open row is as good as many when nobody asks for its cell.
 bool Scalar::TextFilter::passes_over(std::uint32_t row, const Find& found) const {
-  if (bits == nullptr || (*bits)[row] == 0 || ((*bits)[row] & present) != 0) return false;
+  if (!filters || TextRows::holds(found.in_texts, row)) return false;
   return !open || (one_is_enough && !found.open.empty());
 }
 
-Scalar::TextFilter Scalar::text_filter(const LookUp& lookup, std::uint32_t number) {
+Scalar::TextFilter Scalar::text_filter(const LookUp& lookup, std::uint32_t number, Find& out) {
   TextFilter filter;
   if (!lookup.text_column) return filter;
-  filter.bits = &program_.word_bits[number];
+  filter.filters = true;
   filter.one_is_enough = lookup.one_open_row_is_enough;
+  out.in_texts.assign(TextRows::words(program_.tables[lookup.table].rows()), 0);
   for (const NodeId id : lookup.texts) {
     const Value text = value(id);
-    if (text.known()) filter.present |= word_bits(text.text);
+    if (text.known()) text_rows_.add(number, text.text, out.in_texts);
     filter.open = filter.open || text.state == State::Missing;
   }
   return filter;
@@ -277,6 +278,7 @@ void Scalar::plan_query(const Query& query, QueryPlan& plan) const {
       plan.whole = false;
     }
   }
+  if (!plan.whole) plan.words = RecordTruths::inputs(program_, query.where);
   if (query.value == kNoNode) return;
   const Node& value = program_.nodes[query.value];
   if (value.op == Op::RecordField && program_.nodes[value.x].op == Op::CurrentRecord)
@@ -304,7 +306,7 @@ const std::vector<Scalar::Concerned>& Scalar::concerned(QuerySource source) {
 
 /// What the condition comes to for `record`, by its tests where they tell.  One that fails settles
 /// all of them; one that cannot tell (a value is missing, a word is unknown) leaves it to the walk.
-Truth Scalar::holds_for(const Query& query, const WantedWords& wanted, const Concerned& about) {
+Truth Scalar::holds_for(const Query& query, const Wanted& wanted, const Concerned& about) {
   if (query.where == kNoNode) return Truth::True;
   const QueryPlan& plan = plan_of(query);
   bool told = plan.whole;
@@ -316,13 +318,32 @@ Truth Scalar::holds_for(const Query& query, const WantedWords& wanted, const Con
     }
     const Word here =
         test.field == FieldId::SubstanceCode ? about.substance : about.record->word(test.field);
-    if (here == kNoWord || wanted[i] == kNoWord) {
+    if (here == kNoWord || wanted.words[i] == kNoWord) {
       told = false;
-    } else if (here != wanted[i]) {
+    } else if (here != wanted.words[i]) {
       return Truth::False;
     }
   }
-  return told ? Truth::True : truth(query.where);
+  if (told) return Truth::True;
+  if (!plan.words) return truth(query.where);
+  RecordTruths::Key key = wanted.key;
+  RecordTruths::complete(key, *plan.words, *about.record);
+  return record_truths_.of(key, [&] { return truth(query.where); });
+}
+
+Scalar::Wanted Scalar::wanted_by(const Query& query) {
+  const QueryPlan& plan = plan_of(query);
+  Wanted wanted;
+  for (std::size_t i = 0; i < plan.tests.size(); ++i) {
+    if (plan.tests[i].other == kNoNode) continue;
+    const Value word = value(plan.tests[i].other);
+    if (word.known()) wanted.words.at(i) = word.aux;
+  }
+  if (plan.words) {
+    const auto number = static_cast<std::uint32_t>(&query - program_.queries.data());
+    wanted.key = RecordTruths::begin(number, *plan.words, *facts_.block, facts_.lane);
+  }
+  return wanted;
 }
 
 Value Scalar::value_of(const Query& query, const HistoryRecord& record) {
@@ -338,12 +359,7 @@ bool Scalar::for_each_record(const Query& query, F&& each) {
   if (facts_.records == nullptr || facts_.records->empty()) return reaches(query);
   const std::vector<Concerned>& records = concerned(query.source);
   if (records.empty()) return reaches(query);
-  WantedWords wanted{};
-  const std::vector<RecordTest>& tests = plan_of(query).tests;
-  for (std::size_t i = 0; i < tests.size(); ++i) {
-    const Value word = tests[i].other == kNoNode ? Value{} : value(tests[i].other);
-    wanted.at(i) = word.known() ? word.aux : kNoWord;
-  }
+  const Wanted wanted = wanted_by(query);
   const Scope outside = scope_;
   const double planned = std::floor(facts_.planned_day.number / 86400.0);
   bool enough = false;
