@@ -55,6 +55,7 @@ class SlipFinder::Work {
     if (wanted_.none()) return;
     make_candidates(scalar);
     remedies_.clear();
+    picked_.clear();  // of the order before
     const std::span<const s::Candidate> all = candidates_.list();
     for (std::size_t first = 0; first < all.size(); first += kLanes) {
       if (first > 0 && enough(all[first])) break;

@@ -184,6 +184,19 @@ TEST(Slips, AFieldThatIsMissingOrInDoubtIsNotFilledIn) {
   EXPECT_THAT(rules.one({{"dose", "50 mg"}, {"volume", "0,25 mL"}}).slips, IsEmpty());
 }
 
+TEST(Slips, AreNeverThoseOfTheOrderBefore) {
+  RulesUnderTest rules(rule("dosed",
+                            "    raise hold when dose > 140 mg say \"x\" blames dose\n"
+                            "    without dose raise clarify say \"no dose\"\n"));
+  const Fields large = {{"patient.id", "SM-0011"}, {"dose", "149 mg"}};
+  const Fields open = {{"patient.id", "SM-0012"}, {"dose", "0 mg"}};
+  const auto judged = rules.all({large, open, large});
+  EXPECT_THAT(judged[0].slips, Contains("dose: 149 mg -> 14.9 mg (dosed)"));
+  EXPECT_EQ(judged[1].outcome, "clarify");
+  EXPECT_THAT(judged[1].slips, IsEmpty()) << "nothing can be tried for it";
+  EXPECT_EQ(judged[2].slips, judged[0].slips);
+}
+
 TEST(Slips, TwoFieldsThatARuleComparesMayBeExchanged) {
   RulesUnderTest rules(
       rule("span",
