@@ -87,7 +87,7 @@ constexpr std::size_t kDay = 86'400;  // seconds
 struct Raw {
   std::string from, to, on_hold, fail_at, as_of, rules_as_of, profile, log, rule_name, need, until;
   std::string connections, in_work, idle, message_time, history_since, resend_window;
-  std::string before, keep, history_keep;
+  std::string before, keep, history_keep, threads;
   bool help = false;
   bool version = false;
 };
@@ -215,6 +215,7 @@ class Parser {
     history_options(app);
     app.add_option("--baseline", arguments_.baseline);
     app.add_option("--write-baseline", arguments_.write_baseline);
+    app.add_option("--threads", raw_.threads);
     app.add_flag("--no-config", arguments_.no_config);
     app.add_flag_callback("--no-slips", [this] { arguments_.slips = false; });
   }
@@ -506,7 +507,7 @@ class Parser {
 
   Status check_values() {
     ServeArguments& serve = arguments_.serve;
-    const std::array<Status, 18> checks = {
+    const std::array<Status, 19> checks = {
         choose("--from", raw_.from, from_words(), arguments_.from),
         choose("--to", raw_.to, to_words(), arguments_.to),
         choose("--on-hold", raw_.on_hold, on_hold_words(), arguments_.on_hold),
@@ -520,6 +521,7 @@ class Parser {
         check_days("--keep", raw_.keep, arguments_.keep),
         check_days("--history-keep", raw_.history_keep, serve.history_keep),
         check_share(raw_.need, arguments_.need),
+        check_count("--threads", raw_.threads, 1024, arguments_.threads),
         check_count("--connections", raw_.connections, 10'000, serve.connections),
         check_count("--in-work", raw_.in_work, 10'000, serve.in_work),
         check_count("--idle", raw_.idle, kDay, serve.idle),

@@ -95,6 +95,7 @@ struct Arguments {
   OnHold on_hold = OnHold::NotSaid;
   engine::Outcome fail_at = engine::Outcome::Incomplete;
   bool slips = true;                        // name what may have been meant
+  std::size_t threads = 0;                  // of check; 0: as many as the machine has
   std::optional<std::int64_t> as_of;        // days since 1970-01-01
   std::optional<std::int64_t> rules_as_of;  // likewise
   bool allow_mute_hold = false;

@@ -1,14 +1,17 @@
 // Contract: see check_command.hpp.
 #include "adapters/cli/check_command.hpp"
 
+#include <algorithm>
 #include <memory>
 #include <string>
+#include <thread>
 #include <utility>
 #include <vector>
 
 #include "adapters/cli/inputs.hpp"
 #include "adapters/cli/kept_answers.hpp"
 #include "adapters/cli/known_findings.hpp"
+#include "adapters/cli/line_check.hpp"
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/progress.hpp"
 #include "adapters/cli/rule_set.hpp"
@@ -102,6 +105,10 @@ class CheckRun {
 
   void judge(const std::string& name, std::uint32_t file) {
     const engine::ReadContext context{program_.get(), &feed_};
+    if (auto lines = open_lines(name, arguments_.from, threads())) {
+      begin_input(name, file);
+      return judge(*lines, name, file);
+    }
     auto input = open_input(name, arguments_.from, file, context);
     if (!input) {
       console_.complain(input.error().message);
@@ -110,41 +117,76 @@ class CheckRun {
       if (sinks_.report != nullptr) sinks_.report->not_opened(input.error().message);
       return;
     }
-    log_.debug("reading input " + std::to_string(file + 1));
-    known_.begin_input(name);
-    if (sinks_.report != nullptr) sinks_.report->begin_input(name);
+    begin_input(name, file);
     judge(*input->source, input->live);
   }
 
-  void judge(engine::OrderSource& source, bool live) {
+  void begin_input(const std::string& name, std::uint32_t file) {
+    log_.debug("reading input " + std::to_string(file + 1));
+    known_.begin_input(name);
+    if (sinks_.report != nullptr) sinks_.report->begin_input(name);
+  }
+
+  [[nodiscard]] unsigned threads() const {
+    if (arguments_.threads > 0) return static_cast<unsigned>(arguments_.threads);
+    return std::max(1U, std::thread::hardware_concurrency());
+  }
+
+  [[nodiscard]] engine::Checker make_checker(const engine::OrderSource& source) const {
     engine::CheckOptions options = check_options(arguments_, console_, feed_, source);
     const bool names_slips =
         arguments_.to == ToFormat::Text || arguments_.to == ToFormat::JsonLines;
     options.slips = arguments_.slips && names_slips;
     options.answers = &answers_.answers;
     if (kept_ != nullptr) options.history = engine::HistoryScope::Store;
-    engine::Checker checker(program_, options);
-    const engine::Checker::Report report = [&](const Verdict& judged) {
+    return {program_, options};
+  }
+
+  /// On several threads as far as that goes, and then on this one.
+  void judge(JsonLines& lines, const std::string& name, std::uint32_t file) {
+    LineCheck check;
+    check.name = name;
+    check.file = file;
+    check.context = {program_.get(), &feed_};
+    check.threads = threads();
+    check.make_checker = [this](const engine::OrderSource& source) { return make_checker(source); };
+    check.finish = [this](engine::Checker& checker, const engine::OrderBlock& block,
+                          const engine::OrderSource& source) {
+      return finish(checker, block, source);
+    };
+    if (const auto rest = check_lines(lines, check)) judge(*rest, false);
+  }
+
+  /// Says what is found in a block that was begun.  False: no more is to be judged.
+  bool finish(engine::Checker& checker, const engine::OrderBlock& block,
+              const engine::OrderSource& source) {
+    if (kept_ != nullptr && !keep(block)) return false;
+    checker.finish(history_, [&](const Verdict& judged) {
       const Verdict& verdict = known_.shown(judged);
       note(verdict);
-      sinks_.sink->write(verdict, block_, source);
-    };
+      sinks_.sink->write(verdict, block, source);
+    });
+    progress_.add(block.size());
+    if (console_.heap != nullptr) console_.heap->keep_up();
+    return sinks_.report == nullptr || !sinks_.report->failed();
+  }
+
+  void judge(engine::OrderSource& source, bool live) {
+    engine::Checker checker = make_checker(source);
     while (source.next(block_)) {
-      if (kept_ != nullptr && !keep()) return;
-      checker.check(block_, history_, report);
-      progress_.add(block_.size());
-      if (console_.heap != nullptr) console_.heap->keep_up();
+      checker.begin(block_);
+      if (!finish(checker, block_, source)) break;
       if (live && sinks_.report != nullptr) sinks_.report->flush();
-      if (sinks_.report != nullptr && sinks_.report->failed()) break;
     }
+    if (stopped_) return;
     if (sinks_.report != nullptr) sinks_.report->never_assessed(checker.never_assessed());
   }
 
   [[nodiscard]] engine::Days days() const { return {arguments_.as_of, console_.today}; }
 
   /// Before anything is said about the orders of the block: what was answered is in the store.
-  bool keep() {
-    const engine::Status kept = kept_->keep(block_, days(), history_);
+  bool keep(const engine::OrderBlock& block) {
+    const engine::Status kept = kept_->keep(block, days(), history_);
     if (kept) return true;
     console_.complain(kept.error().message + "; these orders and all after them are not checked");
     status_ = ExitStatus::Internal;

@@ -5,6 +5,9 @@
 #include <system_error>
 #include <utility>
 
+#include "adapters/input/byte_sources.hpp"
+#include "adapters/input/compressed_bytes.hpp"
+
 namespace meniscus::adapters {
 
 Format format_of(FromFormat from) {
@@ -48,6 +51,22 @@ engine::Result<OpenInput> open_input(const std::string& name, FromFormat format,
   auto opened = open_orders(name, format_of(format), file, context);
   if (!opened) return opened.error();
   return OpenInput{std::move(opened->source), name == "-"};
+}
+
+std::unique_ptr<JsonLines> open_lines(const std::string& name, FromFormat format,
+                                      unsigned threads) {
+  constexpr std::uintmax_t kSmall = std::uintmax_t{64} << 10U;  // even when it unpacks to more
+  const Format wanted = format_of(format);
+  if (threads < 2 || (wanted != Format::Auto && wanted != Format::Json)) return nullptr;
+  // What is no file can be read once only, and it is looked at here.
+  std::error_code problem;
+  if (!std::filesystem::is_regular_file(name, problem) ||
+      std::filesystem::file_size(name, problem) < kSmall)
+    return nullptr;
+  auto bytes = open_bytes(name);
+  if (!bytes) return nullptr;
+  auto lines = std::make_unique<JsonLines>(unpacked_bytes(std::move(*bytes), name));
+  return lines->worth_it() ? std::move(lines) : nullptr;
 }
 
 std::optional<std::unique_ptr<KeptHistory>> open_history(const Arguments& arguments,

@@ -9,6 +9,7 @@
 #include "adapters/cli/arguments.hpp"
 #include "adapters/cli/console.hpp"
 #include "adapters/history/kept_history.hpp"
+#include "adapters/input/json_lines.hpp"
 #include "adapters/input/open_orders.hpp"
 #include "engine/base/result.hpp"
 #include "engine/eval/checker.hpp"
@@ -28,6 +29,10 @@ struct OpenInput {
 /// `file` counts the inputs of the run.  Errors: Input, one sentence that names the input.
 engine::Result<OpenInput> open_input(const std::string& name, FromFormat format, std::uint32_t file,
                                      const engine::ReadContext& context);
+
+/// The input as lines of JSON, when it is a file of them that is worth more than one thread; null
+/// when it is not, whatever it is.
+std::unique_ptr<JsonLines> open_lines(const std::string& name, FromFormat format, unsigned threads);
 
 /// Where history is kept (--history); null where it is not.  None, and said: it cannot be opened.
 std::optional<std::unique_ptr<KeptHistory>> open_history(const Arguments& arguments,

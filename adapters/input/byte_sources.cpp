@@ -79,6 +79,15 @@ class JoinedBytes : public engine::ByteSource {
   std::size_t at_ = 0;
 };
 
+class BrokenOff : public engine::ByteSource {
+ public:
+  explicit BrokenOff(engine::Error error) : error_(std::move(error)) {}
+  Result<std::size_t> read(char* /*into*/, std::size_t /*size*/) override { return error_; }
+
+ private:
+  engine::Error error_;
+};
+
 }  // namespace
 
 Result<std::unique_ptr<engine::ByteSource>> open_bytes(const std::string& path) {
@@ -105,6 +114,10 @@ std::unique_ptr<engine::ByteSource> memory_bytes(std::string bytes, std::size_t 
 std::unique_ptr<engine::ByteSource> with_bytes_before(std::string first,
                                                       std::unique_ptr<engine::ByteSource> rest) {
   return std::make_unique<JoinedBytes>(std::move(first), std::move(rest));
+}
+
+std::unique_ptr<engine::ByteSource> broken_off(engine::Error error) {
+  return std::make_unique<BrokenOff>(std::move(error));
 }
 
 }  // namespace meniscus::adapters

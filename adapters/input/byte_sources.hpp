@@ -19,4 +19,7 @@ std::unique_ptr<engine::ByteSource> memory_bytes(std::string bytes,
 std::unique_ptr<engine::ByteSource> with_bytes_before(std::string first,
                                                       std::unique_ptr<engine::ByteSource> rest);
 
+/// Nothing but `error`, at each read().
+std::unique_ptr<engine::ByteSource> broken_off(engine::Error error);
+
 }  // namespace meniscus::adapters

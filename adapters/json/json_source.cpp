@@ -28,13 +28,30 @@ bool is_space(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; 
 
 class JsonSource : public engine::OrderSource {
  public:
-  JsonSource(engine::Input input, const engine::ReadContext& context, const JsonLimits& limits)
+  JsonSource(engine::Input input, const engine::ReadContext& context, const JsonLimits& limits,
+             const JsonPlace& begins)
       : name_(std::move(input.name)),
         file_(input.file),
         context_(context),
         limits_(limits),
         buffer_(std::move(input.bytes), limits.chunk_bytes),
-        reader_(context) {}
+        reader_(context),
+        anything_(begins.offset > 0) {
+    stand_at(begins);
+  }
+
+  /// What is read next stands there.
+  void stand_at(const JsonPlace& place) {
+    line_ = place.line;
+    before_ = place.offset - buffer_.offset();
+  }
+
+  /// Nothing is left of what has been read, and no list or record is open.
+  [[nodiscard]] bool is_between() {
+    if (in_list_ || too_long_) return false;
+    skip_between();
+    return buffer_.bytes().empty();
+  }
 
   bool next(OrderBlock& block) override {
     block.clear();
@@ -147,10 +164,13 @@ class JsonSource : public engine::OrderSource {
     buffer_.consume(count);
   }
 
+  /// In the whole input, of the next byte.
+  [[nodiscard]] std::uint64_t offset() const { return before_ + buffer_.offset(); }
+
   void skip_between() {
     const std::string_view bytes = buffer_.bytes();
     std::size_t at = 0;
-    if (buffer_.offset() == 0 && bytes.substr(0, 3) == "\xEF\xBB\xBF") at = 3;
+    if (offset() == 0 && bytes.substr(0, 3) == "\xEF\xBB\xBF") at = 3;
     while (at < bytes.size() && (is_space(bytes[at]) || (in_list_ && bytes[at] == ',')))
       line_ += bytes[at++] == '\n' ? 1 : 0;
     buffer_.consume(at);
@@ -162,7 +182,7 @@ class JsonSource : public engine::OrderSource {
     RecordInfo& info = block.record(lane);
     info.file = file_;
     info.message = messages_++;
-    info.offset = buffer_.offset();
+    info.offset = offset();
     info.line = line_;
     info.text = text;
     return lane;
@@ -332,21 +352,87 @@ class JsonSource : public engine::OrderSource {
   ChunkBuffer buffer_;
   OrderJson reader_;
   std::uint64_t line_ = 1;
+  std::uint64_t before_ = 0;  // bytes of the whole input before those of the buffer
   std::uint64_t list_line_ = 0;
   std::uint32_t messages_ = 0;
   bool in_list_ = false;
   bool too_long_ = false;
-  bool anything_ = false;
+  bool anything_;
   bool error_said_ = false;
   bool ended_ = false;
 };
 
+/// The piece at hand.
+class PieceBytes : public engine::ByteSource {
+ public:
+  void give(std::string_view piece) { piece_ = piece; }
+  /// A record went on behind the end of its piece.
+  [[nodiscard]] bool asked_for_more() const { return asked_for_more_; }
+  [[nodiscard]] bool is_read() const { return piece_.empty(); }
+
+  engine::Result<std::size_t> read(char* into, std::size_t size) override {
+    asked_for_more_ = asked_for_more_ || piece_.empty();
+    const std::size_t count = std::min(size, piece_.size());
+    std::copy_n(piece_.data(), count, into);
+    piece_.remove_prefix(count);
+    return count;
+  }
+
+ private:
+  std::string_view piece_;
+  bool asked_for_more_ = false;
+};
+
+class JsonPieces : public JsonPieceSource {
+ public:
+  JsonPieces(std::unique_ptr<PieceBytes> bytes, std::string name, std::uint32_t file,
+             const engine::ReadContext& context)
+      : bytes_(*bytes), source_({std::move(name), std::move(bytes), file}, context, {}, {}) {}
+
+  void begin(std::string_view piece, const JsonPlace& begins) override {
+    bytes_.give(piece);
+    source_.stand_at(begins);
+  }
+  bool is_whole() override {
+    return bytes_.is_read() && !bytes_.asked_for_more() && source_.is_between();
+  }
+
+  bool next(OrderBlock& block) override { return source_.next(block); }
+  [[nodiscard]] Place place(const OrderBlock& block, unsigned lane, FieldId field,
+                            Origin origin) const override {
+    return source_.place(block, lane, field, origin);
+  }
+  void position(const OrderBlock& block, unsigned lane, FieldId field, Origin origin,
+                Place& into) const override {
+    source_.position(block, lane, field, origin, into);
+  }
+  [[nodiscard]] Place record_place(const OrderBlock& block, unsigned lane) const override {
+    return source_.record_place(block, lane);
+  }
+
+ private:
+  PieceBytes& bytes_;  // the source's
+  JsonSource source_;
+};
+
 }  // namespace
+
+std::unique_ptr<JsonPieceSource> make_json_pieces(std::string name, std::uint32_t file,
+                                                  const engine::ReadContext& context) {
+  return std::make_unique<JsonPieces>(std::make_unique<PieceBytes>(), std::move(name), file,
+                                      context);
+}
 
 std::unique_ptr<engine::OrderSource> make_json_source(engine::Input input,
                                                       const engine::ReadContext& context,
                                                       const JsonLimits& limits) {
-  return std::make_unique<JsonSource>(std::move(input), context, limits);
+  return std::make_unique<JsonSource>(std::move(input), context, limits, JsonPlace{});
+}
+
+std::unique_ptr<engine::OrderSource> make_json_rest(engine::Input input,
+                                                    const engine::ReadContext& context,
+                                                    const JsonPlace& begins) {
+  return std::make_unique<JsonSource>(std::move(input), context, JsonLimits{}, begins);
 }
 
 }  // namespace meniscus::adapters

@@ -9,6 +9,7 @@
 
 #include "adapters/input/byte_sources.hpp"
 #include "adapters/input/compressed_bytes.hpp"
+#include "adapters/input/json_lines.hpp"
 #include "adapters/json/json_source.hpp"
 #include "adapters/replay/mixed.hpp"
 
@@ -23,35 +24,14 @@ using engine::Result;
 constexpr std::size_t kBlocksPerPiece = 32;
 constexpr unsigned kTurnBits = 24;  // for the records of one piece
 
-bool is_space(char c) { return c == ' ' || c == '\t' || c == '\r' || c == '\n'; }
-
-/// Where `text` can be cut: after the last line end that stands between `}` and `{`.  Between two
-/// objects without a comma a line ends no list and no object.  0: nowhere.
+/// Where `text` can be cut: behind the last line that ends between two records.  0: nowhere.
 std::size_t last_cut(std::string_view text) {
   for (std::size_t at = text.rfind('\n'); at != std::string_view::npos && at > 0;
        at = text.rfind('\n', at - 1)) {
-    std::size_t before = at;
-    while (before > 0 && is_space(text[before - 1]))
-      --before;
-    std::size_t after = at;
-    while (after < text.size() && is_space(text[after]))
-      ++after;
-    if (before > 0 && text[before - 1] == '}' && after < text.size() && text[after] == '{')
-      return at + 1;
-    if (before == 0) break;
+    if (is_between_records(text, at)) return at + 1;
   }
   return 0;
 }
-
-/// Gives its bytes and then fails, as the input did.
-class BrokenOff : public engine::ByteSource {
- public:
-  explicit BrokenOff(engine::Error error) : error_(std::move(error)) {}
-  Result<std::size_t> read(char* /*into*/, std::size_t /*size*/) override { return error_; }
-
- private:
-  engine::Error error_;
-};
 }  // namespace
 
 std::size_t partition_of(std::uint64_t owner, std::size_t partitions) {
@@ -212,15 +192,9 @@ class RecordReader::Inputs {
     return unpacked_bytes(std::move(*bytes), name_);
   }
 
-  /// The first record ends with its line.
   [[nodiscard]] bool is_json_lines() const {
-    if (reading_.format == Format::Auto && detect_format(rest_) != Format::Json) return false;
-    const std::size_t end = rest_.find('\n');
-    if (end == std::string::npos) return false;
-    std::string_view line = std::string_view(rest_).substr(0, end);
-    while (!line.empty() && is_space(line.back()))
-      line.remove_suffix(1);
-    return line.starts_with('{') && line.ends_with('}');
+    return begins_with_json_line(rest_) &&
+           (reading_.format == Format::Json || detect_format(rest_) == Format::Json);
   }
 
   engine::Status open_sources(std::unique_ptr<engine::ByteSource> bytes) {
@@ -331,8 +305,7 @@ Batch RecordReader::read(PieceHandle piece, Scratch& scratch) const {
   const JsonLimits limits{JsonLimits{}.record_bytes, piece->lines.size() + 1};
   for (std::size_t i = 0; i < reading_.words.size(); ++i) {
     std::string text = i + 1 < reading_.words.size() ? piece->lines : std::move(piece->lines);
-    auto bytes = piece->error ? with_bytes_before(std::move(text),
-                                                  std::make_unique<BrokenOff>(*piece->error))
+    auto bytes = piece->error ? with_bytes_before(std::move(text), broken_off(*piece->error))
                               : memory_bytes(std::move(text));
     sources.push_back(make_json_source(engine::Input{piece->name, std::move(bytes), piece->file},
                                        {reading_.words[i], reading_.feed}, limits));

@@ -40,13 +40,18 @@ class Checker::Work {
   }
   [[nodiscard]] std::span<const Lanes> concerned() const { return concerned_; }
 
-  void check(const OrderBlock& block, History& history, const Report& report) {
+  void begin(const OrderBlock& block) {
+    block_ = &block;
     std::fill(concerned_.begin(), concerned_.end(), 0);
     set_facts(block);
     columns_.begin(block, {facts_.data(), block.size()});
-    fetch_records(block, history);
     early_result_.clear();
     run_over_columns(early_, judged_, early_result_, block);
+  }
+
+  void finish(History& history, const Report& report) {
+    const OrderBlock& block = *block_;
+    fetch_records(block, history);
     for (unsigned first = 0; first < block.size();) {
       const unsigned end = find_records(block, first, history);
       const Lanes stretch = lanes_between(first, end);
@@ -132,8 +137,8 @@ class Checker::Work {
     return below_end & ~((Lanes{1} << first) - 1);
   }
 
-  /// Asks for the memory of the newest records before they are needed: while the rules without
-  /// history run it comes by itself.  With many patients nearly every record is far away.
+  /// Asks for the memory of the newest records of all lanes before the first is needed.  With many
+  /// patients nearly every record is far away.
   static void fetch_records(const OrderBlock& block, const History& history) {
     constexpr std::size_t kNewest = 8;
     constexpr std::size_t kLine = 64;  // bytes that come at once
@@ -203,6 +208,7 @@ class Checker::Work {
   CheckOptions options_;
   Scalar scalar_;
   Columns columns_;
+  const OrderBlock* block_ = nullptr;  // that was begun
   VerdictBuilder builder_;
   SlipFinder slips_;
   std::vector<std::uint32_t> early_;  // rules without history
@@ -225,8 +231,13 @@ Checker::Checker(Checker&&) noexcept = default;
 Checker& Checker::operator=(Checker&&) noexcept = default;
 
 void Checker::check(const OrderBlock& block, History& history, const Report& report) {
-  work_->check(block, history, report);
+  work_->begin(block);
+  work_->finish(history, report);
 }
+
+void Checker::begin(const OrderBlock& block) { work_->begin(block); }
+
+void Checker::finish(History& history, const Report& report) { work_->finish(history, report); }
 
 void Checker::count_concerned() { work_->count_concerned(); }
 

@@ -8,7 +8,7 @@
 // Pure:     no I/O, no globals, no clock (the host says which day today is).
 // Same:     one order at a time and over columns give the same verdicts.
 // Memory:   everything that it needs for a block is kept and reused.
-// Threads:  one Checker a thread; the Program is shared.
+// Threads:  one Checker a thread; the Program is shared.  A History is one thread's at a time.
 #pragma once
 
 #include <cstdint>
@@ -55,6 +55,12 @@ class Checker {
   /// Judges the lanes of `block` in order, adding each to `history`, and reports one verdict a
   /// lane. Each order is judged on what stood in history before it.
   void check(const OrderBlock& block, History& history, const Report& report);
+
+  /// The two halves of check(), for hosts whose threads each have a Checker and share one History:
+  /// begin() does what needs no history, at the same time as others'; finish() is called for the
+  /// blocks in their order, one at a time.  The block stays as it is in between.
+  void begin(const OrderBlock& block);
+  void finish(History& history, const Report& report);
 
   /// Adds the lanes of `block` to `history` without judging them: what a store has kept.
   void remember(const OrderBlock& block, History& history);

@@ -9,11 +9,14 @@
 //             in ten rules: SameRules runs those ten of the shipped rules, AllRules all of them.
 // Start:      the program itself on one order, from its start to its end; Compiled:1 with the rules
 //             as `meniscus rules compile` keeps them.
+// TwoThreads: the program on a file with one thread and with two, its start taken off.
 // Orders:     of made-up patients who come once (History = 0), or ten times each (1).
 #include <benchmark/benchmark.h>
 #include <simdjson.h>
 
 #include <algorithm>
+#include <array>
+#include <chrono>
 #include <cstdio>
 #include <cstdlib>
 #include <ctime>
@@ -22,6 +25,7 @@
 #include <limits>
 #include <memory>
 #include <string>
+#include <thread>
 
 #include "adapters/input/open_orders.hpp"
 #include "adapters/profile/profile.hpp"
@@ -196,6 +200,63 @@ void Start(benchmark::State& state) {
   std::remove(file.c_str());
   std::filesystem::remove_all(rules);
 }
+/// Seconds by the clock.
+template <class Act>
+double clocked(Act act) {
+  const auto start = std::chrono::steady_clock::now();
+  act();
+  return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+}
+
+/// How much faster two threads are than one, beside how much faster two halves of the yardstick's
+/// orders at once are than one after the other.
+void TwoThreads(benchmark::State& state) {
+  const std::string rules = copy_of_rules(true);
+  if (rules.empty()) return state.SkipWithError("the rules do not compile");
+  const Form form = json_lines();
+  const std::string orders = padded(form.make(kPatients * kVisits, 1));
+  const std::string half = padded(form.make(kPatients * kVisits / 2, 1));
+  const std::string one = std::string(MENISCUS_BINARY_DIR) + "/bench-order.ndjson";
+  const std::string all = std::string(MENISCUS_BINARY_DIR) + "/bench-orders.ndjson";
+  std::ofstream(one, std::ios::binary) << form.make(1, 1);
+  std::ofstream(all, std::ios::binary) << orders;
+  const auto check = [&](const std::string& file, const char* threads) {
+    const std::string command = std::string(MENISCUS_PROGRAM) + " check " + file +
+                                " --as-of 2026-03-31 --only-rules --no-slips --to jsonl --rules " +
+                                rules + " --threads " + threads + " >/dev/null";
+    return clocked([&] {
+      const int status = std::system(command.c_str());
+      if (status < 0 || status / 256 > 1) state.SkipWithError("the program could not read");
+    });
+  };
+  constexpr double kMost = std::numeric_limits<double>::max();
+  double start = kMost;
+  std::array<double, 2> ours{kMost, kMost};
+  std::array<double, 2> theirs{kMost, kMost};
+  for (auto step : state) {
+    (void)step;
+    start = std::min(start, check(one, "1"));
+    ours[0] = std::min(ours[0], check(all, "1"));
+    ours[1] = std::min(ours[1], check(all, "2"));
+    theirs[0] = std::min(theirs[0], clocked([&] {
+                           write_yardstick(form, half);
+                           write_yardstick(form, half);
+                         }));
+    theirs[1] = std::min(theirs[1], clocked([&] {
+                           std::thread other([&] { write_yardstick(form, half); });
+                           write_yardstick(form, half);
+                           other.join();
+                         }));
+  }
+  const double scaling = (ours[0] - start) / (ours[1] - start);
+  state.counters["scaling"] = scaling;
+  state.counters["yardstick_scaling"] = theirs[0] / theirs[1];
+  state.counters["of_yardstick"] = scaling * theirs[1] / theirs[0];
+  std::remove(one.c_str());
+  std::remove(all.c_str());
+  std::filesystem::remove_all(rules);
+}
+BENCHMARK(TwoThreads)->Unit(benchmark::kMillisecond)->UseRealTime()->Iterations(5);
 BENCHMARK(Start)->ArgName("Compiled")->Arg(0)->Arg(1)->Unit(benchmark::kMillisecond)->UseRealTime();
 #endif
 

@@ -24,13 +24,9 @@ std::vector<std::string> made_orders() {
   const Texts medicines{"testosterone-cypionate", "testosterone-enanthate", "methotrexate",
                         "enoxaparin", "an unknown one"};
   const Texts routes{"subcutaneous", "intramuscular"};
-  const Texts directions{"once a week",
-                         "50 mg QOD",
-                         "inject .5 mL sc",
-                         "take U daily",
-                         "biweekly",
-                         "5.0 mg q.d. under the skin of the abdomen, as it was shown to you, "
-                         "and not in the same place as last time"};
+  const Texts directions{
+      "once a week",  "50 mg QOD", "inject .5 mL sc",
+      "take U daily", "biweekly",  "5.0 mg q.d. under the skin, not where it was last, and slowly"};
   std::mt19937 chance(11);
   const auto one = [&](const Texts& texts) { return std::string(texts[chance() % texts.size()]); };
   const auto member = [](const char* name, const std::string& text) {

@@ -22,7 +22,7 @@
 
 namespace {
 /// How many files can still be removed; negative: all.
-int removals_left = -1;
+int removals_left = -1;  // NOLINT(*-avoid-non-const-global-variables): seen by remove()
 }  // namespace
 
 // In place of the C library's: std::filesystem::remove() calls it.  Refusing every removal behind

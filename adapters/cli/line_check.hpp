@@ -1,0 +1,38 @@
+// Judges JSON with a record a line on several threads, with what one thread would say, in the order
+// of the input.
+//
+// How:    each thread takes a piece, reads it, and asks the rules that need no history
+//         (Checker::begin), while others do the same with theirs.  History, verdicts and what is
+//         written about them (`finish`) are done by one thread at a time, piece by piece.
+// Left:   what cannot be cut into pieces, from the first such piece on: the caller goes on from
+//         there with one thread.
+// Memory: a block, a reader and a checker a thread.
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <string>
+
+#include "adapters/input/json_lines.hpp"
+#include "engine/eval/checker.hpp"
+#include "engine/order/order_block.hpp"
+#include "engine/ports/order_source.hpp"
+
+namespace meniscus::adapters {
+
+struct LineCheck {
+  std::string name;  // of the input
+  std::uint32_t file = 0;
+  engine::ReadContext context;
+  unsigned threads = 2;
+  std::function<engine::Checker(const engine::OrderSource&)> make_checker;
+  /// Of a block that was begun, in the order of the input and never twice at once.  False: no more
+  /// is to be judged.
+  std::function<bool(engine::Checker&, engine::OrderBlock&, const engine::OrderSource&)> finish;
+};
+
+/// Judges as much of `lines` as can be cut into pieces.  Gives back the source of what is left;
+/// null where `finish` has ended it.
+std::unique_ptr<engine::OrderSource> check_lines(JsonLines& lines, const LineCheck& check);
+
+}  // namespace meniscus::adapters
