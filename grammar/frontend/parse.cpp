@@ -11,6 +11,7 @@
 #include <algorithm>
 #include <array>
 #include <mutex>
+#include <optional>
 #include <string>
 #include <utility>
 
@@ -19,6 +20,7 @@
 #include "engine/base/utf8.hpp"
 #include "grammar/frontend/build_tree.hpp"
 #include "grammar/frontend/explain.hpp"
+#include "grammar/frontend/plain_tokens.hpp"
 #include "grammar/frontend/sink.hpp"
 #include "grammar/frontend/words.hpp"
 
@@ -92,25 +94,42 @@ class ByteStream final : public antlr4::CharStream {
 
 class LexerScanner final : public Scanner {
  public:
-  explicit LexerScanner(std::string_view text) : stream_(text), lexer_(&stream_) {
+  /// `plain`: tokens that need no lexer are told without it.
+  explicit LexerScanner(std::string_view text, bool plain = true)
+      : text_(text), plain_(plain), stream_(text), lexer_(&stream_) {
     lexer_.removeErrorListeners();
   }
 
   std::vector<Token> scan(Span span) override {
-    stream_.restrict_to(span);
-    lexer_.hitEOF = false;
     std::vector<Token> raw;
     raw.reserve((span.end - span.begin) / 5 + 4);
-    while (true) {
-      const std::unique_ptr<antlr4::Token> token = lexer_.nextToken();
-      if (token->getType() == antlr4::Token::EOF) return raw;
-      raw.push_back({kind_of(token->getType()),
-                     {static_cast<std::uint32_t>(token->getStartIndex()),
-                      static_cast<std::uint32_t>(token->getStopIndex() + 1)}});
+    const std::string_view text = text_.substr(0, span.end);
+    for (std::uint32_t at = skip_blanks(text, span.begin); at < span.end;
+         at = skip_blanks(text, raw.back().span.end)) {
+      const std::optional<Token> token = plain_ ? plain_token(text, at) : std::nullopt;
+      raw.push_back(token ? *token : lexed({at, span.end}));
+      if (raw.back().kind == Tok::END) {
+        raw.pop_back();
+        break;
+      }
     }
+    return raw;
   }
 
  private:
+  /// The first token, as the generated lexer has it; END where there is none.
+  Token lexed(Span span) {
+    stream_.restrict_to(span);
+    lexer_.hitEOF = false;
+    const std::unique_ptr<antlr4::Token> token = lexer_.nextToken();
+    if (token->getType() == antlr4::Token::EOF) return {};
+    return {kind_of(token->getType()),
+            {static_cast<std::uint32_t>(token->getStartIndex()),
+             static_cast<std::uint32_t>(token->getStopIndex() + 1)}};
+  }
+
+  std::string_view text_;  // of the SourceText, which outlives the parse
+  bool plain_;
   ByteStream stream_;
   RuleLexer lexer_;
 };
@@ -325,6 +344,12 @@ std::string without_examples(std::string_view text) {
 }
 
 }  // namespace
+
+std::vector<Token> raw_tokens(std::string_view text, bool plain) {
+  const std::lock_guard lock(runtime_lock());
+  unpack<RuleLexer>();
+  return LexerScanner(text, plain).scan({0, static_cast<std::uint32_t>(text.size())});
+}
 
 Parsed parse(std::shared_ptr<const engine::SourceText> source, const ParseLimits& limits) {
   if (!limits.examples && source->text().size() <= limits.max_bytes) {

@@ -15,6 +15,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <memory>
+#include <string_view>
 #include <vector>
 
 #include "engine/base/diagnostic.hpp"
@@ -37,6 +38,10 @@ struct Parsed {
   std::vector<Token>
       tokens;  // as they were tagged, in source order; blanks and comments are in none
 };
+
+/// The tokens of a text before words are tagged.  `plain` false: the generated lexer tells all of
+/// them, which takes longer and is what the others are held to.
+std::vector<Token> raw_tokens(std::string_view text, bool plain = true);
 
 Parsed parse(std::shared_ptr<const engine::SourceText> source, const ParseLimits& limits);
 

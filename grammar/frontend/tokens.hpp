@@ -25,6 +25,7 @@ enum class Tok : std::uint8_t {
 struct Token {
   Tok kind = Tok::END;
   engine::Span span;
+  friend bool operator==(const Token&, const Token&) = default;
 };
 
 /// Where a phrase counts as a word of the language.

@@ -37,8 +37,8 @@ void Sha256::compress() {
   used_ = 0;
   std::array<std::uint32_t, 64> w{};
   for (std::size_t t = 0; t < 16; ++t) {
-    for (std::size_t byte = 0; byte < 4; ++byte)
-      w[t] = w[t] << 8U | block_[4 * t + byte];
+    w[t] = std::uint32_t{block_[4 * t]} << 24U | std::uint32_t{block_[4 * t + 1]} << 16U |
+           std::uint32_t{block_[4 * t + 2]} << 8U | std::uint32_t{block_[4 * t + 3]};
   }
   for (std::size_t t = 16; t < 64; ++t) {
     const std::uint32_t a = w[t - 15];
@@ -48,15 +48,25 @@ void Sha256::compress() {
     w[t] = w[t - 16] + s0 + w[t - 7] + s1;
   }
   std::array<std::uint32_t, 8> v = state_;
-  for (std::size_t t = 0; t < 64; ++t) {
-    const std::uint32_t s1 = std::rotr(v[4], 6) ^ std::rotr(v[4], 11) ^ std::rotr(v[4], 25);
-    const std::uint32_t choice = (v[4] & v[5]) ^ (~v[4] & v[6]);
-    const std::uint32_t t1 = v[7] + s1 + choice + kRound[t] + w[t];
-    const std::uint32_t s0 = std::rotr(v[0], 2) ^ std::rotr(v[0], 13) ^ std::rotr(v[0], 22);
-    const std::uint32_t majority = (v[0] & v[1]) ^ (v[0] & v[2]) ^ (v[1] & v[2]);
-    std::copy_backward(v.begin(), v.end() - 1, v.end());
-    v[4] += t1;
-    v[0] = t1 + s0 + majority;
+  // The working variables stay where they are: from round to round their names move on by one.
+  const auto round = [&](std::size_t t, std::uint32_t& a, std::uint32_t b, std::uint32_t c,
+                         std::uint32_t& d, std::uint32_t e, std::uint32_t f, std::uint32_t g,
+                         std::uint32_t& h) {
+    const std::uint32_t s1 = std::rotr(e, 6) ^ std::rotr(e, 11) ^ std::rotr(e, 25);
+    const std::uint32_t t1 = h + s1 + ((e & f) ^ (~e & g)) + kRound[t] + w[t];
+    const std::uint32_t s0 = std::rotr(a, 2) ^ std::rotr(a, 13) ^ std::rotr(a, 22);
+    d += t1;
+    h = t1 + s0 + ((a & b) ^ (a & c) ^ (b & c));
+  };
+  for (std::size_t t = 0; t < 64; t += 8) {
+    round(t, v[0], v[1], v[2], v[3], v[4], v[5], v[6], v[7]);
+    round(t + 1, v[7], v[0], v[1], v[2], v[3], v[4], v[5], v[6]);
+    round(t + 2, v[6], v[7], v[0], v[1], v[2], v[3], v[4], v[5]);
+    round(t + 3, v[5], v[6], v[7], v[0], v[1], v[2], v[3], v[4]);
+    round(t + 4, v[4], v[5], v[6], v[7], v[0], v[1], v[2], v[3]);
+    round(t + 5, v[3], v[4], v[5], v[6], v[7], v[0], v[1], v[2]);
+    round(t + 6, v[2], v[3], v[4], v[5], v[6], v[7], v[0], v[1]);
+    round(t + 7, v[1], v[2], v[3], v[4], v[5], v[6], v[7], v[0]);
   }
   for (std::size_t i = 0; i < state_.size(); ++i)
     state_[i] += v[i];
