@@ -143,18 +143,12 @@ class Checker::Work {
     constexpr std::size_t kNewest = 8;
     constexpr std::size_t kLine = 64;  // bytes that come at once
     const OrderBlock::Column& patients = block.column(FieldId::PatientId);
-    std::array<const History::Records*, kLanes> found{};
     each_lane(patients.known, [&](unsigned lane) {
-      found.at(lane) = &history.of(patients.aux[lane]);
-      __builtin_prefetch(found.at(lane)->data());
-    });
-    each_lane(patients.known, [&](unsigned lane) {
-      const History::Records& records = *found.at(lane);
-      for (std::size_t i = records.size(); i > 0 && i + kNewest > records.size(); --i) {
-        const char* const record = reinterpret_cast<const char*>(records[i - 1]);  // NOLINT(*-cast)
-        for (std::size_t at = 0; at < sizeof(HistoryRecord); at += kLine)
-          __builtin_prefetch(record + at);
-      }
+      const History::Records& records = history.of(patients.aux[lane]);
+      const std::size_t newest = std::min(records.size(), kNewest) * sizeof(HistoryRecord);
+      const char* const end = reinterpret_cast<const char*>(records.end());  // NOLINT(*-cast)
+      for (std::size_t back = 0; back < newest; back += kLine)
+        __builtin_prefetch(end - newest + back);
     });
   }
 

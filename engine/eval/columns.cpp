@@ -125,7 +125,7 @@ Value Columns::shown(NodeId id, unsigned lane) {
   if (node.op == Op::RecordField) {
     const Value handle = value_without_text(node.x, lane);
     if (!handle.known()) return handle;
-    return (*facts_[lane].records)[handle.aux]->value(static_cast<FieldId>(node.a));
+    return (*facts_[lane].records)[handle.aux].value(static_cast<FieldId>(node.a));
   }
   const bool plain =
       node.type == Type::Quantity || node.type == Type::Gauge || node.type == Type::Date;
@@ -230,10 +230,9 @@ void Columns::record_parts(const Node& node, ValueColumn& out, Lanes lanes) {
   const ValueView handle = value(node.x, lanes);
   out.none |= handle.none & lanes;
   each_lane(handle.known & lanes, [&](unsigned lane) {
-    const HistoryRecord& record = *(*facts_[lane].records)[handle.aux[lane]];
+    const HistoryRecord& record = (*facts_[lane].records)[handle.aux[lane]];
     put(out, lane,
-        node.op == Op::RecordWhen ? Value{record.when, record.when_packed, {}, State::Known}
-                                  : record.value(static_cast<FieldId>(node.a)));
+        node.op == Op::RecordWhen ? record.event() : record.value(static_cast<FieldId>(node.a)));
   });
 }
 

@@ -90,7 +90,7 @@ Value Scalar::leaf(const Node& node) const {
 }
 
 const HistoryRecord* Scalar::record_at(const Value& handle) const {
-  return handle.known() && facts_.records != nullptr ? (*facts_.records)[handle.aux] : nullptr;
+  return handle.known() && facts_.records != nullptr ? &(*facts_.records)[handle.aux] : nullptr;
 }
 
 Value Scalar::record_part(const Node& node) {
@@ -98,7 +98,7 @@ Value Scalar::record_part(const Node& node) {
   if (handle.state != State::Known) return {0, 0, {}, handle.state};
   const HistoryRecord* record = record_at(handle);
   if (record == nullptr) return Value::missing();
-  if (node.op == Op::RecordWhen) return {record->when, record->when_packed, {}, State::Known};
+  if (node.op == Op::RecordWhen) return record->event();
   if (node.op == Op::RecordField) return record->value(static_cast<FieldId>(node.a));
   const std::string_view text = record->written(static_cast<FieldId>(node.a));
   return text.empty() ? Value::missing() : Value{0, 0, text, State::Known};

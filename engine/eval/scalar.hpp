@@ -59,8 +59,8 @@ class Scalar {
   };
   const Find& find(std::uint32_t lookup, bool scoped);
 
-  /// Is `record` one that `source` speaks of, for this order?
-  [[nodiscard]] bool concerns(const HistoryRecord& record, QuerySource source) const;
+  /// The sources that speak of `record`, for this order: a bit for each.
+  [[nodiscard]] unsigned sources_of(const HistoryRecord& record) const;
   /// Is history known as far back as `query` looks, for this order?
   [[nodiscard]] bool reaches(const Query& query) const;
 

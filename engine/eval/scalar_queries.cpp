@@ -223,20 +223,21 @@ Value Scalar::query_list(const Query& query, const Node& node) {
 
 // ---------------------------------------------------------------- history
 
-bool Scalar::concerns(const HistoryRecord& record, QuerySource source) const {
+unsigned Scalar::sources_of(const HistoryRecord& record) const {
+  if (record.cancelled) return 0;
+  const Value& planned = facts_.planned_day;
   const bool own = record.same_order(facts_.id, facts_.filler);
-  if (record.cancelled) return false;
-  const bool earlier = facts_.planned_day.known() &&
-                       static_cast<double>(record.day) <= facts_.planned_day.number / 86400.0;
-  if (source == QuerySource::EarlierInjections) {
-    const bool planned_only = record.kind == EventKind::Ordered;
-    if (planned_only && (record.replaced || record.fulfilled)) return false;
-    if (planned_only && record.stopped && record.stopped_at < record.when) return false;
-    return !own && earlier;
-  }
-  if (record.kind != EventKind::Ordered) return false;
-  if (source == QuerySource::EarlierOrders) return earlier && (own || !record.replaced);
-  return !own && !record.replaced && is_active(record, facts_.planned_day);
+  const bool earlier = planned.known() && record.day() <= day_of(planned.number);
+  const bool ordered = record.kind == EventKind::Ordered;
+  const bool not_given = ordered && (record.replaced || record.fulfilled ||
+                                     (record.stopped && record.stopped_at < record.when));
+  const auto bit = [](QuerySource source, bool speaks) {
+    return speaks ? 1U << static_cast<unsigned>(source) : 0U;
+  };
+  const bool active = ordered && !own && !record.replaced && is_active(record, planned);
+  return bit(QuerySource::EarlierInjections, earlier && !own && !not_given) |
+         bit(QuerySource::EarlierOrders, earlier && ordered && (own || !record.replaced)) |
+         bit(QuerySource::ActiveOrders, active);
 }
 
 bool Scalar::reaches(const Query& query) const {
@@ -294,11 +295,13 @@ const std::vector<Scalar::Concerned>& Scalar::concerned(QuerySource source) {
     for (std::vector<Concerned>& records : kept.of)
       records.clear();
     for (std::size_t i = facts_.records->size(); i-- > 0;) {
-      const HistoryRecord& record = *(*facts_.records)[i];
-      const Concerned about{&record, static_cast<std::uint32_t>(i), record.substance, record.when,
-                            static_cast<double>(record.day)};
+      const HistoryRecord& record = (*facts_.records)[i];
+      const unsigned sources = sources_of(record);
+      if (sources == 0) continue;
+      const Concerned about{&record, static_cast<std::uint32_t>(i), record.substance(), record.when,
+                            static_cast<double>(record.day())};
       for (std::size_t of = 0; of < kSources; ++of)
-        if (concerns(record, static_cast<QuerySource>(of))) kept.of.at(of).push_back(about);
+        if ((sources >> of & 1U) != 0) kept.of.at(of).push_back(about);
     }
   }
   return kept.of.at(static_cast<std::size_t>(source));

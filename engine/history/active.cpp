@@ -53,16 +53,10 @@ Value supply_end(const Value& doses, const Value& start, const Value& end, const
 }
 
 double active_until(const HistoryRecord& record) {
-  const Value start{record.when, record.when_packed, {}, State::Known};
-  const Value last =
-      supply_end(record.value(FieldId::SupplyDoses), start, record.value(FieldId::ScheduleEnd),
-                 record.value(FieldId::ScheduleEvery), record.value(FieldId::ScheduleTimes));
+  const Value last = supply_end(
+      record.value(FieldId::SupplyDoses), record.event(), record.value(FieldId::ScheduleEnd),
+      record.value(FieldId::ScheduleEvery), record.value(FieldId::ScheduleTimes));
   return last.known() ? last.number : std::numeric_limits<double>::infinity();
-}
-
-bool is_active(const HistoryRecord& record, const Value& day) {
-  if (!day.known() || (record.stopped && record.stopped_at <= day.number)) return false;
-  return std::floor(record.active_until / 86400.0) >= std::floor(day.number / 86400.0);
 }
 
 }  // namespace meniscus::engine

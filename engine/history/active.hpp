@@ -22,6 +22,11 @@ Value supply_end(const Value& doses, const Value& start, const Value& end, const
 double active_until(const HistoryRecord& record);
 /// Not stopped before `day`, and not over: its end, or else its last planned dose, is not before
 /// it. An order with neither is active.
-bool is_active(const HistoryRecord& record, const Value& day);
+[[nodiscard]] inline bool is_active(const HistoryRecord& record, const Value& day) {
+  if (!day.known() || (record.stopped && record.stopped_at <= day.number)) return false;
+  const std::int32_t active_days = record.said->active_days;
+  return active_days == DatedContents::kEndless ||
+         std::int64_t{record.day()} + active_days >= day_of(day.number);
+}
 
 }  // namespace meniscus::engine

@@ -1,13 +1,8 @@
-// Records per patient in vectors sorted by event time: nearly every record is appended at the end,
-// so insertion is a push_back and a short walk for late ones.
+// A record is put together, matched with its patient's others, and copied into their list.
 #include "engine/history/history.hpp"
 
 #include <algorithm>
-#include <bit>
 #include <cmath>
-#include <functional>
-
-#include "engine/history/active.hpp"
 
 namespace meniscus::engine {
 namespace {
@@ -16,18 +11,6 @@ constexpr double kDay = 86400.0;
 constexpr double kMatchDays = 3.0;  // common practice: an injection given within three days of plan
 
 double day_start(double seconds) { return std::floor(seconds / kDay); }
-
-/// The pool owns every record; a patient's list holds views that stay valid until they are dropped.
-HistoryRecord& writable(const HistoryRecord* record) {
-  return *const_cast<HistoryRecord*>(record);  // NOLINT(cppcoreguidelines-pro-type-const-cast)
-}
-
-KeptFields::Text text_kept(FieldKind kind, bool written) {
-  using Text = KeptFields::Text;
-  if (written) return Text::Written;
-  if (kind == FieldKind::Word || kind == FieldKind::Code) return Text::Word;
-  return kind == FieldKind::Id || kind == FieldKind::Text ? Text::Known : Text::Nothing;
-}
 
 }  // namespace
 
@@ -47,26 +30,7 @@ Action action_of(const OrderBlock& block, unsigned lane) {
 }
 
 History::History(double look_back, const FieldSet& keep, const FieldSet& keep_written)
-    : look_back_(look_back) {
-  kept_.slot.fill(KeptFields::kNowhere);
-  for (const FieldInfo& field : fields()) {
-    const std::size_t i = index(field.id);
-    if (!keep.test(i) && !keep_written.test(i)) continue;
-    kept_.slot[i] = static_cast<std::uint8_t>(kept_.fields.size());
-    KeptFields::Kept kept{field.id, text_kept(field.kind, keep_written.test(i)),
-                          KeptFields::kNowhere, KeptFields::kNowhere, is_list(field.kind)};
-    if (kept.text != KeptFields::Text::Nothing && !kept.list)
-      kept.text_slot = static_cast<std::uint8_t>(kept_.texts++);
-    if (field.kind == FieldKind::Date || field.kind == FieldKind::MonthEnd)
-      kept.date_slot = static_cast<std::uint8_t>(kept_.dates++);
-    kept_.fields.push_back(kept);
-  }
-  draft_slots_.resize(kept_.fields.size());
-  draft_texts_.resize(kept_.texts);
-  draft_.slots = draft_slots_;
-  draft_.texts = draft_texts_;
-}
-
+    : look_back_(look_back), pool_(keep, keep_written) {}
 History::~History() = default;
 
 const History::Records& History::of(Word patient) const {
@@ -75,202 +39,14 @@ const History::Records& History::of(Word patient) const {
   return records == nullptr ? kNothing : *records;
 }
 
-HistoryRecord& History::take() {
-  ++records_;
-  if (free_.empty()) {
-    HistoryRecord& record = records_room_.take(1).front();
-    record.kept = &kept_;
-    record.dates = slots_.take(kept_.dates).data();
-    return record;
-  }
-  HistoryRecord& record = *free_.back();
-  free_.pop_back();
-  HistoryRecord fresh;
-  fresh.kept = record.kept;
-  fresh.dates = record.dates;
-  record = fresh;
-  return record;
-}
-
-/// The record's memory is used again, and what it said too, when nobody else says it.
-void History::give_back(const HistoryRecord* record) {
-  free_.push_back(&writable(record));
-  auto* const contents = const_cast<RecordContents*>(record->contents);  // NOLINT(*-const-cast)
-  if (contents == nullptr || --contents->users > 0) return;
-  if (contents->hash != 0) shared_.erase(contents->hash);
-  free_contents_.push_back(contents);
-}
-
-std::string_view History::word_text(Word word, std::string_view text) {
-  std::string_view& kept = words_.find_or_add(word);
-  if (kept.empty() && !text.empty()) {
-    const std::span<char> room = texts_.take(text.size());
-    std::copy(text.begin(), text.end(), room.begin());
-    kept = {room.data(), room.size()};
-  }
-  return kept;
-}
-
-void History::fill(HistoryRecord& record, const OrderBlock& block, unsigned lane) {
-  draft_.known.reset();
-  draft_.none.reset();
-  for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
-    const KeptFields::Kept& kept = kept_.fields[slot];
-    if (kept.date_slot != KeptFields::kNowhere) {
-      take_date(record, slot, block, lane);
-    } else {
-      take_value(slot, block, lane);
-    }
-    if (kept.text_slot != KeptFields::kNowhere)
-      draft_texts_[kept.text_slot] = text_of(slot, block, lane);
-  }
-  record.contents = shared(draft_);
-}
-
-void History::take_date(HistoryRecord& record, std::size_t slot, const OrderBlock& block,
-                        unsigned lane) {
-  const KeptFields::Kept& kept = kept_.fields[slot];
-  const OrderBlock::Column& column = block.column(kept.field);
-  const auto bit = static_cast<std::uint16_t>(1U << kept.date_slot);
-  if ((column.none >> lane & 1U) != 0) record.none_dates |= bit;
-  if ((column.known >> lane & 1U) == 0) return;
-  record.known_dates |= bit;
-  record.dates[kept.date_slot] = {column.number[lane], column.aux[lane]};
-}
-
-void History::take_value(std::size_t slot, const OrderBlock& block, unsigned lane) {
-  const KeptFields::Kept& kept = kept_.fields[slot];
-  const OrderBlock::Column& column = block.column(kept.field);
-  const Lanes bit = Lanes{1} << lane;
-  if ((column.none & bit) != 0) draft_.none.set(slot);
-  const bool known = (column.known & bit) != 0 && !kept.list;
-  if (known) draft_.known.set(slot);
-  draft_slots_[slot] = known ? KeptValue{column.number[lane], column.aux[lane]} : KeptValue{};
-}
-
-/// What is kept of a field's text; it is still the block's.
-std::string_view History::text_of(std::size_t slot, const OrderBlock& block, unsigned lane) const {
-  const KeptFields::Kept& kept = kept_.fields[slot];
-  const OrderBlock::Column& column = block.column(kept.field);
-  if ((column.known >> lane & 1U) == 0 || kept.list) return {};
-  const bool as_written = kept.text == KeptFields::Text::Written;
-  return as_written ? block.written(lane, kept.field) : column.text[lane];
-}
-
-/// The text of this slot is kept once for all records.
-bool History::is_word(const RecordContents& contents, std::size_t slot) const {
-  return kept_.fields[slot].text == KeptFields::Text::Word && contents.known[slot] &&
-         contents.slots[slot].aux != kNoWord;
-}
-
-/// Of everything but the texts of words, which the words stand for.
-std::uint64_t History::hash_of(const RecordContents& contents) const {
-  std::uint64_t hash = std::hash<FieldSet>{}(contents.known);
-  const auto add = [&hash](std::uint64_t word) {
-    hash = (hash ^ word) * 0xD6E8FEB86659FD93U;
-    hash ^= hash >> 32U;
-  };
-  add(std::hash<FieldSet>{}(contents.none));
-  for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
-    add(std::bit_cast<std::uint64_t>(contents.slots[slot].number));
-    add(contents.slots[slot].aux);
-    const std::uint8_t at = kept_.fields[slot].text_slot;
-    if (at != KeptFields::kNowhere && !is_word(contents, slot) && !contents.texts[at].empty())
-      add(std::hash<std::string_view>{}(contents.texts[at]));
-  }
-  return hash | 1U;
-}
-
-bool History::same(const RecordContents& a, const RecordContents& b) const {
-  if (a.known != b.known || a.none != b.none) return false;
-  for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
-    const auto number = [slot](const RecordContents& c) {
-      return std::bit_cast<std::uint64_t>(c.slots[slot].number);
-    };
-    if (number(a) != number(b) || a.slots[slot].aux != b.slots[slot].aux) return false;
-    const std::uint8_t at = kept_.fields[slot].text_slot;
-    if (at != KeptFields::kNowhere && !is_word(a, slot) && a.texts[at] != b.texts[at]) return false;
-  }
-  return true;
-}
-
-/// Contents like `draft` that outlive the block: somebody's already, or new ones.
-const RecordContents* History::shared(const RecordContents& draft) {
-  const std::uint64_t hash = hash_of(draft);
-  RecordContents*& known = shared_.find_or_add(hash);
-  if (known != nullptr && same(*known, draft)) {
-    ++known->users;
-    return known;
-  }
-  RecordContents& fresh = copy(draft);
-  fresh.users = 1;
-  // Two with one hash: the second is its record's alone.
-  fresh.hash = known == nullptr ? hash : 0;
-  if (known == nullptr) known = &fresh;
-  return &fresh;
-}
-
-RecordContents& History::copy(const RecordContents& draft) {
-  RecordContents* fresh = nullptr;
-  if (free_contents_.empty()) {
-    fresh = contents_room_.take(1).data();
-    fresh->slots = slots_.take(kept_.fields.size());
-    fresh->texts = text_slots_.take(kept_.texts);
-  } else {
-    fresh = free_contents_.back();
-    free_contents_.pop_back();
-  }
-  fresh->known = draft.known;
-  fresh->none = draft.none;
-  std::copy(draft.slots.begin(), draft.slots.end(), fresh->slots.begin());
-  std::copy(draft.texts.begin(), draft.texts.end(), fresh->texts.begin());
-  own_texts(*fresh);
-  return *fresh;
-}
-
-/// Copies the texts from the block's memory: those of words once for all, others into own room.
-void History::own_texts(RecordContents& contents) {
-  std::size_t letters = 0;
-  for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
-    const std::uint8_t at = kept_.fields[slot].text_slot;
-    if (at == KeptFields::kNowhere) continue;
-    if (is_word(contents, slot)) {
-      contents.texts[at] = word_text(contents.slots[slot].aux, contents.texts[at]);
-    } else {
-      letters += contents.texts[at].size();
-    }
-  }
-  if (letters == 0) return;
-  if (contents.text_room.size() < letters) contents.text_room = texts_.take(letters);
-  char* to = contents.text_room.data();
-  for (std::size_t slot = 0; slot < kept_.fields.size(); ++slot) {
-    const std::uint8_t at = kept_.fields[slot].text_slot;
-    if (at == KeptFields::kNowhere || is_word(contents, slot)) continue;
-    std::string_view& text = contents.texts[at];
-    char* const begin = to;
-    to = std::copy(text.begin(), text.end(), to);
-    text = {begin, static_cast<std::size_t>(to - begin)};
-  }
-}
-
-void History::insert(Records& records, const HistoryRecord& record) {
-  auto at = records.end();
-  while (at != records.begin() && (*(at - 1))->when > record.when)
-    --at;
-  records.insert(at, &record);
-}
-
 void History::drop_old(Records& records) {
   if (records.empty()) return;
-  const double oldest = records.back()->when - look_back_ - kDay;
+  const double oldest = records.back().when - look_back_ - kDay;
   std::size_t drop = 0;
-  while (drop < records.size() && records[drop]->when < oldest)
-    ++drop;
-  if (drop == 0) return;
-  for (std::size_t i = 0; i < drop; ++i)
-    give_back(records[i]);
+  for (; drop < records.size() && records[drop].when < oldest; ++drop)
+    pool_.give_back(records[drop]);
   records_ -= drop;
-  records.erase(records.begin(), records.begin() + static_cast<std::ptrdiff_t>(drop));
+  records.drop_oldest(drop);
 }
 
 Word History::standing(Word patient) const {
@@ -292,20 +68,20 @@ void History::merge(Word former, Word patient) {
     return;
   }
   merged_.find_or_add(from) = into;
-  const Records* const found = patients_.find(from);
+  Records* const found = patients_.find(from);
   if (found == nullptr) return;
-  const Records moved = *found;
+  const Records moved = std::move(*found);
   patients_.erase(from);
   Records& records = patients_.find_or_add(into);
-  for (const HistoryRecord* record : moved)
-    insert(records, *record);
+  for (const HistoryRecord& record : moved)
+    records.insert(record);
 }
 
 void History::release(Records& records) {
-  for (const HistoryRecord* record : records)
-    give_back(record);
+  for (const HistoryRecord& record : records)
+    pool_.give_back(record);
   records_ -= records.size();
-  records.clear();
+  records.drop_oldest(records.size());
 }
 
 void History::forget(Word patient) {
@@ -315,7 +91,7 @@ void History::forget(Word patient) {
   release(*records);
   patients_.erase(patient);
   const auto kept = std::remove_if(aside_.begin(), aside_.end(), [&](const auto& entry) {
-    if (entry.first == patient) give_back(entry.second);
+    if (entry.first == patient) pool_.give_back(entry.second);
     return entry.first == patient;
   });
   aside_.erase(kept, aside_.end());
@@ -325,7 +101,7 @@ void History::forget_all() {
   patients_.for_each([this](Word, Records& records) { release(records); });
   patients_.clear();
   for (const auto& entry : aside_)
-    give_back(entry.second);
+    pool_.give_back(entry.second);
   aside_.clear();
   merged_.clear();
 }
@@ -338,13 +114,13 @@ void History::set_aside(const OrderBlock& block, unsigned lane) {
   const Word id = block.value(lane, FieldId::OrderId).aux;
   const Word filler = block.value(lane, FieldId::OrderFiller).aux;
   const EventKind kind = action == Action::Given ? EventKind::Given : EventKind::Ordered;
-  auto newest = records->end();
-  for (auto at = records->begin(); at != records->end(); ++at) {
-    const bool same = (*at)->kind == kind && (*at)->id == id && (*at)->filler == filler;
-    if (same && (newest == records->end() || (*at)->sequence > (*newest)->sequence)) newest = at;
+  const HistoryRecord* newest = nullptr;
+  for (const HistoryRecord& record : *records) {
+    const bool same = record.kind == kind && record.id == id && record.filler == filler;
+    if (same && (newest == nullptr || record.came_after(*newest))) newest = &record;
   }
-  if (newest == records->end()) return;
-  aside_.emplace_back(patient, &writable(*newest));
+  if (newest == nullptr) return;
+  aside_.emplace_back(patient, *newest);
   records->erase(newest);
   --records_;
 }
@@ -352,17 +128,17 @@ void History::set_aside(const OrderBlock& block, unsigned lane) {
 /// What became of the record that was set aside for this one.
 void History::take_standing(Word patient, HistoryRecord& record) {
   const auto at = std::find_if(aside_.begin(), aside_.end(), [&](const auto& entry) {
-    const HistoryRecord& former = *entry.second;
+    const HistoryRecord& former = entry.second;
     return entry.first == patient && former.kind == record.kind && former.id == record.id &&
            former.filler == record.filler && former.when == record.when;
   });
   if (at == aside_.end()) return;
-  const HistoryRecord& former = *at->second;
+  const HistoryRecord& former = at->second;
   record.cancelled = former.cancelled;
   record.fulfilled = former.fulfilled;
   record.stopped = former.stopped;
   record.stopped_at = former.stopped_at;
-  give_back(at->second);
+  pool_.give_back(former);
   aside_.erase(at);
 }
 
@@ -370,13 +146,13 @@ void History::end_order(Records& records, const OrderBlock& block, unsigned lane
                         const Value& event, bool cancel) {
   const Word id = block.value(lane, FieldId::OrderId).aux;
   const Word filler = block.value(lane, FieldId::OrderFiller).aux;
-  for (const HistoryRecord* record : records) {
-    if (record->kind != EventKind::Ordered || !record->same_order(id, filler)) continue;
+  for (HistoryRecord& record : records) {
+    if (record.kind != EventKind::Ordered || !record.same_order(id, filler)) continue;
     if (cancel) {
-      writable(record).cancelled = true;
+      record.cancelled = true;
     } else {
-      writable(record).stopped = true;
-      writable(record).stopped_at = event.number;
+      record.stopped = true;
+      record.stopped_at = event.number;
     }
   }
 }
@@ -385,28 +161,43 @@ namespace {
 
 /// The planned injection that `given` stands for: by the order it fulfils or its own number, else
 /// the nearest planned one of the same substance.
-HistoryRecord* planned_for(const History::Records& records, const HistoryRecord& given) {
-  const HistoryRecord* nearest = nullptr;
-  for (const HistoryRecord* record : records) {
-    if (record->kind != EventKind::Ordered || record->cancelled || record->replaced) continue;
-    const bool named = (given.fulfils != kNoWord &&
-                        (record->id == given.fulfils || record->filler == given.fulfils)) ||
-                       record->same_order(given.id, given.filler);
-    if (named) return &writable(record);
-    if (given.fulfils != kNoWord || record->fulfilled || given.substance == kNoWord ||
-        record->substance != given.substance) {
+HistoryRecord* planned_for(History::Records& records, const HistoryRecord& given, Word fulfils) {
+  HistoryRecord* nearest = nullptr;
+  for (HistoryRecord& record : records) {
+    if (record.kind != EventKind::Ordered || record.cancelled || record.replaced) continue;
+    const bool named = (fulfils != kNoWord && (record.id == fulfils || record.filler == fulfils)) ||
+                       record.same_order(given.id, given.filler);
+    if (named) return &record;
+    if (fulfils != kNoWord || record.fulfilled || given.substance() == kNoWord ||
+        record.substance() != given.substance()) {
       continue;
     }
-    const double apart = std::fabs(day_start(record->when) - day_start(given.when));
+    const double apart = std::fabs(day_start(record.when) - day_start(given.when));
     if (apart > kMatchDays) continue;
     if (nearest == nullptr || apart < std::fabs(day_start(nearest->when) - day_start(given.when))) {
-      nearest = record;
+      nearest = &record;
     }
   }
-  return nearest == nullptr ? nullptr : &writable(nearest);
+  return nearest;
 }
 
 }  // namespace
+
+HistoryRecord History::record_of(const OrderBlock& block, unsigned lane, EventKind kind,
+                                 const Value& event) {
+  const Date when = unpack(event.number, event.aux);
+  HistoryRecord record;
+  record.when = event.number;
+  record.when_offset = when.offset_minutes;
+  record.when_precision = when.precision;
+  record.when_has_offset = when.has_offset;
+  record.kind = kind;
+  record.sequence = ++sequence_;
+  record.id = block.value(lane, FieldId::OrderId).aux;
+  record.filler = block.value(lane, FieldId::OrderFiller).aux;
+  pool_.fill(record, block, lane);
+  return record;
+}
 
 void History::add(const OrderBlock& block, unsigned lane, const Value& event) {
   const Value patient = block.value(lane, FieldId::PatientId);
@@ -418,29 +209,21 @@ void History::add(const OrderBlock& block, unsigned lane, const Value& event) {
     end_order(records, block, lane, event, action == Action::Cancel);
     return;
   }
-  HistoryRecord& record = take();
-  record.kind = action == Action::Given ? EventKind::Given : EventKind::Ordered;
-  record.sequence = ++sequence_;
-  record.when = event.number;
-  record.when_packed = event.aux;
-  record.day = static_cast<std::int32_t>(day_start(record.when));
-  record.id = block.value(lane, FieldId::OrderId).aux;
-  record.filler = block.value(lane, FieldId::OrderFiller).aux;
-  record.fulfils = block.value(lane, FieldId::OrderFulfils).aux;
-  record.substance = block.value(lane, FieldId::SubstanceCode).aux;
-  fill(record, block, lane);
-  record.active_until = active_until(record);
+  const EventKind kind = action == Action::Given ? EventKind::Given : EventKind::Ordered;
+  HistoryRecord record = record_of(block, lane, kind, event);
   if (!aside_.empty()) take_standing(standing_id, record);
-  if (record.kind == EventKind::Given) {
-    if (HistoryRecord* planned = planned_for(records, record)) planned->fulfilled = true;
+  if (kind == EventKind::Given) {
+    const Word fulfils = block.value(lane, FieldId::OrderFulfils).aux;
+    if (HistoryRecord* planned = planned_for(records, record, fulfils)) planned->fulfilled = true;
   } else {
-    for (const HistoryRecord* former : records) {
-      if (former->kind == EventKind::Ordered && former->same_order(record.id, record.filler)) {
-        writable(former).replaced = true;
+    for (HistoryRecord& former : records) {
+      if (former.kind == EventKind::Ordered && former.same_order(record.id, record.filler)) {
+        former.replaced = true;
       }
     }
   }
-  insert(records, record);
+  records.insert(record);
+  ++records_;
   drop_old(records);
 }
 

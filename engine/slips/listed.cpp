@@ -181,8 +181,8 @@ void add_earlier(const Ask& ask) {
   const Value code = ask.value(FieldId::SubstanceCode);
   std::size_t seen = 0;
   for (auto at = facts.records->rbegin(); at != facts.records->rend() && seen < kRecords; ++at) {
-    const HistoryRecord& record = **at;
-    if (record.cancelled || (code.known() && record.substance != code.aux)) continue;
+    const HistoryRecord& record = *at;
+    if (record.cancelled || (code.known() && record.substance() != code.aux)) continue;
     ++seen;
     for (const FieldInfo& field : fields()) {
       if (!may_be_as_before(field) || !ask.wants(field.id)) continue;

@@ -57,10 +57,10 @@ TEST_F(HistoryTest, KeepsRecordsByEventTimeHoweverTheyArrive) {
   add({.id = "C", .day = 30});
   add({.id = "B", .day = 20});
   ASSERT_EQ(records().size(), 3U);
-  EXPECT_EQ(records()[0]->id, word_hash("A"));
-  EXPECT_EQ(records()[1]->id, word_hash("B"));
-  EXPECT_EQ(records()[2]->id, word_hash("C"));
-  EXPECT_EQ(records()[1]->sequence, 3U);
+  EXPECT_EQ(records()[0].id, word_hash("A"));
+  EXPECT_EQ(records()[1].id, word_hash("B"));
+  EXPECT_EQ(records()[2].id, word_hash("C"));
+  EXPECT_EQ(records()[1].sequence, 3U);
 }
 
 TEST_F(HistoryTest, KeepsPatientsApart) {
@@ -75,8 +75,8 @@ TEST_F(HistoryTest, LaterVersionReplacesTheFormer) {
   add({.id = "A", .day = 1});
   add({.id = "A", .action = "change", .day = 2});
   ASSERT_EQ(records().size(), 2U);
-  EXPECT_TRUE(records()[0]->replaced);
-  EXPECT_FALSE(records()[1]->replaced);
+  EXPECT_TRUE(records()[0].replaced);
+  EXPECT_FALSE(records()[1].replaced);
 }
 
 TEST_F(HistoryTest, StopAndCancelEndTheOrderTheyName) {
@@ -85,16 +85,16 @@ TEST_F(HistoryTest, StopAndCancelEndTheOrderTheyName) {
   add({.id = "A", .action = "stop", .day = 5});
   add({.id = "B", .action = "cancel", .day = 5});
   ASSERT_EQ(records().size(), 2U);
-  EXPECT_TRUE(records()[0]->stopped);
-  EXPECT_EQ(records()[0]->stopped_at, 5 * kDay);
-  EXPECT_TRUE(records()[1]->cancelled);
+  EXPECT_TRUE(records()[0].stopped);
+  EXPECT_EQ(records()[0].stopped_at, 5 * kDay);
+  EXPECT_TRUE(records()[1].cancelled);
 }
 
 TEST_F(HistoryTest, GivenInjectionStandsForThePlannedOneItFulfils) {
   add({.id = "A", .day = 10});
   add({.id = "G1", .action = "given", .day = 11, .fulfils = "A"});
-  EXPECT_TRUE(records()[0]->fulfilled);
-  EXPECT_EQ(records()[1]->kind, EventKind::Given);
+  EXPECT_TRUE(records()[0].fulfilled);
+  EXPECT_EQ(records()[1].kind, EventKind::Given);
 }
 
 TEST_F(HistoryTest, GivenWithoutAnOrderMatchesTheNearestPlannedOfTheSameSubstance) {
@@ -102,11 +102,11 @@ TEST_F(HistoryTest, GivenWithoutAnOrderMatchesTheNearestPlannedOfTheSameSubstanc
   add({.id = "B", .day = 17});
   add({.id = "C", .day = 18, .substance = "estradiol-valerate"});
   add({.id = "G", .action = "given", .day = 18});
-  EXPECT_FALSE(records()[0]->fulfilled);
-  EXPECT_TRUE(records()[1]->fulfilled);
-  for (const HistoryRecord* record : records()) {
-    if (record->id == word_hash("C")) {
-      EXPECT_FALSE(record->fulfilled);
+  EXPECT_FALSE(records()[0].fulfilled);
+  EXPECT_TRUE(records()[1].fulfilled);
+  for (const HistoryRecord& record : records()) {
+    if (record.id == word_hash("C")) {
+      EXPECT_FALSE(record.fulfilled);
     }
   }
 }
@@ -114,7 +114,7 @@ TEST_F(HistoryTest, GivenWithoutAnOrderMatchesTheNearestPlannedOfTheSameSubstanc
 TEST_F(HistoryTest, GivenFourDaysFromPlanIsAnInjectionOfItsOwn) {
   add({.id = "A", .day = 10});
   add({.id = "G", .action = "given", .day = 14});
-  EXPECT_FALSE(records()[0]->fulfilled);
+  EXPECT_FALSE(records()[0].fulfilled);
 }
 
 TEST_F(HistoryTest, AnOrderThatIsJudgedOnceMoreIsNotItsOwnPast) {
@@ -122,11 +122,11 @@ TEST_F(HistoryTest, AnOrderThatIsJudgedOnceMoreIsNotItsOwnPast) {
   add({.id = "B", .day = 20});
   set_aside({.id = "B", .day = 20});
   ASSERT_EQ(records().size(), 1U);
-  EXPECT_EQ(records()[0]->id, word_hash("A"));
+  EXPECT_EQ(records()[0].id, word_hash("A"));
   EXPECT_EQ(history.records(), 1U);
   add({.id = "B", .day = 20});
   ASSERT_EQ(records().size(), 2U);
-  EXPECT_EQ(records()[1]->id, word_hash("B"));
+  EXPECT_EQ(records()[1].id, word_hash("B"));
 }
 
 TEST_F(HistoryTest, WhatBecameOfAnOrderStaysWhenItIsJudgedOnceMore) {
@@ -136,7 +136,7 @@ TEST_F(HistoryTest, WhatBecameOfAnOrderStaysWhenItIsJudgedOnceMore) {
   set_aside({.id = "A", .day = 10});
   add({.id = "A", .day = 10});
   ASSERT_EQ(records().size(), 2U);
-  const HistoryRecord& order = *(records()[0]->id == word_hash("A") ? records()[0] : records()[1]);
+  const HistoryRecord& order = records()[0].id == word_hash("A") ? records()[0] : records()[1];
   EXPECT_TRUE(order.fulfilled);
   EXPECT_TRUE(order.stopped);
   EXPECT_EQ(order.stopped_at, 30 * kDay);
@@ -148,7 +148,7 @@ TEST_F(HistoryTest, AStopThatComesAgainTakesNoOrderOut) {
   set_aside({.id = "A", .action = "stop", .day = 30});
   set_aside({.id = "A", .action = "cancel", .day = 30});
   ASSERT_EQ(records().size(), 1U);
-  EXPECT_TRUE(records()[0]->stopped);
+  EXPECT_TRUE(records()[0].stopped);
 }
 
 TEST_F(HistoryTest, OnlyTheNewestVersionIsSetAside) {
@@ -156,7 +156,7 @@ TEST_F(HistoryTest, OnlyTheNewestVersionIsSetAside) {
   add({.id = "A", .action = "change", .day = 12});
   set_aside({.id = "A", .action = "change", .day = 12});
   ASSERT_EQ(records().size(), 1U);
-  EXPECT_EQ(records()[0]->day, 10);
+  EXPECT_EQ(records()[0].day(), 10);
 }
 
 TEST_F(HistoryTest, DropsWhatLiesBeyondTheLookBackAndUsesItsMemoryAgain) {
@@ -168,11 +168,11 @@ TEST_F(HistoryTest, DropsWhatLiesBeyondTheLookBackAndUsesItsMemoryAgain) {
 
 TEST_F(HistoryTest, RemembersTheFieldsThatRulesReadAndNoMore) {
   add({.id = "A", .day = 1});
-  const Value substance = records()[0]->value(FieldId::SubstanceCode);
+  const Value substance = records()[0].value(FieldId::SubstanceCode);
   ASSERT_TRUE(substance.known());
   block.clear();  // the record has its own copy of the text
   EXPECT_EQ(substance.text, "testosterone-cypionate");
-  EXPECT_EQ(records()[0]->value(FieldId::PatientId).state, State::Missing);
+  EXPECT_EQ(records()[0].value(FieldId::PatientId).state, State::Missing);
 }
 
 /// A history that remembers a number, a word and a date.
@@ -185,14 +185,17 @@ class SharedContents : public HistoryTest {
     return fields;
   }
   void add(const std::string& patient, double dose, double day) {
+    add(patient, dose, at(day), at(day));
+  }
+  void add(const std::string& patient, double dose, const Value& start, const Value& event) {
     const unsigned lane = fill({.patient = patient, .id = "A" + std::to_string(++orders)});
     block.set(lane, FieldId::Dose, Value::quantity(dose, dim::kMass), "", {0, 1});
-    block.set(lane, FieldId::ScheduleStart, at(day), "", {0, 1});
-    shared.add(block, lane, at(day));
+    block.set(lane, FieldId::ScheduleStart, start, "", {0, 1});
+    shared.add(block, lane, event);
   }
   /// The newest record of a patient.
   [[nodiscard]] const HistoryRecord& newest(const std::string& patient) const {
-    return *shared.of(word_hash(patient)).back();
+    return shared.of(word_hash(patient)).back();
   }
   void expect(const std::string& patient, double dose, double day) const {
     EXPECT_EQ(newest(patient).value(FieldId::Dose).number, dose) << patient;
@@ -209,11 +212,36 @@ TEST_F(SharedContents, AreOneWhereRecordsSayTheSameButForTheirDates) {
   add("SM-0001", 50, 1);
   add("SM-0002", 50, 2);
   add("SM-0003", 60, 3);
-  EXPECT_EQ(newest("SM-0001").contents, newest("SM-0002").contents);
-  EXPECT_NE(newest("SM-0001").contents, newest("SM-0003").contents);
+  EXPECT_EQ(newest("SM-0001").said, newest("SM-0002").said);
+  EXPECT_NE(newest("SM-0001").said, newest("SM-0003").said);
   expect("SM-0001", 50, 1);
   expect("SM-0002", 50, 2);
   expect("SM-0003", 60, 3);
+}
+
+TEST_F(SharedContents, AreApartWhereDatesLieElsewhereFromTheEvent) {
+  add("SM-0001", 50, at(1), at(1));
+  add("SM-0002", 50, at(1), at(4));
+  EXPECT_NE(newest("SM-0001").said, newest("SM-0002").said);
+  EXPECT_EQ(newest("SM-0001").said->contents, newest("SM-0002").said->contents);
+  expect("SM-0001", 50, 1);
+  expect("SM-0002", 50, 1);
+}
+
+TEST_F(SharedContents, GiveBackDatesAsTheyWereWritten) {
+  const auto parsed = [](const char* text) { return Value::date(parse_date(text).value()); };
+  for (const char* text : {"2026-03-02T09:14:07+01:00", "1969-12-31T23:59:59-09:30", "1801-01",
+                           "2199-12-31T00:00Z", "2024-02-29", "1970-01-01"}) {
+    for (const char* event : {"2026-03-02T09:14:07+14:00", "1850-06-30", "2199-12-31T23:59"}) {
+      shared.forget_all();
+      add("SM-0001", 50, parsed(text), parsed(event));
+      const Value start = newest("SM-0001").value(FieldId::ScheduleStart);
+      const Value when = newest("SM-0001").event();
+      EXPECT_EQ(unpack(start.number, start.aux), parse_date(text).value()) << text << event;
+      EXPECT_EQ(unpack(when.number, when.aux), parse_date(event).value()) << event;
+      EXPECT_EQ(newest("SM-0001").day(), parse_date(event).value().day()) << event;
+    }
+  }
 }
 
 TEST_F(SharedContents, StayAsLongAsOneRecordUsesThem) {
@@ -239,8 +267,8 @@ TEST_F(HistoryTest, RecordsOfAMergedPatientStandTogether) {
   add({.id = "A", .day = 10});
   history.merge(word_hash("SM-0002"), word_hash("SM-0001"));
   ASSERT_EQ(records().size(), 2U);
-  EXPECT_EQ(records()[0]->id, word_hash("A"));
-  EXPECT_EQ(records()[1]->id, word_hash("B"));
+  EXPECT_EQ(records()[0].id, word_hash("A"));
+  EXPECT_EQ(records()[1].id, word_hash("B"));
   add({.patient = "SM-0002", .id = "C", .day = 15});
   EXPECT_EQ(records().size(), 3U) << "an order under the former id is of the same person";
   EXPECT_EQ(&history.of(word_hash("SM-0002")), &records());
