@@ -26,7 +26,7 @@ class Channel {
   virtual void start(Started started) = 0;
   /// What is there, at least one byte.
   virtual void read(std::span<char> into, Done done) = 0;
-  /// All of `bytes`, which live until `done`.
+  /// All of `bytes`, which live until `done`; that may come before write() returns.
   virtual void write(std::string_view bytes, Done done) = 0;
   virtual Socket& socket() = 0;
 };

@@ -33,17 +33,13 @@ void Connection::start() {
 }
 
 void Connection::go_on() {
-  if (closed_ || in_work_) return;
-  if (!has_frame_) has_frame_ = cutter_.next(frame_);
-  say_noise();
-  if (has_frame_) {
-    wait(Wait::Work);
-    if (!host_.take_place(*this)) return;
+  if (closed_ || in_work_ > 0 || sending_) return;
+  while (in_work_ < kTogether && find_frame() && host_.take_place(*this)) {
     has_frame_ = false;
-    in_work_ = true;
+    ++in_work_;
     host_.work(shared_from_this(), frame_);
-    return;
   }
+  if (in_work_ > 0 || has_frame_) return wait(Wait::Work);
   if (at_end_) return close(Closed::ByPeer);
   if (stopping_) return say_goodbye();
   if (cutter_.is_ending()) {
@@ -54,6 +50,12 @@ void Connection::go_on() {
     wait(Wait::Message);
   }
   if (!reading_) read();
+}
+
+bool Connection::find_frame() {
+  if (!has_frame_) has_frame_ = cutter_.next(frame_);
+  say_noise();
+  return has_frame_;
 }
 
 void Connection::read() {
@@ -85,18 +87,25 @@ void Connection::say_noise() {
 
 void Connection::answer(std::string bytes) {
   if (closed_) return;
-  sending_ = std::move(bytes);
-  if (sending_.empty()) return was_sent({});
-  wait(Wait::Answer);
-  channel_->write(sending_,
+  if (answers_.empty()) {
+    answers_ = std::move(bytes);
+  } else {
+    answers_ += bytes;
+  }
+  if (--in_work_ > 0) return;
+  if (answers_.empty()) return go_on();
+  sending_ = true;
+  channel_->write(answers_,
                   [self = shared_from_this()](const Channel::Error& problem, std::size_t) {
                     if (!self->closed_) self->was_sent(problem);
                   });
+  if (sending_ && !closed_) wait(Wait::Answer);
 }
 
 void Connection::was_sent(const Channel::Error& problem) {
   if (problem) return close(Closed::Failed, problem.message());
-  in_work_ = false;
+  sending_ = false;
+  answers_.clear();
   waiting_ = Wait::Idle;  // the next message has its own time
   go_on();
 }

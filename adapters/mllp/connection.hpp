@@ -1,6 +1,8 @@
-// One peer: reads a frame, has it answered, sends the answer, and only then reads on.
+// One peer: reads, has the frames that came whole answered, sends the answers, and only then reads
+// on.
 //
-// Order:    one message at a time, so a connection's messages are answered in the order they came.
+// Together: up to kTogether frames that came in one piece are in work at a time, and their answers
+//           leave in one piece, in the order of the frames.
 // Reading:  stops while a message is in work; a peer that sends faster fills its own buffers.
 // Time:     one timer; it is set anew only when a nearer end is due, so a quick message costs none.
 // Threads:  all on the thread of its io_context.
@@ -31,7 +33,8 @@ class Host {
   /// A place for one more message in work; where there is none, the connection is told later by
   /// go_on().
   virtual bool take_place(Connection& connection) = 0;
-  /// The frame lives until the connection's answer().
+  /// To be answered by the connection's answer(), in the order of the frames; not before this
+  /// returns.  The frame lives until then.
   virtual void work(const std::shared_ptr<Connection>& connection, const Frame& frame) = 0;
   virtual void left(Connection& connection, Closed reason, std::string_view why) = 0;
   [[nodiscard]] virtual const Limits& limits() const = 0;
@@ -40,12 +43,16 @@ class Host {
 
 class Connection : public std::enable_shared_from_this<Connection> {
  public:
+  /// Of the messages in work at a time, so that others find places too.
+  static constexpr std::size_t kTogether = 16;
+
   Connection(Host& host, std::unique_ptr<Channel> channel, std::uint64_t id, std::string peer);
 
   void start();
   /// Handles the frames that are there, then reads on.
   void go_on();
-  /// Sends what the message in work is answered by; nothing where `bytes` is empty.
+  /// What the next message in work is answered by, nothing where `bytes` is empty; sent with the
+  /// answer of the last one.
   void answer(std::string bytes);
   /// Answers what was read whole, then closes.
   void stop();
@@ -56,6 +63,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
  private:
   enum class Wait : std::uint8_t { Start, Idle, Message, LastByte, Work, Answer, Goodbye };
 
+  bool find_frame();
   void read();
   void was_read(const Channel::Error& problem, std::size_t count);
   void was_sent(const Channel::Error& problem);
@@ -73,14 +81,15 @@ class Connection : public std::enable_shared_from_this<Connection> {
   std::uint64_t id_;
   std::string peer_;
   FrameCutter cutter_;
-  std::string sending_;
+  std::string answers_;
   boost::asio::steady_timer timer_;
   std::chrono::steady_clock::time_point due_;
   Wait waiting_ = Wait::Start;
   bool armed_ = false;  // the timer is running
   Frame frame_;         // the next one, while it waits for a place
   bool has_frame_ = false;
-  bool in_work_ = false;  // frame_ is, or its answer is being sent
+  std::size_t in_work_ = 0;  // frames that are not answered yet
+  bool sending_ = false;
   bool reading_ = false;
   bool at_end_ = false;  // the peer sends no more
   bool stopping_ = false;

@@ -53,12 +53,13 @@ void Server::work(const std::shared_ptr<Connection>& connection, const Frame& fr
 
 void Server::answer(const Work& work, std::string bytes) {
   --in_work_;
-  work.from->answer(std::move(bytes));
+  // Those that wait come first: with its answer sent, this connection may ask for a place again.
   while (!waiting_.empty() && in_work_ < limits_.in_work) {
     const std::shared_ptr<Connection> next = waiting_.front().lock();
     waiting_.pop_front();
     if (next != nullptr) next->go_on();
   }
+  work.from->answer(std::move(bytes));
 }
 
 void Server::left(Connection& connection, Closed reason, std::string_view why) {

@@ -28,7 +28,7 @@ class Server : private Host {
  public:
   struct Work {
     std::shared_ptr<Connection> from;
-    Frame frame;  // lives until the work is answered
+    Frame frame;  // lives until the work, and what came with it from there, is answered
   };
   using Handler = std::function<void(Work)>;
   using MakeChannel = std::function<std::unique_ptr<Channel>(Channel::Socket)>;
@@ -44,7 +44,8 @@ class Server : private Host {
     return listener_.listen(endpoint);
   }
 
-  /// Sends `bytes` (none where they are empty), and makes room for other work.
+  /// Sends `bytes` (none where they are empty), and makes room for other work.  A connection's
+  /// works are answered in their order; the answers to those that came together leave together.
   void answer(const Work& work, std::string bytes);
 
   /// Accepts nothing more, and closes each connection once what was read of it is answered.

@@ -10,9 +10,11 @@
 //
 // usage: bench_service [--messages N] [--rounds N] [--on FOLDER] [--postgresql ADDRESS]
 //        (20000, 5, where it is started; with --benchmark_min_time, a short look)
-//        bench_service --server 127.0.0.1:PORT [--messages N] [--connections N] [--process ID]
-//        a load for a service that runs already (20000, 16); of the process, what memory it holds
-//        is said after each 100,000 messages
+//        bench_service --server 127.0.0.1:PORT [--messages N] [--connections N] [--together N]
+//                      [--process ID]
+//        a load for a service that runs already (20000, 16, 1): each connection sends so many
+//        messages in one piece; of the process, what memory it holds is said after each 100,000
+//        messages
 #include <fcntl.h>
 #include <stdlib.h>  // NOLINT(*-deprecated-headers): mkdtemp is POSIX
 #include <sys/stat.h>
@@ -230,7 +232,7 @@ void compare(std::vector<Contender>& all, std::size_t connections, std::size_t c
   for (std::size_t round = 0; round < rounds; ++round) {
     commits.push_back(bare_commits(folder + "/commits", count / 10));
     for (Contender& one : all)
-      one.rounds.add(send_load(one.endpoint, connections, count, one.feed.next(count)));
+      one.rounds.add(send_load(one.endpoint, {connections, count}, one.feed.next(count)));
   }
   for (const Contender& one : all) {
     const Rounds& r = one.rounds;
@@ -248,17 +250,19 @@ long resident(const std::string& process) {
   return 0;
 }
 
-int load(const std::string& server, std::size_t count, std::size_t connections,
+int load(const std::string& server, const meniscus::bench::LoadShape& all,
          const std::string& process) {
   constexpr std::size_t kPiece = 20000;
   const auto endpoint = meniscus::adapters::mllp::parse_address("--server", server);
   if (!endpoint) return 1;
   Feed feed;
   Rounds rounds;
-  for (std::size_t sent = 0; sent < count; sent += kPiece) {
-    rounds.add(send_load(*endpoint, connections, kPiece, feed.next(kPiece)));
-    if (!process.empty() && (sent + kPiece) % 100'000 == 0)
-      std::printf("%9zu messages  %8ld kB\n", sent + kPiece, resident(process));
+  meniscus::bench::LoadShape piece = all;
+  for (std::size_t sent = 0; sent < all.count; sent += piece.count) {
+    piece.count = std::min(kPiece, all.count - sent);
+    rounds.add(send_load(*endpoint, piece, feed.next(piece.count)));
+    if (!process.empty() && (sent + piece.count) % 100'000 == 0)
+      std::printf("%9zu messages  %8ld kB\n", sent + piece.count, resident(process));
   }
   std::printf("%.0f messages/s, p50 %.0f us, p99 %.0f us, p99.9 %.0f us\n", median(rounds.rate),
               median(rounds.p50), median(rounds.p99), median(rounds.p999));
@@ -270,8 +274,11 @@ int load(const std::string& server, std::size_t count, std::size_t connections,
 int main(int argc, char** argv) {
   if (const char* const server = value_after(argc, argv, "--server")) {
     const char* const process = value_after(argc, argv, "--process");
-    return load(server, number_after(argc, argv, "--messages", 20000),
-                number_after(argc, argv, "--connections", 16), process == nullptr ? "" : process);
+    return load(
+        server,
+        {number_after(argc, argv, "--connections", 16),
+         number_after(argc, argv, "--messages", 20000), number_after(argc, argv, "--together", 1)},
+        process == nullptr ? "" : process);
   }
   bool quick = false;
   for (int i = 1; i < argc; ++i)

@@ -74,7 +74,7 @@ class Client {
     const std::size_t size =
         asio::read_until(socket_, asio::dynamic_buffer(got_), "\x1C\r", problem);
     if (problem) return {};
-    const std::string text = got_.substr(1, size - 3);
+    std::string text = got_.substr(1, size - 3);
     got_.erase(0, size);
     return text;
   }

@@ -37,6 +37,78 @@ TEST(Service, ManyMessagesInOnePieceAreAnsweredInOrder) {
     EXPECT_TRUE(has(client.answer(), "MSA|AA|A-" + std::to_string(i) + "\r"));
 }
 
+/// Counts what comes and goes in one piece.
+class CountingChannel final : public adapters::mllp::Channel {
+ public:
+  CountingChannel(Socket socket, std::atomic<int>& pieces, std::atomic<int>& writes)
+      : inner_(adapters::mllp::plain_channel(std::move(socket))),
+        pieces_(pieces),
+        writes_(writes) {}
+  void start(Started started) override { inner_->start(std::move(started)); }
+  void read(std::span<char> into, Done done) override {
+    inner_->read(into, [this, done = std::move(done)](const Error& problem, std::size_t count) {
+      if (!problem) ++pieces_;
+      done(problem, count);
+    });
+  }
+  void write(std::string_view bytes, Done done) override {
+    ++writes_;
+    inner_->write(bytes, std::move(done));
+  }
+  Socket& socket() override { return inner_->socket(); }
+
+ private:
+  std::unique_ptr<Channel> inner_;
+  std::atomic<int>& pieces_;
+  std::atomic<int>& writes_;
+};
+
+TEST(Service, AnswersToWhatCameInOnePieceLeaveInOnePiece) {
+  std::atomic<int> pieces = 0;
+  std::atomic<int> writes = 0;
+  adapters::ServiceOptions options = usual_options();
+  options.make_channel = [&](adapters::mllp::Channel::Socket socket) {
+    return std::make_unique<CountingChannel>(std::move(socket), pieces, writes);
+  };
+  ServiceRun run(options);
+  Client client(run.endpoint);
+  std::string all;
+  for (int i = 0; i < 10; ++i)
+    all += frame(order("A-" + std::to_string(i)));
+  for (int round = 0; round < 20; ++round) {
+    client.send(all);
+    for (int i = 0; i < 10; ++i)
+      EXPECT_TRUE(has(client.answer(), "MSA|AA|A-" + std::to_string(i) + "\r"));
+  }
+  EXPECT_LE(writes, pieces);
+  EXPECT_LT(pieces, 200) << "every message came by itself: nothing was tested";
+}
+
+TEST(Service, FewPlacesServeWhoSendsManyAtATimeAndOthersBesideIt) {
+  for (const std::size_t places : {1, 2, 20}) {
+    adapters::ServiceOptions options = usual_options();
+    options.limits.in_work = places;
+    ServiceRun run(options);
+    Client many(run.endpoint);
+    std::vector<std::unique_ptr<Client>> others;
+    others.reserve(5);
+    for (int i = 0; i < 5; ++i)
+      others.push_back(std::make_unique<Client>(run.endpoint));
+    std::string all;
+    for (int i = 0; i < 200; ++i)
+      all += frame(order("M-" + std::to_string(i)));
+    many.send(all);
+    for (int round = 0; round < 10; ++round) {
+      for (const auto& other : others)
+        other->send(frame(order("A-1")));
+      for (const auto& other : others)
+        EXPECT_TRUE(has(other->answer(), "MSA|AA|A-1\r"));
+    }
+    for (int i = 0; i < 200; ++i)
+      EXPECT_TRUE(has(many.answer(), "MSA|AA|M-" + std::to_string(i) + "\r"));
+  }
+}
+
 TEST(Service, OneMessageMayComeByteByByte) {
   ServiceRun run(usual_options());
   Client client(run.endpoint);
@@ -122,6 +194,7 @@ TEST(Service, OneMessageInWorkIsEnoughForManyConnections) {
   options.limits.in_work = 1;
   ServiceRun run(options);
   std::vector<std::unique_ptr<Client>> clients;
+  clients.reserve(20);
   for (int i = 0; i < 20; ++i)
     clients.push_back(std::make_unique<Client>(run.endpoint));
   for (int round = 0; round < 20; ++round) {
@@ -188,7 +261,7 @@ TEST(Service, NoLogLineHoldsAByteOfAMessage) {
 
 /// A rule set that looks back on nothing, or on more than the shipped rules do.
 std::string rules_folder(const std::string& name, const std::string& text) {
-  const std::string folder = std::string(MENISCUS_BINARY_DIR) + "/service-" + name;
+  std::string folder = std::string(MENISCUS_BINARY_DIR) + "/service-" + name;
   std::filesystem::create_directories(folder);
   std::ofstream(folder + "/one.rule") << text;
   return folder;

@@ -8,6 +8,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <memory>
+#include <string_view>
 
 namespace meniscus::bench {
 
@@ -19,6 +20,7 @@ using Clock = std::chrono::steady_clock;
 struct Load {
   const std::vector<std::string>& messages;
   std::size_t left;
+  std::size_t together;
   std::size_t next = 0;
   LoadResult result;
 };
@@ -34,11 +36,14 @@ class Sender : public std::enable_shared_from_this<Sender> {
 
   void send() {
     if (load_.left == 0) return;
-    --load_.left;
-    const std::string& message = load_.messages[load_.next++ % load_.messages.size()];
+    unanswered_ = std::min(load_.left, load_.together);
+    load_.left -= unanswered_;
+    sent_ = unanswered_;
+    piece_.clear();
+    for (std::size_t i = 0; i < unanswered_; ++i)
+      piece_ += load_.messages[load_.next++ % load_.messages.size()];
     began_ = Clock::now();
-    got_ = 0;
-    asio::async_write(socket_, asio::buffer(message),
+    asio::async_write(socket_, asio::buffer(piece_),
                       [self = shared_from_this()](const auto& problem, std::size_t) {
                         if (problem) fail();
                         self->receive();
@@ -52,7 +57,7 @@ class Sender : public std::enable_shared_from_this<Sender> {
   }
 
   void receive() {
-    socket_.async_read_some(asio::buffer(answer_.data() + got_, answer_.size() - got_),
+    socket_.async_read_some(asio::buffer(answer_),
                             [self = shared_from_this()](const auto& problem, std::size_t count) {
                               if (problem || count == 0) fail();
                               self->received(count);
@@ -60,20 +65,28 @@ class Sender : public std::enable_shared_from_this<Sender> {
   }
 
   void received(std::size_t count) {
-    got_ += count;
-    const bool whole = got_ > 3 && answer_[got_ - 1] == '\r' && answer_[got_ - 2] == '\x1C';
-    if (!whole) return receive();
-    if (answer_[0] != '\x0B') fail();
+    // A frame begins with VT and ends with FS and CR; neither VT nor FS stands inside of one.
+    for (const char byte : std::string_view(answer_.data(), count)) {
+      if (is_between_ && byte != '\x0B') fail();
+      is_between_ = last_ == '\x1C' && byte == '\r';
+      if (is_between_ && unanswered_-- == 0) fail();
+      last_ = byte;
+    }
+    if (unanswered_ > 0 || !is_between_) return receive();
     const std::chrono::duration<double, std::micro> took = Clock::now() - began_;
-    load_.result.microseconds.push_back(took.count());
+    load_.result.microseconds.insert(load_.result.microseconds.end(), sent_, took.count());
     send();
   }
 
   asio::ip::tcp::socket socket_;
   Load& load_;
   Clock::time_point began_;
+  std::string piece_;           // being sent
+  std::size_t sent_ = 0;        // messages of it
+  std::size_t unanswered_ = 0;  // of these
   std::array<char, 65536> answer_{};
-  std::size_t got_ = 0;
+  char last_ = 0;
+  bool is_between_ = true;  // of two answers
 };
 }  // namespace
 
@@ -82,13 +95,13 @@ double LoadResult::within(double share) const {
   return microseconds.empty() ? 0 : microseconds[std::min(at, microseconds.size() - 1)];
 }
 
-LoadResult send_load(const asio::ip::tcp::endpoint& server, std::size_t connections,
-                     std::size_t count, const std::vector<std::string>& messages) {
+LoadResult send_load(const asio::ip::tcp::endpoint& server, const LoadShape& shape,
+                     const std::vector<std::string>& messages) {
   asio::io_context context{1};
-  Load load{messages, count, 0, {}};
-  load.result.microseconds.reserve(count);
+  Load load{messages, shape.count, shape.together, 0, {}};
+  load.result.microseconds.reserve(shape.count);
   std::vector<std::shared_ptr<Sender>> senders;
-  for (std::size_t i = 0; i < connections; ++i) {
+  for (std::size_t i = 0; i < shape.connections; ++i) {
     senders.push_back(std::make_shared<Sender>(context, load));
     senders.back()->connect(server);
   }

@@ -1,5 +1,5 @@
 // A load for servers that answer MLLP: some connections, each with one message on its way at a
-// time.
+// time, or with some that are sent in one piece.
 //
 // Measures: from the first byte sent to the last byte of the answer, each message; on a thread of
 //           its own, over this machine's loopback.
@@ -23,9 +23,16 @@ struct LoadResult {
   [[nodiscard]] double within(double share) const;
 };
 
-/// Sends `count` messages, taken in turn from `messages` (framed), over `connections`.  What is no
-/// frame in answer ends the program: a figure without answers is worth nothing.
-LoadResult send_load(const boost::asio::ip::tcp::endpoint& server, std::size_t connections,
-                     std::size_t count, const std::vector<std::string>& messages);
+/// How a load is sent.
+struct LoadShape {
+  std::size_t connections = 1;
+  std::size_t count = 0;     // messages over all connections
+  std::size_t together = 1;  // messages that a connection sends before it waits for their answers
+};
+
+/// Sends messages, taken in turn from `messages` (framed).  What is no frame in answer ends the
+/// program: a figure without answers is worth nothing.
+LoadResult send_load(const boost::asio::ip::tcp::endpoint& server, const LoadShape& shape,
+                     const std::vector<std::string>& messages);
 
 }  // namespace meniscus::bench
