@@ -6,12 +6,13 @@
 namespace meniscus::adapters::sqlite {
 
 constexpr int kApplication = 0x4D4E4353;  // "MNCS": says whose file this is
-constexpr int kVersion = 2;
+constexpr int kVersion = 3;
 
 constexpr const char* kSettings =
     "PRAGMA locking_mode = EXCLUSIVE;"
     "PRAGMA journal_mode = WAL;"
-    "PRAGMA synchronous = FULL;";
+    "PRAGMA synchronous = FULL;"
+    "PRAGMA cache_size = -16000;";  // kB; what one turn after the other comes back to
 
 // From nothing to version 1, as it was; the later versions follow.
 constexpr const char* kFirstVersion =
@@ -48,7 +49,27 @@ constexpr const char* kSecondVersion =
     "PRAGMA user_version = 2;"
     "COMMIT;";
 
-static_assert(kApplication == 1296974675 && kVersion == 2);
+// Answers one after the other, as orders are: each goes to the end, and only the page there and one
+// of the index are written.  Control ids mostly count up, so that page is mostly the same one.
+constexpr const char* kThirdVersion =
+    "BEGIN IMMEDIATE;"
+    "ALTER TABLE answers RENAME TO answers_of_version_2;"
+    "CREATE TABLE answers("
+    "  id INTEGER PRIMARY KEY,"  // counts up; of several for one message the last is meant
+    "  sender TEXT NOT NULL,"
+    "  control TEXT NOT NULL,"
+    "  digest BLOB NOT NULL,"
+    "  at REAL NOT NULL,"
+    "  answer BLOB NOT NULL"
+    ") STRICT;"
+    "INSERT INTO answers(sender, control, digest, at, answer)"
+    "  SELECT sender, control, digest, at, answer FROM answers_of_version_2 ORDER BY at;"
+    "DROP TABLE answers_of_version_2;"
+    "CREATE INDEX answers_by_control ON answers(control);"
+    "PRAGMA user_version = 3;"
+    "COMMIT;";
+
+static_assert(kApplication == 1296974675 && kVersion == 3);
 
 constexpr const char* kOfPatient =
     "SELECT receipt, number, day, text FROM orders WHERE patient = ?1 AND receipt > ?2 "
@@ -69,11 +90,16 @@ constexpr std::array<const char*, 5> kMerge = {
     "INSERT OR REPLACE INTO merged(former, patient) VALUES (?1, ?2)"};
 
 constexpr const char* kAnswerTo =
-    "SELECT digest, at, answer FROM answers WHERE sender = ?1 AND control = ?2 AND at >= ?3";
+    "SELECT digest, at, answer FROM answers WHERE control = ?2 AND sender = ?1 "
+    "ORDER BY id DESC LIMIT 1";
 constexpr const char* kAddAnswer =
-    "INSERT OR REPLACE INTO answers(sender, control, digest, at, answer) "
-    "VALUES (?1, ?2, ?3, ?4, ?5)";
-constexpr const char* kDropAnswers = "DELETE FROM answers WHERE at < ?1";
+    "INSERT INTO answers(sender, control, digest, at, answer) VALUES (?1, ?2, ?3, ?4, ?5)";
+// Up to the first that is young enough: where a clock was set back, those behind it wait for it.
+constexpr const char* kDropAnswers =
+    "DELETE FROM answers WHERE id < coalesce("
+    "(SELECT id FROM answers WHERE at >= ?1 ORDER BY id LIMIT 1), 9223372036854775807)";
+constexpr const char* kCountAnswers =
+    "SELECT count(*) FROM (SELECT DISTINCT sender, control FROM answers)";
 constexpr const char* kSince = "SELECT value FROM facts WHERE name = 'since'";
 constexpr const char* kSetSince =
     "INSERT INTO facts(name, value) VALUES ('since', ?1) "

@@ -5,6 +5,8 @@
 #include <sqlite3.h>
 #include <unistd.h>
 
+#include <algorithm>
+#include <array>
 #include <cerrno>
 #include <type_traits>
 #include <utility>
@@ -49,10 +51,8 @@ bool make_private(const std::string& path) {
 struct SqliteStore::Database {
   explicit Database(std::string name) : path(std::move(name)) {}
   ~Database() {
-    of_patient.reset();
-    insert.reset();
-    answer_to.reset();
-    add_answer.reset();
+    for (Statement* const one : all())
+      one->reset();
     sqlite3_close_v2(handle);
   }
   Database(const Database&) = delete;
@@ -67,7 +67,11 @@ struct SqliteStore::Database {
   [[nodiscard]] engine::Error unwritable() const { return error("cannot be written"); }
 
   [[nodiscard]] engine::Status run(const char* sql, std::string_view what) const {
-    if (sqlite3_exec(handle, sql, nullptr, nullptr, nullptr) == SQLITE_OK) return engine::Done{};
+    return ended(sqlite3_exec(handle, sql, nullptr, nullptr, nullptr) == SQLITE_OK, what);
+  }
+  /// What has begun or ended a turn; where that failed, none is open.
+  [[nodiscard]] engine::Status ended(bool well, std::string_view what) const {
+    if (well) return engine::Done{};
     const engine::Error problem = error(what);
     if (sqlite3_get_autocommit(handle) == 0)
       sqlite3_exec(handle, "ROLLBACK", nullptr, nullptr, nullptr);
@@ -149,11 +153,30 @@ struct SqliteStore::Database {
     engine::Status made = engine::Done{};
     if (found < 1) made = run(sqlite::kFirstVersion, "cannot be made");
     if (made && found < 2) made = run(sqlite::kSecondVersion, "cannot be brought up to date");
+    if (made && found < 3) made = run(sqlite::kThirdVersion, "cannot be brought up to date");
     return made;
+  }
+
+  /// The statements that are used again and again.
+  [[nodiscard]] bool prepare_all() {
+    begin = prepare("BEGIN IMMEDIATE");
+    commit = prepare("COMMIT");
+    of_patient = prepare(sqlite::kOfPatient);
+    insert = prepare(sqlite::kAdd);
+    answer_to = prepare(sqlite::kAnswerTo);
+    add_answer = prepare(sqlite::kAddAnswer);
+    const auto statements = all();
+    return std::none_of(statements.begin(), statements.end(),
+                        [](const Statement* one) { return *one == nullptr; });
+  }
+  [[nodiscard]] std::array<Statement*, 6> all() {
+    return {&begin, &commit, &of_patient, &insert, &answer_to, &add_answer};
   }
 
   std::string path;
   sqlite3* handle = nullptr;
+  Statement begin;
+  Statement commit;
   Statement of_patient;
   Statement insert;
   Statement answer_to;
@@ -176,25 +199,21 @@ engine::Result<std::unique_ptr<SqliteStore>> SqliteStore::open(const std::string
   engine::Status ready = db.run(sqlite::kSettings, "cannot be used");
   if (ready) ready = db.bring_up_to_date();
   if (!ready) return ready.error();
-  db.of_patient = db.prepare(sqlite::kOfPatient);
-  db.insert = db.prepare(sqlite::kAdd);
-  db.answer_to = db.prepare(sqlite::kAnswerTo);
-  db.add_answer = db.prepare(sqlite::kAddAnswer);
-  for (const Statement* made : {&db.of_patient, &db.insert, &db.answer_to, &db.add_answer})
-    if (*made == nullptr) return db.error("cannot be used");
+  if (!db.prepare_all()) return db.error("cannot be used");
   return std::unique_ptr<SqliteStore>(new SqliteStore(std::move(database)));
 }
 
 engine::Status SqliteStore::begin(std::span<const std::string_view> /*patients*/) {
   if (database_->in_turn) return engine::Done{};
-  engine::Status begun = database_->run("BEGIN IMMEDIATE", "cannot be written");
+  engine::Status begun =
+      database_->ended(Database::finish(database_->begin.get()), "cannot be written");
   database_->in_turn = begun.has_value();
   return begun;
 }
 
 engine::Status SqliteStore::commit() {
   if (!std::exchange(database_->in_turn, false)) return engine::Done{};
-  return database_->run("COMMIT", "cannot be written");
+  return database_->ended(Database::finish(database_->commit.get()), "cannot be written");
 }
 
 void SqliteStore::roll_back() {
@@ -256,10 +275,9 @@ engine::Result<std::optional<KeptAnswer>> SqliteStore::answer_to(std::string_vie
   sqlite3_stmt* const found = database_->answer_to.get();
   bind(found, 1, sender);
   bind(found, 2, control);
-  sqlite3_bind_double(found, 3, oldest);
   const int step = sqlite3_step(found);
   std::optional<KeptAnswer> kept;
-  if (step == SQLITE_ROW) {
+  if (step == SQLITE_ROW && sqlite3_column_double(found, 1) >= oldest) {
     database_->digest = bytes_at(found, 0);
     database_->answer = bytes_at(found, 2);
     kept = {sender, control, database_->digest, sqlite3_column_double(found, 1), database_->answer};
@@ -317,7 +335,7 @@ engine::Result<StoreSize> SqliteStore::size() {
   };
   engine::Status read = count("SELECT count(*) FROM orders", size.orders);
   if (read) read = count("SELECT count(DISTINCT patient) FROM orders", size.patients);
-  if (read) read = count("SELECT count(*) FROM answers", size.answers);
+  if (read) read = count(sqlite::kCountAnswers, size.answers);
   if (read) read = count("SELECT count(*) FROM merged", size.merges);
   if (!read) return read.error();
   return size;

@@ -55,6 +55,48 @@ TEST_F(Store, BringsAFileOfTheFirstVersionUpToDate) {
   EXPECT_EQ(*store->since(), 20520) << "the first order received says it, as it did before";
 }
 
+TEST_F(Store, BringsAFileOfTheSecondVersionUpToDate) {
+  sqlite3* old = nullptr;
+  ASSERT_EQ(sqlite3_open(path.c_str(), &old), SQLITE_OK);
+  const std::string second =
+      std::string(sqlite::kFirstVersion) + sqlite::kSecondVersion +
+      "INSERT INTO orders(patient, number, day, text) VALUES('SM-0012', 'A-1', 20510, 'one');"
+      "INSERT INTO merged VALUES('SM-0013', 'SM-0012');"
+      "INSERT INTO facts VALUES('since', 20400);"
+      "INSERT INTO answers VALUES('APP|FAC', 'M-2', x'00ff', 2000, x'0B1C0D'),"
+      "('APP|FAC', 'M-1', x'01', 1000, x'6F6C64'), ('OTHER', 'M-2', x'02', 3000, x'6F74686572');";
+  ASSERT_EQ(sqlite3_exec(old, second.c_str(), nullptr, nullptr, nullptr), SQLITE_OK);
+  sqlite3_close(old);
+  for (const char* const time : {"first", "again"}) {
+    const auto store = open();
+    EXPECT_THAT(all(*store), ElementsAre("one")) << time;
+    EXPECT_EQ(*store->since(), 20400) << time;
+    EXPECT_EQ(store->size()->merges, 1U) << time;
+    EXPECT_EQ(store->size()->answers, 3U) << time;
+    ASSERT_TRUE(store->begin({}));
+    const auto kept = store->answer_to("APP|FAC", "M-2", 2000);
+    ASSERT_TRUE(kept && *kept) << time;
+    EXPECT_EQ((*kept)->digest, std::string_view("\x00\xFF", 2)) << time;
+    EXPECT_EQ((*kept)->answer, "\x0B\x1C\r") << time;
+    EXPECT_EQ((*store->answer_to("OTHER", "M-2", 0))->answer, "other") << time;
+    ASSERT_TRUE(store->commit());
+  }
+  const auto store = open();
+  ASSERT_TRUE(store->drop_answers(1500)) << "they are in the order of their age";
+  EXPECT_EQ(store->size()->answers, 2U);
+}
+
+TEST_F(Store, OfTwoAnswersToOneMessageTheLastIsMeantAndCounted) {
+  const auto store = open();
+  ASSERT_TRUE(store->begin({}));
+  ASSERT_TRUE(store->add_answer({"APP|FAC", "M-1", "a", 3000, "first"}));
+  ASSERT_TRUE(store->add_answer({"APP|FAC", "M-1", "b", 2000, "last, by a clock set back"}));
+  EXPECT_EQ((*store->answer_to("APP|FAC", "M-1", 2000))->digest, "b");
+  EXPECT_FALSE(*store->answer_to("APP|FAC", "M-1", 2500)) << "the last is too old";
+  ASSERT_TRUE(store->commit());
+  EXPECT_EQ(store->size()->answers, 1U);
+}
+
 TEST_F(Store, RefusesAFileOfALaterVersion) {
   ASSERT_NE(open(), nullptr);
   sqlite3* later = nullptr;
