@@ -6,7 +6,6 @@
 
 #include "adapters/history/postgres_store.hpp"
 #include "adapters/history/sqlite_store.hpp"
-#include "adapters/history/stored_order.hpp"
 #include "adapters/json/json_source.hpp"
 #include "adapters/support/view_bytes.hpp"
 #include "engine/order/feed.hpp"
@@ -248,7 +247,7 @@ Status KeptHistory::add_order(const OrderBlock& block, unsigned lane, const engi
   const engine::OrderFacts facts = engine::facts_of(block, lane, days);
   const std::int64_t day = day_of(facts.today);
   text_.clear();
-  append_stored_order(text_, block, lane, day);
+  writer_.append(text_, block, lane, day);
   const std::string id = patient_of(block, lane);
   const std::string& patient = standing(id);
   const std::string_view number = block.value(lane, FieldId::OrderId).text;

@@ -31,6 +31,7 @@
 #include <vector>
 
 #include "adapters/history/order_store.hpp"
+#include "adapters/history/stored_order.hpp"
 #include "engine/base/flat_map.hpp"
 #include "engine/eval/checker.hpp"
 #include "engine/eval/facts.hpp"
@@ -124,6 +125,7 @@ class KeptHistory {
   bool has_since_ = false;         // the store knows since when it is whole
   std::vector<std::string> turn_;  // patients of the turn: theirs alone, and read
   std::vector<std::pair<std::string, std::string>> turn_merges_;  // former id, patient
+  StoredOrderWriter writer_;
   std::string text_;
   std::vector<unsigned> again_;  // lanes whose orders were kept before
 };

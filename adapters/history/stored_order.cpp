@@ -2,7 +2,9 @@
 #include "adapters/history/stored_order.hpp"
 
 #include <algorithm>
+#include <bit>
 #include <nlohmann/json.hpp>
+#include <string_view>
 
 #include "engine/quantity/calendar.hpp"
 #include "engine/slips/value_text.hpp"
@@ -23,34 +25,101 @@ bool is_plain(char c) { return c >= ' ' && c <= '~' && c != '"' && c != '\\'; }
 
 void append_text(std::string& out, std::string_view text) {
   if (std::all_of(text.begin(), text.end(), is_plain)) {
-    out.append("\"").append(text).append("\"");
+    out += '"';
+    out += text;
+    out += '"';
     return;
   }
   out += nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
 }
 
+/// A value of this kind is its text.
+bool is_text(engine::FieldKind kind) {
+  return kind == engine::FieldKind::Id || kind == engine::FieldKind::Code ||
+         kind == engine::FieldKind::Word || kind == engine::FieldKind::YesNo;
+}
+
+/// A field that is kept, as it stands in a line.
+struct Member {
+  FieldId field;
+  bool is_text;
+  std::string name;  // "name":
+};
+
+Member member_of(const engine::FieldInfo& field) {
+  return {field.id, is_text(field.kind), "\"" + std::string(field.name) + "\":"};
+}
+
+const std::vector<Member>& members() {
+  static const std::vector<Member> kMembers = [] {
+    std::vector<Member> all;
+    for (const engine::FieldInfo& field : engine::fields())
+      if (is_kept(field.id)) all.push_back(member_of(field));
+    return all;
+  }();
+  return kMembers;
+}
+
+std::size_t mixed(FieldId field, const engine::Value& value) {
+  constexpr std::uint64_t kOdd = 0x9E3779B97F4A7C15U;  // 2 to the 64 by the golden ratio
+  const auto number = std::bit_cast<std::uint64_t>(value.number);
+  const std::uint64_t all = (number ^ (value.aux << 1U) ^ static_cast<std::uint64_t>(field)) * kOdd;
+  return all >> 32U;
+}
+
 }  // namespace
 
-void append_stored_order(std::string& out, const engine::OrderBlock& block, unsigned lane,
-                         std::int64_t day) {
-  std::string text;
+StoredOrderWriter::StoredOrderWriter() : said_(kMost) {}
+
+const std::string& StoredOrderWriter::say(const engine::OrderBlock& block, unsigned lane,
+                                          FieldId field, const engine::Value& value) {
+  const std::string_view written = block.written(lane, field);
+  Said& said = written.size() > kLongest ? long_ : said_[mixed(field, value) % said_.size()];
+  const bool from_text = block.from_text(lane, field);
+  const bool same =
+      !said.text.empty() && said.field == field && said.aux == value.aux &&
+      std::bit_cast<std::uint64_t>(said.number) == std::bit_cast<std::uint64_t>(value.number) &&
+      said.from_text == from_text && said.written == written;
+  if (same) return said.text;
+  engine::slips::write_plainly(block, lane, field, plain_);
+  said.field = field;
+  said.number = value.number;
+  said.aux = value.aux;
+  said.from_text = from_text;
+  said.written = written;
+  said.text.clear();
+  append_text(said.text, plain_);
+  return said.text;
+}
+
+void StoredOrderWriter::append(std::string& out, const engine::OrderBlock& block, unsigned lane,
+                               std::int64_t day) {
   char separator = '{';
-  const auto member = [&](FieldId field) -> std::string& {
+  const auto begin = [&](std::string_view name) {
     out += separator;
     separator = ',';
-    return out.append("\"").append(engine::info(field).name).append("\":");
+    out += name;
   };
   const bool born = block.value(lane, FieldId::PatientBorn).known();
-  for (const engine::FieldInfo& field : engine::fields()) {
-    const engine::Value value = block.value(lane, field.id);
-    if (!is_kept(field.id) || (field.id == FieldId::PatientAge && born)) continue;
-    if (value.state == engine::State::None) member(field.id) += "null";
+  for (const Member& member : members()) {
+    const engine::Value value = block.value(lane, member.field);
+    if (member.field == FieldId::PatientAge && born) continue;
+    if (value.state == engine::State::None) {
+      begin(member.name);
+      out += "null";
+    }
     if (!value.known()) continue;
-    engine::slips::write_plainly(block, lane, field.id, text);
-    append_text(member(field.id), text);
+    begin(member.name);
+    if (member.is_text) {
+      append_text(out, value.text);
+    } else {
+      out += say(block, lane, member.field, value);
+    }
   }
-  if (!block.value(lane, FieldId::OrderPlaced).known())
-    append_text(member(FieldId::OrderPlaced), engine::format_day(day));
+  if (!block.value(lane, FieldId::OrderPlaced).known()) {
+    begin(member_of(engine::info(FieldId::OrderPlaced)).name);
+    append_text(out, engine::format_day(day));
+  }
   out += '}';
 }
 

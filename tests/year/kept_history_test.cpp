@@ -76,10 +76,15 @@ bool may_differ(const OrderBlock& block, unsigned lane, FieldId field) {
 TEST(StoredOrder, ReadsBackAsTheOrderThatItWas) {
   const std::vector<std::string> lines = year_lines(2000);
   std::size_t values = 0;
+  adapters::StoredOrderWriter writer;  // one for all, as a store has it
   each_block(joined(lines, 0, lines.size()), [&](const OrderBlock& block, auto&) {
     std::string kept;
     for (unsigned lane = 0; lane < block.size(); ++lane) {
-      adapters::append_stored_order(kept, block, lane, kToday);
+      std::string alone;
+      adapters::StoredOrderWriter().append(alone, block, lane, kToday);
+      const std::size_t before = kept.size();
+      writer.append(kept, block, lane, kToday);
+      ASSERT_EQ(kept.substr(before), alone) << "what it remembers of others changes nothing";
       kept += '\n';
     }
     unsigned first = 0;
