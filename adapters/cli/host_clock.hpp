@@ -2,6 +2,8 @@
 #pragma once
 
 #include <chrono>
+#include <cstdint>
+#include <string>
 
 #include "adapters/cli/console.hpp"
 #include "engine/ports/clock.hpp"
@@ -14,7 +16,13 @@ class HostClock final : public engine::Clock {
   explicit HostClock(const Console& console) : console_(console) {}
 
   [[nodiscard]] std::int64_t today() const override { return console_.local_day(); }
-  [[nodiscard]] std::string message_time() const override { return console_.message_time(); }
+  /// Asked for each answer, and told anew each second.
+  [[nodiscard]] std::string message_time() const override {
+    const auto second = static_cast<std::int64_t>(since_epoch());
+    if (message_time_.empty() || second != second_) message_time_ = console_.message_time();
+    second_ = second;
+    return message_time_;
+  }
   [[nodiscard]] double seconds() const override {
     const auto since = std::chrono::steady_clock::now().time_since_epoch();
     return std::chrono::duration<double>(since).count();
@@ -26,6 +34,8 @@ class HostClock final : public engine::Clock {
 
  private:
   const Console& console_;
+  mutable std::int64_t second_ = 0;
+  mutable std::string message_time_;  // of second_
 };
 
 }  // namespace meniscus::adapters

@@ -139,7 +139,7 @@ std::string_view Hl7AckSink::title_of(std::string_view rule) const {
 void Hl7AckSink::begin_message(const engine::RecordInfo& record) {
   const std::string_view text = record.text;
   const bool has_header = text.starts_with("MSH");
-  header_text_ = has_header ? std::string(first_line(text)) : "MSH|^~\\&||||||||||2.5.1";
+  header_text_ = has_header ? first_line(text) : "MSH|^~\\&||||||||||2.5.1";
   message_.parse(header_text_);
   const std::string_view version = message_.first(message_.field(message_.segments()[0], 12), 1);
   modern_ = !is_before(version, "2.5");
@@ -168,8 +168,12 @@ const Message& Hl7AckSink::whole(const engine::RecordInfo& record) {
 
 std::string Hl7AckSink::order_location(const engine::RecordInfo& record) {
   const Delimiters& d = message_.delimiters();
-  return err_location(path_of(whole(record), record.reason_origin),
-                      modern_ ? d.component : d.subcomponent);
+  const char separator = modern_ ? d.component : d.subcomponent;
+  if (!is_split_ && !message_.characters().hides_separators()) {
+    const auto path = segment_path(record.text, record.reason_origin.offset, d.field);
+    if (path) return err_location(*path, separator);
+  }
+  return err_location(path_of(whole(record), record.reason_origin), separator);
 }
 
 void Hl7AckSink::add_error(std::string_view location, std::string_view condition, char grade,
@@ -251,8 +255,8 @@ void Hl7AckSink::add_not_assessed(const engine::Verdict& verdict,
   for (const engine::NotAssessed& line : verdict.not_assessed) {
     if (!first) user += "; ";
     first = false;
-    user += line.missing + " missing (" + std::to_string(line.rules.size()) +
-            (line.rules.size() == 1 ? " rule)" : " rules)");
+    user.append(line.missing).append(" missing (").append(std::to_string(line.rules.size()));
+    user += line.rules.size() == 1 ? " rule)" : " rules)";
   }
   add_error(order_location(record), kApplicationError, 'I', "not-assessed",
             "outcome " + std::string(name(verdict.outcome)), user);
@@ -354,23 +358,26 @@ void Hl7AckSink::append_header(std::string_view type, bool accept, std::string& 
   out += d.field;
   append_components(type, d, out);
   out += d.field;
-  out += now.substr(0, 14) + "-" + std::to_string(++sequence_);
+  out.append(now, 0, 14).append("-").append(std::to_string(++sequence_));
   copy(11);
   copy(12);
   if (!accept) {
     // What follows is UTF-8.
-    out += std::string(6, d.field);
+    out.append(6, d.field);
     out += "UNICODE UTF-8";
   }
   out += '\r';
 }
 
-void Hl7AckSink::send(const std::string& text, bool framed) {
-  if (!framed) {
-    failed_ = !output_(text) || failed_;
-    return;
-  }
-  failed_ = !output_("\x0B" + text + "\x1C\r") || failed_;
+std::string& Hl7AckSink::begin_answer(bool framed) {
+  answer_.clear();
+  if (framed) answer_ += '\x0B';
+  return answer_;
+}
+
+void Hl7AckSink::send(bool framed) {
+  if (framed) answer_ += "\x1C\r";
+  failed_ = !output_(answer_) || failed_;
 }
 
 void Hl7AckSink::append_body(std::string_view code, std::string& out) const {
@@ -421,25 +428,25 @@ void Hl7AckSink::answer(bool framed) {
   if (message_.field(msh, 10).empty())
     add_header_error(10, kFieldMissing, "The message has no control id.");
   const bool responds = response != kResponses.end() && !orders_.empty() && !refused;
-  const std::string general = general_type(message_, msh);
   const std::string_view code = answer_code(refused, responds);
   const std::string_view accept_asked = trim(message_.field(msh, 15));
   const std::string_view answer_asked = trim(message_.field(msh, 16));
   const bool enhanced = !accept_asked.empty() || !answer_asked.empty();
   if (enhanced && asks(accept_asked, refused)) {
-    std::string out;
-    append_header(general, true, out);
+    std::string& out = begin_answer(framed);
+    append_header(general_type(message_, msh), true, out);
     append_body(refused ? "CR" : "CA", out);
-    send(out, framed);
+    send(framed);
     if (refused) return;  // nothing follows a reject
   }
   const bool held = totals_.held > 0 || totals_.unreadable > 0;
   if (enhanced && !asks(answer_asked, code != "AA") && !held) return;
-  std::string out;
-  append_header(responds ? response_type(*response, message_, msh) : general, false, out);
+  std::string& out = begin_answer(framed);
+  append_header(responds ? response_type(*response, message_, msh) : general_type(message_, msh),
+                false, out);
   append_body(code, out);
   if (responds) out += orders_;
-  send(out, framed);
+  send(framed);
 }
 
 engine::Status Hl7AckSink::finish() {

@@ -89,7 +89,8 @@ class Hl7AckSink : public engine::VerdictSink {
   [[nodiscard]] std::string_view answer_code(bool refused, bool responds) const;
   void append_body(std::string_view code, std::string& out) const;
   void append_header(std::string_view type, bool accept, std::string& out);
-  void send(const std::string& text, bool framed);
+  std::string& begin_answer(bool framed);
+  void send(bool framed);
 
   AckPolicy policy_;
   Output output_;
@@ -104,6 +105,7 @@ class Hl7AckSink : public engine::VerdictSink {
   std::string locations_;  // ERR-1 (before 2.5)
   std::string text_;       // MSA-3 (before 2.5): the gravest finding
   std::string orders_;     // ORC segments
+  std::string answer_;     // being written
   bool open_ = false;
   bool modern_ = true;  // ERR-2 and later
   bool failed_ = false;

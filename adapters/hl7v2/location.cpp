@@ -124,6 +124,31 @@ Path path_of(const Message& m, engine::Origin origin) {
   return path;
 }
 
+std::optional<Path> segment_path(std::string_view text, std::uint32_t offset, char separator) {
+  constexpr std::size_t kName = 3;
+  const auto ends_name = [&](std::size_t at) {
+    return at < text.size() && (text[at] == separator || text[at] == '\r');
+  };
+  const bool begins_line =
+      text.starts_with("MSH") && offset > 0 && offset < text.size() && text[offset - 1] == '\r';
+  if (!begins_line || !ends_name(offset + kName) ||
+      !looks_like_segment(text.substr(offset, kName), separator))
+    return std::nullopt;
+  const std::string_view before = text.substr(0, offset);
+  if (before.find('\n') != std::string_view::npos) return std::nullopt;
+  Path path;
+  path.segment = text.substr(offset, kName);
+  path.occurrence = 1;
+  for (std::size_t at = before.find(path.segment); at != std::string_view::npos;
+       at = before.find(path.segment, at + 1)) {
+    if (!ends_name(at + kName)) continue;
+    // A value, or the name of a segment that was glued to the one before it, or of the first.
+    if (at == 0 || text[at - 1] != '\r') return std::nullopt;
+    ++path.occurrence;
+  }
+  return path;
+}
+
 std::string to_string(const Path& path) {
   std::string out = path.segment;
   if (out.empty()) return out;

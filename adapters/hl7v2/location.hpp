@@ -3,6 +3,8 @@
 // Worked out only when somebody asks: the message is split again, unless who asks has it split.
 #pragma once
 
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -26,6 +28,9 @@ struct Path {
 /// The path of `origin` in the message `text`; an empty segment when it lies in none.
 Path path_of(std::string_view text, engine::Origin origin);
 Path path_of(const Message& message, engine::Origin origin);
+/// The path of the segment that begins at `offset`, without splitting `text`, which has no hidden
+/// separators; none where only splitting tells.
+std::optional<Path> segment_path(std::string_view text, std::uint32_t offset, char separator);
 /// `RXE-3.1`, `RXR[2]-1`, `RXE-2(2).1`; empty for an empty path.
 std::string to_string(const Path& path);
 

@@ -147,7 +147,7 @@ std::vector<std::string> judge(const std::string& text, adapters::KeptHistory* k
 
 class KeptHistory : public ::testing::Test {
  public:
-  std::unique_ptr<adapters::KeptHistory> open() const {
+  [[nodiscard]] std::unique_ptr<adapters::KeptHistory> open() const {
     auto kept = adapters::KeptHistory::open("sqlite:" + path);
     EXPECT_TRUE(kept) << kept.error().message;
     return std::move(*kept);
