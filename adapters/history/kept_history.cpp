@@ -347,6 +347,11 @@ Status KeptHistory::keep(const OrderBlock& block, const engine::Days& days,
   return kept;
 }
 
+Status KeptHistory::reach() {
+  const auto since = store_->since();
+  return since ? Status(Done{}) : Status(since.error());
+}
+
 engine::Result<std::optional<KeptAnswer>> KeptHistory::answer_to(std::string_view sender,
                                                                  std::string_view control,
                                                                  double oldest) {

@@ -90,6 +90,8 @@ class KeptHistory {
   engine::Status add_answer(const KeptAnswer& answer) { return store_->add_answer(answer); }
   /// Between turns: drops the orders for days before `day`; gives their number.
   engine::Result<std::uint64_t> prune(std::int64_t day) { return store_->prune(day); }
+  /// Between turns: whether the store answers.
+  engine::Status reach();
   engine::Status drop_answers(double oldest) { return store_->drop_answers(oldest); }
 
  private:

@@ -248,8 +248,20 @@ void Service::use(RulesInForce rules) {
   say_never_assessed();
 }
 
-std::string Service::why_not_ready() const {
+/// A store that is away refuses every message; who asks sends them elsewhere, and hears when it is
+/// back without a message that would find out.
+bool Service::is_store_away() {
+  if (stores_.kept == nullptr) return false;
+  const double now = clock_.seconds();
+  if (reached_ >= 0 && now - reached_ < 1) return is_away_;
+  reached_ = now;
+  is_away_ = !stores_.kept->reach();
+  return is_away_;
+}
+
+std::string Service::why_not_ready() {
   if (stopped_ != nullptr) return "the service stops";
+  if (is_store_away()) return "the history cannot be reached; every order is refused";
   const bool stale = options_.follows_days && !awaiting_day_ && rules_.day != clock_.today() &&
                      tried_day_ == clock_.today();
   if (stale) return "the rules of today could not be loaded; earlier ones are in force";

@@ -71,8 +71,8 @@ class Service : private mllp::Events {
 
   void reload();
 
-  /// Empty: ready.
-  [[nodiscard]] std::string why_not_ready() const;
+  /// Empty: ready.  Asks the store, at most once a second.
+  [[nodiscard]] std::string why_not_ready();
   /// OpenMetrics text.
   [[nodiscard]] std::string metrics() const;
 
@@ -102,6 +102,7 @@ class Service : private mllp::Events {
   void refuse(Message& message);
   void make_history();
   void drop_old_answers();
+  bool is_store_away();
   void drop_old_orders();
   bool waits_for_the_day();
   void loaded(std::optional<RulesInForce> rules);
@@ -130,6 +131,8 @@ class Service : private mllp::Events {
   bool scheduled_ = false;
   bool awaiting_day_ = false;  // the rules of tried_day_ are being loaded
   std::int64_t tried_day_ = 0;
+  double reached_ = -1;         // seconds, when the store was asked last
+  bool is_away_ = false;        // it did not answer then
   double answers_dropped_ = 0;  // when old answers were dropped last
   bool connections_full_said_ = false;
   bool work_full_said_ = false;

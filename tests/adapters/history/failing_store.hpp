@@ -10,7 +10,7 @@ namespace meniscus::testing {
 
 class FailingStore final : public adapters::OrderStore {
  public:
-  /// The call that fails counts from 1; `lasting`: all after it fail too, until heal().
+  /// The call that fails counts from 1, 0: none; `lasting`: all after it fail too, until heal().
   FailingStore(std::unique_ptr<adapters::OrderStore> store, int fails_at, bool lasting)
       : store_(std::move(store)), left_(fails_at), lasting_(lasting) {}
 
@@ -67,6 +67,10 @@ class FailingStore final : public adapters::OrderStore {
   [[nodiscard]] engine::Result<adapters::StoreSize> size() override { return store_->size(); }
 
   void heal() { left_ = 0; }
+  void fail_from_now_on() {
+    left_ = 1;
+    lasting_ = true;
+  }
   /// Whether a call has failed.
   [[nodiscard]] bool has_failed() const { return has_failed_; }
 

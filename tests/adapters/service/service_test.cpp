@@ -10,7 +10,9 @@
 #include <vector>
 
 #include "adapters/service/status_server.hpp"
+#include "tests/adapters/history/failing_store.hpp"
 #include "tests/adapters/service/service_run.hpp"
+#include "tests/support/test_folder.hpp"
 
 namespace meniscus::testing {
 namespace {
@@ -343,6 +345,38 @@ TEST(Service, AMessageOfANewDayWaitsForTheRulesOfThatDay) {
   EXPECT_TRUE(has(client.answer(), "MSA|AA|A-3\r"));  // by the rules of yesterday, and said:
   EXPECT_EQ(run.on_its_thread(why),
             "the rules of today could not be loaded; earlier ones are in force");
+}
+
+TEST(Service, IsNotReadyWhileTheStoreIsAway) {
+  const TestFolder folder;
+  auto opened = adapters::open_store("sqlite:" + (folder / "history.db"));
+  ASSERT_TRUE(opened);
+  auto failing = std::make_unique<FailingStore>(std::move(*opened), 0, true);
+  FailingStore& store = *failing;
+  ServiceRun run(usual_options(), {}, shipped_rules(),
+                 std::make_unique<adapters::KeptHistory>(std::move(failing)));
+  const auto why = [&] {
+    return run.on_its_thread([](adapters::Service& service) { return service.why_not_ready(); });
+  };
+  EXPECT_EQ(why(), "");
+  run.on_its_thread([&](adapters::Service&) {
+    store.fail_from_now_on();
+    return std::string();
+  });
+  EXPECT_EQ(why(), "") << "it is asked once a second";
+  run.clock.now = run.clock.now + 1;
+  EXPECT_EQ(why(), "the history cannot be reached; every order is refused");
+  Client client(run.endpoint);
+  client.send(frame(order("A-1")));
+  EXPECT_TRUE(has(client.answer(), "MSA|AR|A-1\r"));
+  run.on_its_thread([&](adapters::Service&) {
+    store.heal();
+    return std::string();
+  });
+  run.clock.now = run.clock.now + 1;
+  EXPECT_EQ(why(), "") << "without a message that would find out";
+  client.send(frame(order("A-1")));
+  EXPECT_TRUE(has(client.answer(), "MSA|AA|A-1\r"));
 }
 
 TEST(Service, SaysHowItGoesOverHttp) {

@@ -21,7 +21,7 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "mllp")]
 import kill_and_resume
-from service import Service, framed, receive
+from service import framed, get, receive, Service
 
 BIN = Path("/usr/lib/postgresql/15/bin")
 PORT = "54329"  # names the socket; nothing listens on the network
@@ -157,19 +157,29 @@ def shared(postgres, program, rules):
 
 def lost(postgres, program, rules):
     problems = []
-    with Service(program, "--history", postgres.place("lost"), "--log", "off", rules=rules) as service, service.connect() as peer:
+    options = ("--history", postgres.place("lost"), "--log", "off", "--status", "127.0.0.1:0")
+    with Service(program, *options, rules=rules) as service, service.connect() as peer:
+        def is_ready():
+            time.sleep(1.2)  # the database is asked, and a lost one tried again, at most once a second
+            return get(service.says["status"], "/ready")[0] == 200
+
         def send(number):
             peer.sendall(framed(weekly(number, f"SM-{number[2:]}")))
             return receive(peer, 1)[0].decode()
 
         if "\rMSA|AA|" not in send("A-1"):
             problems.append("the first message is not accepted")
+        if not is_ready():
+            problems.append("not ready with a database")
         postgres.stop()
+        if is_ready():
+            problems.append("ready without a database")
         refused = [send(f"A-{n}") for n in range(2, 6)]
         if not all("\rMSA|AR|" in answer for answer in refused):
             problems.append(f"accepted without a database: {refused}")
         postgres.start()
-        time.sleep(1.2)  # it is tried again at most once a second
+        if not is_ready():
+            problems.append("not ready although the database is back")
         again = [send(f"A-{n}") for n in range(1, 6)]
         if not all("\rMSA|AA|" in answer for answer in again):
             problems.append(f"refused although the database is back: {again}")
