@@ -1,7 +1,7 @@
 // Contract: see line_check.hpp.
 #include "adapters/cli/line_check.hpp"
 
-#include <atomic>
+#include <condition_variable>
 #include <exception>
 #include <mutex>
 #include <optional>
@@ -13,15 +13,28 @@ namespace meniscus::adapters {
 
 namespace {
 
+/// A piece and what it is judged with; its thread's alone while it is read or settled.
+struct Desk {
+  enum class State : std::uint8_t { Free, InWork, Read };
+  State state = State::Free;
+  std::uint64_t turn = 0;  // of the piece, in the input
+  bool is_whole = false;
+  JsonLines::Piece piece;
+  std::unique_ptr<JsonPieceSource> source;
+  std::optional<engine::Checker> checker;
+  engine::OrderBlock block;
+};
+
 class Run {
  public:
-  Run(JsonLines& lines, const LineCheck& check) : lines_(lines), check_(check) {}
+  Run(JsonLines& lines, const LineCheck& check)
+      : lines_(lines), check_(check), desks_(check.threads + kMoreDesks) {}
 
   std::unique_ptr<engine::OrderSource> run() {
     std::vector<std::thread> others;
     for (unsigned i = 1; i < check_.threads; ++i)
-      others.emplace_back([this] { work(); });
-    work();
+      others.emplace_back([this] { work(false); });
+    work(true);
     for (std::thread& other : others)
       other.join();
     if (failure_ != nullptr) std::rethrow_exception(failure_);
@@ -32,35 +45,74 @@ class Run {
   }
 
  private:
-  /// What a thread works with.
-  struct Desk {
-    JsonLines::Piece piece;
-    std::uint64_t turn = 0;
-    std::unique_ptr<JsonPieceSource> source;
-    std::optional<engine::Checker> checker;
-    engine::OrderBlock block;
-  };
+  using Lock = std::unique_lock<std::mutex>;
+  /// Pieces that are read and wait for those before them, so that nobody waits for a slow one.
+  static constexpr unsigned kMoreDesks = 2;
 
-  void work() {
-    Desk desk;
-    while (take(desk)) {
-      const bool is_whole = guarded([&] { return read(desk); });
-      await(desk.turn);
-      settle(desk, is_whole);
-      turn_.store(desk.turn + 1, std::memory_order_release);
-      turn_.notify_all();
+  /// One thread settles what it can before it reads, so that history stays near it; the others read
+  /// before they settle.
+  void work(bool settles_first) {
+    Lock lock(mutex_);
+    while (!is_done()) {
+      const bool done = settles_first ? settle_next(lock) || read_next(lock)
+                                      : read_next(lock) || settle_next(lock);
+      if (!done) changed_.wait(lock);
     }
+    changed_.notify_all();
   }
 
-  bool take(Desk& desk) {
-    const std::lock_guard lock(taking_);
-    if (over_ || !guarded([&] { return lines_.take(desk.piece); })) return false;
+  bool settle_next(Lock& lock) {
+    Desk* const next = next_to_settle();
+    if (next != nullptr) settle(*next, lock);
+    return next != nullptr;
+  }
+
+  bool read_next(Lock& lock) {
+    Desk* const free = over_ || taking_ ? nullptr : free_desk();
+    if (free != nullptr) read(*free, lock);
+    return free != nullptr;
+  }
+
+  [[nodiscard]] bool is_done() const {
+    return failure_ != nullptr || stopped_ || (over_ && !taking_ && turn_ == taken_);
+  }
+
+  [[nodiscard]] Desk* next_to_settle() {
+    if (settling_) return nullptr;
+    for (Desk& desk : desks_)
+      if (desk.state == Desk::State::Read && desk.turn == turn_) return &desk;
+    return nullptr;
+  }
+
+  [[nodiscard]] Desk* free_desk() {
+    for (Desk& desk : desks_)
+      if (desk.state == Desk::State::Free) return &desk;
+    return nullptr;
+  }
+
+  void read(Desk& desk, Lock& lock) {
+    taking_ = true;
+    desk.state = Desk::State::InWork;
+    lock.unlock();
+    const bool taken = guarded([&] { return lines_.take(desk.piece); });
+    lock.lock();
+    taking_ = false;
+    changed_.notify_all();
+    if (!taken) {
+      over_ = true;
+      desk.state = Desk::State::Free;
+      return;
+    }
     desk.turn = taken_++;
-    return true;
+    lock.unlock();
+    desk.is_whole = guarded([&] { return read_piece(desk); });
+    lock.lock();
+    desk.state = Desk::State::Read;
+    if (desk.turn == turn_) changed_.notify_all();
   }
 
   /// False: the piece is not read as it would be with all that comes after it.
-  bool read(Desk& desk) {
+  bool read_piece(Desk& desk) const {
     if (desk.source == nullptr) {
       desk.source = make_json_pieces(check_.name, check_.file, check_.context);
       desk.checker.emplace(check_.make_checker(*desk.source));
@@ -71,26 +123,23 @@ class Run {
     return true;
   }
 
-  void await(std::uint64_t turn) {
-    for (std::uint64_t now = turn_.load(std::memory_order_acquire); now != turn;
-         now = turn_.load(std::memory_order_acquire))
-      turn_.wait(now, std::memory_order_acquire);
-  }
-
-  /// The desk's turn: nobody else is here.
-  void settle(Desk& desk, bool is_whole) {
-    if (stopped_ || failed_) return;
-    if (over_ || !is_whole) {
+  void settle(Desk& desk, Lock& lock) {
+    settling_ = true;
+    if (left_begins_ || !desk.is_whole) {
       over_ = true;
       if (!left_begins_) left_begins_ = desk.piece.begins;
       left_ += desk.piece.bytes;
-      return;
+    } else {
+      lock.unlock();
+      const bool goes_on =
+          guarded([&] { return check_.finish(*desk.checker, desk.block, *desk.source); });
+      lock.lock();
+      stopped_ = !goes_on;
     }
-    const bool goes_on =
-        guarded([&] { return check_.finish(*desk.checker, desk.block, *desk.source); });
-    if (goes_on) return;
-    stopped_ = true;
-    over_ = true;
+    settling_ = false;
+    desk.state = Desk::State::Free;
+    ++turn_;
+    changed_.notify_all();
   }
 
   /// False where `act` fails: a third party's, or memory has run out.
@@ -99,26 +148,27 @@ class Run {
     try {
       return act();
     } catch (...) {
-      const std::lock_guard lock(failing_);
+      const Lock lock(mutex_);
       if (failure_ == nullptr) failure_ = std::current_exception();
-      failed_ = true;
-      over_ = true;
       return false;
     }
   }
 
-  JsonLines& lines_;
+  JsonLines& lines_;  // of the thread that takes
   const LineCheck& check_;
-  std::mutex taking_;
+  std::vector<Desk> desks_;
+
+  std::mutex mutex_;  // of all below, and of the desks' states
+  std::condition_variable changed_;
   std::uint64_t taken_ = 0;
-  std::atomic<std::uint64_t> turn_ = 0;
-  std::atomic<bool> over_ = false;
-  bool stopped_ = false;                  // with the turn
-  std::optional<JsonPlace> left_begins_;  // likewise
-  std::string left_;                      // likewise: taken and not judged
-  std::mutex failing_;
+  std::uint64_t turn_ = 0;  // of the piece that is settled next
+  bool taking_ = false;
+  bool settling_ = false;
+  bool over_ = false;     // no more pieces are taken
+  bool stopped_ = false;  // `finish` has ended it
+  std::optional<JsonPlace> left_begins_;
+  std::string left_;  // taken and not judged
   std::exception_ptr failure_;
-  std::atomic<bool> failed_ = false;
 };
 
 }  // namespace

@@ -3,10 +3,11 @@
 //
 // How:    each thread takes a piece, reads it, and asks the rules that need no history
 //         (Checker::begin), while others do the same with theirs.  History, verdicts and what is
-//         written about them (`finish`) are done by one thread at a time, piece by piece.
+//         written about them (`finish`) are done by one thread at a time, piece by piece; mostly by
+//         the same, so that history stays in its core's memory.
 // Left:   what cannot be cut into pieces, from the first such piece on: the caller goes on from
 //         there with one thread.
-// Memory: a block, a reader and a checker a thread.
+// Memory: a block, a reader and a checker for each piece in work: two more than threads.
 #pragma once
 
 #include <functional>
