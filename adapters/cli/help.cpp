@@ -86,7 +86,7 @@ constexpr std::string_view kCheckPage =
   --write-baseline FILE   write what is found to FILE, and hide it
   --no-slips           do not look for the one change that would settle a finding
   --threads COUNT      how many at once, for large files of JSON with a record a line; the result
-                       is the same                                       (all of the machine)
+                       is the same                                       (up to 4)
   --no-config          take no settings from meniscus.json and the environment (meniscus config)
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
 
