@@ -46,8 +46,6 @@ constexpr std::array kNoPlace = {FieldId::SubstanceVehicle,   FieldId::Substance
                                  FieldId::SupplyDoses,        FieldId::SupplySyringeRefills,
                                  FieldId::SupplyNeedleRefills};
 
-bool is_space(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
-
 class FhirSource : public engine::OrderSource {
  public:
   FhirSource(engine::Input input, const engine::ReadContext& context, const FhirLimits& limits)
@@ -165,7 +163,7 @@ class FhirSource : public engine::OrderSource {
     const ObjectEnd end = record_end(bytes);
     if (end.kind == ObjectEnd::Kind::More && !buffer_.ended()) return wait(block, bytes);
     std::size_t size = end.size;
-    while (size > 1 && is_space(bytes[size - 1]))
+    while (size > 1 && is_json_space(bytes[size - 1]))
       --size;
     const std::string_view text = bytes.substr(0, size);
     if (size > limits_.record_bytes) {
@@ -201,7 +199,7 @@ class FhirSource : public engine::OrderSource {
     const std::string_view bytes = buffer_.bytes();
     std::size_t at = 0;
     if (buffer_.offset() == 0 && bytes.substr(0, 3) == "\xEF\xBB\xBF") at = 3;
-    while (at < bytes.size() && (is_space(bytes[at]) || (in_list_ && bytes[at] == ',')))
+    while (at < bytes.size() && (is_json_space(bytes[at]) || (in_list_ && bytes[at] == ',')))
       ++at;
     advance(at);
   }

@@ -3,10 +3,10 @@
 
 #include <string>
 
+#include "adapters/support/json_scan.hpp"
+
 namespace meniscus::adapters::fhir {
 namespace {
-
-bool is_space(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
 
 class Scan {
  public:
@@ -33,7 +33,7 @@ class Scan {
       first_line_ = false;
       return at_ + 1 < text_.size() && text_[at_ + 1] == '{' && !may_continue();
     }
-    if (is_space(c)) return false;
+    if (is_json_space(c)) return false;
     if (first_line_ && at_ > 0) bare_ = false;
     before_ = c;
     if (c == '"') quoted_ = true;
@@ -50,7 +50,7 @@ class Scan {
     if (bare_) return before_ == ':' || before_ == ',' || before_ == '[';
     if (open_.empty() || open_.back() != '[' || (before_ != ',' && before_ != '[')) return false;
     std::size_t at = at_ + 2;
-    while (at < text_.size() && is_space(text_[at]))
+    while (at < text_.size() && is_json_space(text_[at]))
       ++at;
     return !text_.substr(at).starts_with("\"resourceType\"");
   }

@@ -7,6 +7,7 @@
 
 #include "adapters/input/byte_sources.hpp"
 #include "adapters/input/open_orders.hpp"
+#include "adapters/support/json_scan.hpp"
 #include "engine/order/order_block.hpp"
 
 namespace meniscus::adapters {
@@ -14,25 +15,23 @@ namespace meniscus::adapters {
 namespace {
 constexpr std::size_t kWorthIt = std::size_t{512} << 10U;  // bytes
 constexpr std::size_t kStep = std::size_t{256} << 10U;
-
-bool is_space(char c) { return c == ' ' || c == '\t' || c == '\r' || c == '\n'; }
 }  // namespace
 
 bool begins_with_json_line(std::string_view text) {
   const std::size_t end = text.find('\n');
   if (end == std::string_view::npos) return false;
   std::string_view line = text.substr(0, end);
-  while (!line.empty() && is_space(line.back()))
+  while (!line.empty() && is_json_space(line.back()))
     line.remove_suffix(1);
   return line.starts_with('{') && line.ends_with('}');
 }
 
 bool is_between_records(std::string_view text, std::size_t newline) {
   std::size_t before = newline;
-  while (before > 0 && is_space(text[before - 1]))
+  while (before > 0 && is_json_space(text[before - 1]))
     --before;
   std::size_t after = newline;
-  while (after < text.size() && is_space(text[after]))
+  while (after < text.size() && is_json_space(text[after]))
     ++after;
   return before > 0 && text[before - 1] == '}' && after < text.size() && text[after] == '{';
 }

@@ -24,8 +24,6 @@ using engine::Place;
 using engine::RecordInfo;
 using engine::RecordKind;
 
-bool is_space(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
-
 class JsonSource : public engine::OrderSource {
  public:
   JsonSource(engine::Input input, const engine::ReadContext& context, const JsonLimits& limits,
@@ -171,7 +169,7 @@ class JsonSource : public engine::OrderSource {
     const std::string_view bytes = buffer_.bytes();
     std::size_t at = 0;
     if (offset() == 0 && bytes.substr(0, 3) == "\xEF\xBB\xBF") at = 3;
-    while (at < bytes.size() && (is_space(bytes[at]) || (in_list_ && bytes[at] == ',')))
+    while (at < bytes.size() && (is_json_space(bytes[at]) || (in_list_ && bytes[at] == ',')))
       line_ += bytes[at++] == '\n' ? 1 : 0;
     buffer_.consume(at);
   }
@@ -206,7 +204,7 @@ class JsonSource : public engine::OrderSource {
             ? bytes.size()
             : static_cast<std::size_t>(static_cast<const char*>(newline) - bytes.data());
     std::size_t size = line;
-    while (is_space(bytes[size - 1]))
+    while (is_json_space(bytes[size - 1]))
       --size;
     if (bytes[size - 1] != '}' || size > limits_.record_bytes) return slow(block, bytes);
     const std::string_view text = bytes.substr(0, size);
@@ -230,7 +228,7 @@ class JsonSource : public engine::OrderSource {
              std::string_view text) {
     RecordInfo& info = block.record(lane);
     std::size_t size = outcome.size;
-    while (size > 0 && is_space(text[size - 1]))
+    while (size > 0 && is_json_space(text[size - 1]))
       --size;
     info.text = text.substr(0, size);
     if (!outcome.any_field) {
@@ -261,7 +259,7 @@ class JsonSource : public engine::OrderSource {
 
   Step slow_lane(OrderBlock& block, unsigned lane, std::string_view bytes, const ObjectEnd& end) {
     std::size_t size = end.size;
-    while (size > 1 && is_space(bytes[size - 1]))
+    while (size > 1 && is_json_space(bytes[size - 1]))
       --size;
     const std::string_view text = bytes.substr(0, size);
     block.record(lane).text = text;

@@ -11,7 +11,6 @@ namespace {
 
 using engine::Origin;
 
-bool is_space(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 /// Walks one JSON value and tells a listener where keys and values stand.
@@ -39,7 +38,7 @@ class Walk {
     if (!problem_) problem_ = JsonProblem{at_, std::move(message)};
   }
   void skip_space() {
-    while (at_ < text_.size() && is_space(text_[at_]))
+    while (at_ < text_.size() && is_json_space(text_[at_]))
       ++at_;
   }
   [[nodiscard]] std::string found() const {
@@ -474,7 +473,7 @@ class ObjectScan {
           first_line_is_bare_ && (before_ == ':' || before_ == ',' || before_ == '[');
       return depth_ > 0 && blank_line_start(text_, at_) && !may_nest;
     }
-    if (is_space(c)) return false;
+    if (is_json_space(c)) return false;
     if (first_line_ && at_ > 0) first_line_is_bare_ = false;
     before_ = c;
     if (c == '"') quoted_ = true;

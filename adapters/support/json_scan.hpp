@@ -17,6 +17,9 @@ namespace meniscus::adapters {
 
 inline constexpr std::size_t kMostDepth = 256;
 
+/// White space between values (RFC 8259, section 2).
+constexpr bool is_json_space(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
+
 /// How far the object or list that starts `text` reaches.
 struct ObjectEnd {
   enum class Kind : std::uint8_t {

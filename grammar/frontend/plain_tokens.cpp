@@ -1,11 +1,13 @@
 // Contract: see plain_tokens.hpp.
 #include "grammar/frontend/plain_tokens.hpp"
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::grammar {
 
 namespace {
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
+using engine::ascii::is_digit;
 bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 bool is_in_word(char c) { return is_letter(c) || is_digit(c) || c == '_'; }
 
