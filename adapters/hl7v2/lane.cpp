@@ -5,6 +5,7 @@
 #include <array>
 
 #include "adapters/hl7v2/codes.hpp"
+#include "engine/order/value_text.hpp"
 #include "engine/quantity/quantity.hpp"
 
 namespace meniscus::adapters::hl7v2 {
@@ -124,10 +125,15 @@ void Lane::set_date(FieldId field, std::string_view raw) const {
     block.set(lane, field, *known, raw, origin(raw));
     return;
   }
-  const bool month_end = engine::info(field).kind == engine::FieldKind::MonthEnd;
-  engine::Result<engine::Date> date = engine::parse_hl7_date(trim(raw), month_end);
+  engine::Result<engine::Date> date =
+      engine::parse_hl7_date(trim(raw), engine::runs_to_month_end(field));
   if (!date) {
     doubt(field, date.error().message, raw);
+    return;
+  }
+  const engine::Status whole = engine::check_day(field, *date, trim(raw));
+  if (!whole) {
+    doubt(field, whole.error().message, raw);
     return;
   }
   const bool has_time = date->precision >= engine::Precision::Minute;

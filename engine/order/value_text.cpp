@@ -1,6 +1,7 @@
 // One value from its text (contract: value_text.hpp).
 #include "engine/order/value_text.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 
@@ -74,9 +75,11 @@ Result<Value> read_gauge(std::string_view text) {
   return gauge;
 }
 
-Result<Value> read_date(const ReadContext& context, std::string_view text, bool month_end) {
-  Result<Date> read = parse_date(text, context.feed->date_order, month_end);
+Result<Value> read_date(const ReadContext& context, FieldId field, std::string_view text) {
+  Result<Date> read = parse_date(text, context.feed->date_order, runs_to_month_end(field));
   if (!read) return read.error();
+  const Status whole = check_day(field, *read, text);
+  if (!whole) return whole.error();
   Date& date = *read;
   if (!date.has_offset && date.precision >= Precision::Minute && context.feed->offset_minutes) {
     date.has_offset = true;
@@ -229,9 +232,23 @@ Result<Value> read_value(const ReadContext& context, FieldId field, std::string_
     case FieldKind::Gauge:
       return read_gauge(text);
     case FieldKind::Date:
-      return read_date(context, text, false);
     case FieldKind::MonthEnd:
-      return read_date(context, text, true);
+      return read_date(context, field, text);
+bool runs_to_month_end(FieldId field) {
+  return info(field).kind == FieldKind::MonthEnd || field == FieldId::ScheduleEnd;
+}
+
+Status check_day(FieldId field, const Date& date, std::string_view text) {
+  constexpr std::array kDays = {FieldId::ScheduleLastGiven, FieldId::ScheduleStart,
+                                FieldId::VialOpened, FieldId::OrderPlaced};
+  if (date.precision >= Precision::Day) return Done{};
+  if (std::find(kDays.begin(), kDays.end(), field) == kDays.end()) return Done{};
+  return error(Errc::NotADate,
+               quoted(text) + " names no day; " + std::string(info(field).name) +
+                   " is a day, such as 2026-03-02",
+               text);
+}
+
     case FieldKind::YesNo:
       return read_yes_no(text);
     case FieldKind::Components:

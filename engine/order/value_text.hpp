@@ -1,5 +1,5 @@
-// Text of one value -> Value, by the field that it is read as.  Private to engine/order: readers of
-// formats use field_text.hpp.
+// Text of one value -> Value, by the field that it is read as.  Readers of formats use
+// field_text.hpp, and of this only what a date may be.
 //
 // Reads:   no more than one value; ranges, interval words and lists are field_text's business.
 // Errors:  those of the quantity and date parsers, and OutOfRange for what no order can mean (a
@@ -40,6 +40,13 @@ Status check_quantity(FieldId field, const AnyQuantity& quantity, std::string_vi
 FieldId field_of(ItemField part);
 
 /// The item list of `items` set as the value of a list field; none when it is empty.
+/// Where `field` takes a date that is given as a month or a year for the last day of it: printed
+/// expiry, and the last day of an order.
+bool runs_to_month_end(FieldId field);
+/// What is counted from to the day (the last dose, the first day, the opening of a vial, the
+/// ordering) needs a day: the first of the month would make a dose of last week one of last month.
+Status check_day(FieldId field, const Date& date, std::string_view text);
+
 void set_items(OrderBlock& block, unsigned lane, FieldId field, const std::vector<ListItem>& items,
                std::string_view written, Origin origin);
 

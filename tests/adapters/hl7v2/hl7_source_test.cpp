@@ -291,6 +291,19 @@ TEST(Hl7Fields, OrderControl) {
       read_hl7(message("ORC|ZZ|1\rRXE||C^N|50||mg\r")).at(0).doubts.contains("order.action"));
 }
 
+TEST(Hl7Fields, AMonthIsTheEndOfAnOrderAndNotItsFirstDay) {
+  // DTM may end after the month (HL7 v2.5.1 chapter 2A); TQ1-7 is the start, TQ1-8 the end.
+  const auto end = read_hl7(
+      message("ORC|NW|1|||||||20260302\rRXE||C^N|50||mg\rTQ1|1||Q1W||||20260302|202605\r"));
+  EXPECT_TRUE(end.at(0).doubts.empty());
+  EXPECT_EQ(end.at(0).field("schedule.end").number,
+            static_cast<double>(engine::days_from_civil({2026, 5, 31})) * 86400);
+  const auto start =
+      read_hl7(message("ORC|NW|1|||||||202603\rRXE||C^N|50||mg\rTQ1|1||Q1W||||202603\r"));
+  EXPECT_TRUE(start.at(0).doubts.contains("schedule.start"));
+  EXPECT_TRUE(start.at(0).doubts.contains("order.placed"));
+}
+
 TEST(Hl7Fields, SideOfCodeAndTextMustAgree) {
   // Table 0163: LD is the left deltoid.
   const auto agree =

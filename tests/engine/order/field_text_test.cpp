@@ -77,6 +77,9 @@ INSTANTIATE_TEST_SUITE_P(
                       Good{"ShortForm", FieldId::ScheduleEvery, "q12h", 43200},
                       Good{"Date", FieldId::ScheduleStart, "1970-01-02", 86400},
                       Good{"MonthEnd", FieldId::VialExpires, "1970-01", 30 * 86400.0},
+                      Good{"OrderEndsWithItsMonth", FieldId::ScheduleEnd, "1970-01", 30 * 86400.0},
+                      Good{"OrderEndsWithItsYear", FieldId::ScheduleEnd, "1970", 364 * 86400.0},
+                      Good{"BornInAMonth", FieldId::PatientBorn, "1970-02", 31 * 86400.0},
                       Good{"Yes", FieldId::VialGraduated, "Yes", 1},
                       Good{"No", FieldId::SelfInjected, "false", 0},
                       Good{"Marks", FieldId::Marks, "10 marks", 10}),
@@ -119,6 +122,11 @@ INSTANTIATE_TEST_SUITE_P(
                       Bad{"NeitherYesNorNo", FieldId::SelfInjected, "maybe", "neither"},
                       Bad{"NoAction", FieldId::OrderAction, "discontinue", "is no action"}),
     [](const auto& info) { return std::string(info.param.name); });
+                      Bad{"LastGivenInAMonth", FieldId::ScheduleLastGiven, "2026-02", "no day"},
+                      Bad{"LastGivenInAYear", FieldId::ScheduleLastGiven, "2026", "no day"},
+                      Bad{"StartsInAMonth", FieldId::ScheduleStart, "2026-03", "no day"},
+                      Bad{"OpenedInAMonth", FieldId::VialOpened, "2026-02", "no day"},
+                      Bad{"PlacedInAMonth", FieldId::OrderPlaced, "2026-03", "no day"},
 
 TEST_F(FieldText, ARangeOfDosesHasTwoEnds) {
   set(FieldId::Dose, "50-100 mg");
