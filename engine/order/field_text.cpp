@@ -112,11 +112,20 @@ bool says_none(const Target& t, std::string_view text) {
          t.context.program->vocabularies[index(t.field)].find(text) == nullptr;
 }
 
+/// A value's text with plain blanks.  An id is what it is to the byte, and so is free text.
+std::string_view plain(OrderBlock& block, FieldId field, std::string_view text) {
+  const FieldKind kind = info(field).kind;
+  if (kind == FieldKind::Id || kind == FieldKind::Text) return text;
+  std::string buffer;
+  const std::string_view read = with_plain_blanks(text, buffer);
+  return read.data() == text.data() ? text : block.keep(read);
+}
+
 }  // namespace
 
 void set_field(const ReadContext& context, OrderBlock& block, unsigned lane, FieldId field,
                std::string_view text, Origin origin, bool from_text) {
-  const std::string_view value_text = trimmed(text);
+  const std::string_view value_text = trimmed(plain(block, field, text));
   if (value_text.empty()) return;
   const Target target{context, block, lane, field, origin, from_text};
   const bool short_text = context.memo != nullptr && remembers(info(field).kind) &&

@@ -5,6 +5,7 @@
 #include <array>
 
 #include "engine/order/place_text.hpp"
+#include "engine/order/value_text.hpp"
 #include "engine/quantity/quantity.hpp"
 
 namespace meniscus::engine {
@@ -60,13 +61,13 @@ class Scan {
       ++from;
     return from < text_.size() ? text_[from] : '\0';
   }
-  /// Nothing but a blank or a hyphen between two tokens.
+  /// Nothing but blanks or a hyphen between two tokens.
   [[nodiscard]] bool adjoins(std::size_t at) const {
     if (at + 1 >= t_.size) return false;
     const std::size_t gap = t_[at + 1].offset - end_of(at);
     if (gap == 0) return true;
-    const char c = text_[end_of(at)];
-    return gap == 1 && (is_blank(c) || c == '-');
+    const std::string_view between = text_.substr(end_of(at), gap);
+    return between == "-" || std::all_of(between.begin(), between.end(), is_blank);
   }
 
   /// A text that is longer than we look at may say anything further on.
@@ -286,7 +287,11 @@ void FreeText::move(std::string_view from, std::string_view to) {
 }
 
 FreeText read_free_text(const ReadContext& context, std::string_view text, TextRole role) {
-  return Scan(context, text, role).run();
+  std::string buffer;
+  const std::string_view plain = with_plain_blanks(text, buffer);
+  FreeText said = Scan(context, plain, role).run();
+  if (plain.data() != text.data()) said.move(plain, text);
+  return said;
 }
 
 }  // namespace meniscus::engine

@@ -131,6 +131,32 @@ std::string_view trimmed(std::string_view text) {
   return text;
 }
 
+namespace {
+
+/// How many bytes of `text` are a blank of Unicode's: U+00A0, U+2000 to U+200A, U+202F.
+std::size_t wide_blank(std::string_view text) {
+  if (text.substr(0, 2) == "\xC2\xA0") return 2;
+  if (text.size() < 3 || text.substr(0, 2) != "\xE2\x80") return 0;
+  const auto last = static_cast<unsigned char>(text[2]);
+  return last <= 0x8A || last == 0xAF ? 3 : 0;
+}
+
+}  // namespace
+
+std::string_view with_plain_blanks(std::string_view text, std::string& buffer) {
+  constexpr auto kNone = std::string_view::npos;
+  if (text.find('\xC2') == kNone && text.find('\xE2') == kNone) return text;  // nearly always
+  buffer.assign(text);
+  bool found = false;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t wide = wide_blank(text.substr(at));
+    std::fill_n(buffer.begin() + static_cast<std::ptrdiff_t>(at), wide, ' ');
+    found = found || wide > 0;
+    at += std::max<std::size_t>(wide, 1);
+  }
+  return found ? std::string_view(buffer) : text;
+}
+
 bool same_letters(std::string_view a, std::string_view b) {
   if (a.size() != b.size()) return false;
   for (std::size_t i = 0; i < a.size(); ++i)
@@ -209,6 +235,21 @@ Status check_quantity(FieldId field, const AnyQuantity& quantity, std::string_vi
                text);
 }
 
+bool runs_to_month_end(FieldId field) {
+  return info(field).kind == FieldKind::MonthEnd || field == FieldId::ScheduleEnd;
+}
+
+Status check_day(FieldId field, const Date& date, std::string_view text) {
+  constexpr std::array kDays = {FieldId::ScheduleLastGiven, FieldId::ScheduleStart,
+                                FieldId::VialOpened, FieldId::OrderPlaced};
+  if (date.precision >= Precision::Day) return Done{};
+  if (std::find(kDays.begin(), kDays.end(), field) == kDays.end()) return Done{};
+  return error(Errc::NotADate,
+               quoted(text) + " names no day; " + std::string(info(field).name) +
+                   " is a day, such as 2026-03-02",
+               text);
+}
+
 Result<Value> read_value(const ReadContext& context, FieldId field, std::string_view text) {
   switch (info(field).kind) {
     case FieldKind::Id:
@@ -234,21 +275,6 @@ Result<Value> read_value(const ReadContext& context, FieldId field, std::string_
     case FieldKind::Date:
     case FieldKind::MonthEnd:
       return read_date(context, field, text);
-bool runs_to_month_end(FieldId field) {
-  return info(field).kind == FieldKind::MonthEnd || field == FieldId::ScheduleEnd;
-}
-
-Status check_day(FieldId field, const Date& date, std::string_view text) {
-  constexpr std::array kDays = {FieldId::ScheduleLastGiven, FieldId::ScheduleStart,
-                                FieldId::VialOpened, FieldId::OrderPlaced};
-  if (date.precision >= Precision::Day) return Done{};
-  if (std::find(kDays.begin(), kDays.end(), field) == kDays.end()) return Done{};
-  return error(Errc::NotADate,
-               quoted(text) + " names no day; " + std::string(info(field).name) +
-                   " is a day, such as 2026-03-02",
-               text);
-}
-
     case FieldKind::YesNo:
       return read_yes_no(text);
     case FieldKind::Components:

@@ -15,6 +15,10 @@
 namespace meniscus::engine {
 
 std::string_view trimmed(std::string_view text);
+/// `text` with the blanks that Unicode has beside the usual one (the one that does not break, thin
+/// ones) as usual ones, byte for byte as long as before: `text` itself, or a view into `buffer`.
+/// Web pages and word processors put them between a number and its unit.
+std::string_view with_plain_blanks(std::string_view text, std::string& buffer);
 /// ASCII letters compare without case.
 bool same_letters(std::string_view a, std::string_view b);
 
@@ -36,10 +40,6 @@ std::string_view with_our_unit(const ReadContext& context, std::string_view text
 /// What an order may mean by a value of `field`: the right dimension, above zero.
 Status check_quantity(FieldId field, const AnyQuantity& quantity, std::string_view text);
 
-/// The field that says how a part of a list's item is read.
-FieldId field_of(ItemField part);
-
-/// The item list of `items` set as the value of a list field; none when it is empty.
 /// Where `field` takes a date that is given as a month or a year for the last day of it: printed
 /// expiry, and the last day of an order.
 bool runs_to_month_end(FieldId field);
@@ -47,6 +47,10 @@ bool runs_to_month_end(FieldId field);
 /// ordering) needs a day: the first of the month would make a dose of last week one of last month.
 Status check_day(FieldId field, const Date& date, std::string_view text);
 
+/// The field that says how a part of a list's item is read.
+FieldId field_of(ItemField part);
+
+/// The item list of `items` set as the value of a list field; none when it is empty.
 void set_items(OrderBlock& block, unsigned lane, FieldId field, const std::vector<ListItem>& items,
                std::string_view written, Origin origin);
 

@@ -82,6 +82,11 @@ INSTANTIATE_TEST_SUITE_P(
                       Good{"BornInAMonth", FieldId::PatientBorn, "1970-02", 31 * 86400.0},
                       Good{"Yes", FieldId::VialGraduated, "Yes", 1},
                       Good{"No", FieldId::SelfInjected, "false", 0},
+                      Good{"UnbreakableBlank", FieldId::Dose, "50\u00A0mg", 50},
+                      Good{"ThinBlank", FieldId::Strength, "200\u2009mg\u202F/\u00A0mL", 0.2},
+                      Good{"BlankAtTheEnd", FieldId::NeedleGauge, "25\u00A0G\u00A0", 25},
+                      Good{"BlanksInWords", FieldId::ScheduleEvery, "every\u00A02\u00A0weeks",
+                           1209600},
                       Good{"Marks", FieldId::Marks, "10 marks", 10}),
     [](const auto& info) { return std::string(info.param.name); });
 
@@ -106,6 +111,7 @@ INSTANTIATE_TEST_SUITE_P(
     ::testing::Values(Bad{"NoUnit", FieldId::Dose, "50", "no unit"},
                       Bad{"DecimalComma", FieldId::Volume, "0,25 mL", "comma"},
                       Bad{"ThousandOrOne", FieldId::Dose, "1.000 units", "1.000"},
+                      Bad{"BlankOfNoWidth", FieldId::Dose, "50\u200Bmg", "unknown unit"},
                       Bad{"WrongDimension", FieldId::Volume, "5 mg", "is mass; volume is volume"},
                       Bad{"MarksAreNoDose", FieldId::Dose, "10 marks", "a mass, biological units"},
                       Bad{"StrengthOfLength", FieldId::Strength, "5 mm", "strength"},
@@ -116,17 +122,29 @@ INSTANTIATE_TEST_SUITE_P(
                       Bad{"Exponent", FieldId::Dose, "1e309 mg", "1e309"},
                       Bad{"Slashes", FieldId::ScheduleStart, "03/04/2026", "two ways"},
                       Bad{"NoSuchDay", FieldId::ScheduleStart, "2026-02-30", "no such day"},
+                      Bad{"LastGivenInAMonth", FieldId::ScheduleLastGiven, "2026-02", "no day"},
+                      Bad{"LastGivenInAYear", FieldId::ScheduleLastGiven, "2026", "no day"},
+                      Bad{"StartsInAMonth", FieldId::ScheduleStart, "2026-03", "no day"},
+                      Bad{"OpenedInAMonth", FieldId::VialOpened, "2026-02", "no day"},
+                      Bad{"PlacedInAMonth", FieldId::OrderPlaced, "2026-03", "no day"},
                       Bad{"Biweekly", FieldId::ScheduleEvery, "biweekly", "two ways"},
                       Bad{"RangeOfVolumes", FieldId::Volume, "0.2-0.3 mL", "is a range"},
                       Bad{"Backwards", FieldId::Dose, "100-50 mg", "larger to the smaller"},
                       Bad{"NeitherYesNorNo", FieldId::SelfInjected, "maybe", "neither"},
                       Bad{"NoAction", FieldId::OrderAction, "discontinue", "is no action"}),
     [](const auto& info) { return std::string(info.param.name); });
-                      Bad{"LastGivenInAMonth", FieldId::ScheduleLastGiven, "2026-02", "no day"},
-                      Bad{"LastGivenInAYear", FieldId::ScheduleLastGiven, "2026", "no day"},
-                      Bad{"StartsInAMonth", FieldId::ScheduleStart, "2026-03", "no day"},
-                      Bad{"OpenedInAMonth", FieldId::VialOpened, "2026-02", "no day"},
-                      Bad{"PlacedInAMonth", FieldId::OrderPlaced, "2026-03", "no day"},
+
+TEST_F(FieldText, AThousandWithAThinBlankIsInDoubt) {
+  set(FieldId::Dose, "5\u202F000 units");  // the grouping of ISO 80000-1
+  EXPECT_EQ(value(FieldId::Dose).state, State::Missing);
+  EXPECT_NE(doubt().find("blank inside the number"), std::string::npos) << doubt();
+}
+
+TEST_F(FieldText, AnIdKeepsItsBlanks) {
+  set(FieldId::PatientId, "SM\u00A012");
+  EXPECT_EQ(value(FieldId::PatientId).text, "SM\u00A012");
+  EXPECT_EQ(value(FieldId::PatientId).aux, id_hash("SM\u00A012"));
+}
 
 TEST_F(FieldText, ARangeOfDosesHasTwoEnds) {
   set(FieldId::Dose, "50-100 mg");

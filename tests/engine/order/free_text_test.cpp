@@ -106,6 +106,11 @@ INSTANTIATE_TEST_SUITE_P(
     Directions, FromDirections,
     ::testing::Values(
         Said{"Volume", "Inject 0.25 mL under the skin once a week", FieldId::Volume, 250},
+        Said{"UnbreakableBlank", "Inject 0.25\u00A0mL once\u00A0a\u00A0week", FieldId::Volume, 250},
+        Said{"ThinBlank", "Inject 0.25\u202FmL once a week", FieldId::Volume, 250},
+        Said{"TwoBlanks", "Inject 0.25  mL  once a week", FieldId::Volume, 250},
+        Said{"BlanksInAnInterval", "Inject 50 mg every\u00A02\u00A0weeks", FieldId::ScheduleEvery,
+             14 * kDay},
         Said{"Weekly", "Inject 0.25 mL under the skin once a week", FieldId::ScheduleEvery,
              7 * kDay},
         Said{"DoseInBrackets", "Inject 0.25 mL (50 mg) weekly", FieldId::Dose, 50},
@@ -126,6 +131,13 @@ INSTANTIATE_TEST_SUITE_P(
         Said{"DecimalComma", "Inject 0,25 mL", FieldId::Volume, -1},
         Said{"TwoIntervals", "daily for 5 days then weekly", FieldId::ScheduleEvery, -1}),
     [](const auto& info) { return std::string(info.param.name); });
+
+TEST_F(Complete, AVolumeBehindAnUnbreakableBlankIsStated) {
+  set(FieldId::Volume, "0.25 mL");
+  directions("Inject 0.5\u00A0mL weekly");
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedVolume).number, 500);  // mm3
+  EXPECT_EQ(block_.written(0, FieldId::StatedVolume), "0.5\u00A0mL");
+}
 
 TEST_F(Complete, PlacesInDirections) {
   directions("Inject IM into the left outer thigh");
