@@ -61,9 +61,14 @@ class Items {
     if (!finding.earlier.why.empty()) message += " (" + finding.earlier.why + ")";
     DataItem& item = add(finding.rule, weight_of(finding.grade), std::move(message));
     item.grade = engine::name(finding.grade);
-    for (const engine::BlamedField& field : finding.fields) {
-      item.fields.push_back({engine::info(field.field).name,
-                             source_.place(block_, verdict_.lane, field.field, field.origin)});
+    // What stands in the order comes first: a rule may blame the text and the coded field, and
+    // where there is no text, nobody is to be led to the start of the order.
+    for (const bool stands : {true, false}) {
+      for (const engine::BlamedField& field : finding.fields) {
+        if (field.value.empty() == stands) continue;
+        item.fields.push_back({engine::info(field.field).name,
+                               source_.place(block_, verdict_.lane, field.field, field.origin)});
+      }
     }
     FindingKey key = key_of(finding, verdict_.order, file_);
     if (key.is_sound()) item.key = std::move(key);

@@ -33,6 +33,23 @@ TEST(Fingerprint, RestsOnNeitherValueNorPlaceNorPatient) {
   EXPECT_EQ(fingerprint(verdict, "a.csv").size(), 32U);
 }
 
+TEST(Items, StandWhereTheOrderHasWhatIsBlamed) {
+  engine::OrderBlock block;
+  block.add_lane();
+  engine::Verdict verdict = hold_verdict();
+  using F = engine::FieldId;
+  verdict.findings[0].fields = {{F::OrderDirections, "", {10, 0}, false},
+                                {F::Dose, "50mg", {40, 4}, false},
+                                {F::Volume, "", {10, 0}, false},
+                                {F::Strength, "200 mg/mL", {60, 9}, false}};
+  const std::vector<DataItem> items = items_of(verdict, block, FixedSource(), "a.csv");
+  std::vector<std::string> names;
+  for (const PlacedField& field : items.at(0).fields)
+    names.emplace_back(field.name);
+  EXPECT_EQ(names, (std::vector<std::string>{"dose", "strength", "order.directions", "volume"}));
+  EXPECT_EQ(items.at(0).key->fields.front(), "order.directions");  // fingerprints stay as they were
+}
+
 TEST(Fingerprint, ChangesWithRuleClauseOrderFieldsAndInput) {
   const engine::Verdict verdict = hold_verdict();
   const std::string before = fingerprint(verdict, "a.csv");
