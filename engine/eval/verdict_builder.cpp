@@ -12,9 +12,11 @@ namespace {
 
 constexpr std::string_view kPatientUnknown = "";
 
-/// Appends "in words: a, b and c" style names of the fields of a node's operands.
-void name_operands(const Program& program, NodeId id, std::string& out, int depth = 0) {
-  if (id == kNoNode || depth > 4) return;
+/// Appends the names of the fields that a node's operands are reckoned from, each once.  Deep down
+/// only where nothing nearer has a name.
+void name_operands(const Program& program, NodeId id, std::string& out, int deepest,
+                   int depth = 0) {
+  if (id == kNoNode || depth > deepest) return;
   const Node& node = program.nodes[id];
   if (node.op == Op::Field) {
     const std::string_view name = info(static_cast<FieldId>(node.a)).name;
@@ -23,8 +25,8 @@ void name_operands(const Program& program, NodeId id, std::string& out, int dept
     out += name;
     return;
   }
-  name_operands(program, node.x, out, depth + 1);
-  name_operands(program, node.y, out, depth + 1);
+  for (const NodeId part : {node.x, node.y, node.z})
+    name_operands(program, part, out, deepest, depth + 1);
 }
 
 }  // namespace
@@ -174,7 +176,8 @@ void VerdictBuilder::name_cause(Scalar& scalar, const Cause& cause, std::string&
       return;
     }
     case CauseKind::Kinds:
-      name_operands(program_, cause.id, out);
+      for (int deepest = 4; out.empty() && deepest <= 16; deepest *= 2)
+        name_operands(program_, cause.id, out, deepest);
       out.append(" (unlike kinds)");
       return;
     case CauseKind::Engine:

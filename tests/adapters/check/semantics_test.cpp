@@ -88,6 +88,19 @@ TEST(Share, IsExactAtItsLimit) {
   EXPECT_EQ(with("0.199 mL").outcome, "hold");
 }
 
+TEST(Kinds, UnlikeOnesDeepInAReckoningAreStillNamed) {
+  RulesUnderTest rules(
+      rule("    let most = 100 mg\n"
+           "    let in-a-week = if self-injected is yes then dose * 2 otherwise dose * (7 days / "
+           "(schedule.every / (schedule.times or else 1)))\n"
+           "    raise hold when ((in-a-week + in-a-week) + in-a-week) + in-a-week > most\n"
+           "        say \"{most}\" blames dose\n    without self-injected ignore\n"));
+  const Judged judged =
+      rules.one({{"dose", "5 units"}, {"schedule.every", "7 days"}, {"self-injected", "no"}});
+  EXPECT_EQ(judged.outcome, "incomplete");
+  EXPECT_THAT(judged.not_assessed, ElementsAre(HasSubstr("dose")));
+}
+
 TEST(Kinds, UnlikeOnesAreUnknownAndBlameBothFields) {
   RulesUnderTest rules(
       rule("    raise hold when volume differs from dose / strength by more than 5 % say \"x\" "
