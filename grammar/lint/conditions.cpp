@@ -45,12 +45,32 @@ class ConditionChecks {
   }
   [[nodiscard]] std::string text(Span span) const { return quoted(written(w_, source_, span)); }
 
+  /// `site is site` within a query: one of the two was to be the earlier one's.
+  [[nodiscard]] static bool is_with_itself(const Node& node) {
+    const bool compares = node.op >= Op::Less && node.op <= Op::NotEqual;
+    const bool asks =
+        node.op == Op::SiteIn || node.op == Op::ThinnerThan || node.op == Op::WiderThan;
+    return (compares || asks) && node.x != kNoNode && node.x == node.y;
+  }
+  void report_itself(NodeId id) {
+    const Op op = program_.nodes[id].op;
+    const bool always =
+        op == Op::Equal || op == Op::LessEqual || op == Op::GreaterEqual || op == Op::SiteIn;
+    const auto where = place(id, ast_.span);
+    if (!where) return;
+    report(always ? Code::R0601 : Code::R0602, *where,
+           text(*where) + " compares a value with itself", {},
+           "write what it is compared with; within a question to history that is `earlier.site` or "
+           "`active.dose`, within a look-up `row.code`");
+  }
+
   /// Single comparisons, whatever stands beside them.
   void check_parts() {
     const Facts nothing(program_);
     NodeWalk walk(program_);
     const auto visit = [&](NodeId id, const Node& node) {
       if (node.type != Type::Truth || node.op == Op::And || node.op == Op::Or) return;
+      if (is_with_itself(node)) return report_itself(id);
       const auto decided = node.op == Op::Not ? std::nullopt : nothing.decide(id, true);
       const auto where = decided ? place(id, ast_.span) : std::nullopt;
       if (!where) return;

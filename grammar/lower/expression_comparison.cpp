@@ -1,6 +1,7 @@
 // Comparisons.  `any of LIST` on the left makes one over the list's items.
 #include <utility>
 
+#include "engine/quantity/quantity.hpp"
 #include "grammar/lower/expression.hpp"
 
 namespace meniscus::grammar {
@@ -264,6 +265,17 @@ NodeId ExpressionLowering::differs(const Expr& expr, const Operand& left) {
   const DimensionSet& room = w_.nodes.dimensions(by);
   const bool number = room == DimensionSet();
   const bool of_numbers = w_.nodes.dimensions(x) == DimensionSet();
+  if (number && !of_numbers && !w_.nodes[by].percent && w_.nodes[by].op == Op::Constant &&
+      w_.program->constants[w_.nodes[by].a].number >= 1) {
+    // As a share, 5 would be 500 %, and the clause would never speak.
+    const std::string share = engine::format_number(w_.program->constants[w_.nodes[by].a].number);
+    report({Code::R0222,
+            expr.kids[2]->span,
+            "a number stands where a share or " + describe(x) + " is needed",
+            {},
+            "write `" + share + " %` if a share is meant, or the amount with its unit"});
+    return kNoNode;
+  }
   if (w_.nodes[by].percent || (number && !of_numbers)) {
     return w_.nodes.truth(Op::DiffersByShare, x, y, by);
   }

@@ -108,6 +108,8 @@ const std::vector<Case>& cases() {
       when("SumOfUnlike", "volume + 5 mg > 1 mL", {"6:28 R0221 cannot add volume with mass"}),
       when("KindOfTime", "kind of schedule.every is by-mass",
            {"6:29 R0222 a time stands where an amount is needed"}),
+      when("ShareWithoutASign", "volume differs from dose / strength by more than 5",
+           {"6:70 R0222 a number stands where a share or a volume is needed"}),
       when("BareWord", "side is left or right",
            {"6:37 R0223 the word `right` alone is no condition"}),
       when("YesNoAlone", "self-injected",

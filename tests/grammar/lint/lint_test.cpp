@@ -75,6 +75,13 @@ const std::vector<Case>& cases() {
       {"LimitOnTheLeft",
        when("volume > 3 mL and 2 mL > volume"),
        {"4:39 R0602 `2 mL > volume` can never hold here beside `volume > 3 mL`"}},
+      {"WithItself",
+       when("volume > volume"),
+       {"4:21 R0602 `volume > volume` compares a value with itself"}},
+      {"WithItselfInHistory",
+       rule("    let here = latest earlier injection where site is site\n" +
+            clause("days since here.when < 7 days")),
+       {"4:47 R0601 `site is site` compares a value with itself"}},
       {"EitherIsMeant", when("volume > 3 mL or volume < 2 mL"), {}},
       {"OneSideOfAnOr",
        when("volume > 3 mL and (volume < 2 mL or dose > 1 mg)"),
