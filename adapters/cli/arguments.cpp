@@ -493,7 +493,9 @@ class Parser {
 
   /// Words left over, and commands without their second word.
   Status check_words() {
-    const std::vector<std::string> extras = app_.remaining(true);
+    std::vector<std::string> extras = app_.remaining(true);
+    // `--` ends the options, so that a file may be called `-x.json`; what follows is taken by name.
+    extras.erase(std::remove(extras.begin(), extras.end(), "--"), extras.end());
     if (!extras.empty()) return stray(extras.front());
     if (chosen_ == &app_) return usage("name a command; `meniscus --help` lists them");
     if (!is_whole() && leaf_ == nullptr) {

@@ -58,6 +58,13 @@ TEST(Arguments, CheckTakesFilesAndOptionsInAnyOrder) {
   EXPECT_EQ(got->log, LogLevel::Info);
 }
 
+TEST(Arguments, TwoDashesEndTheOptions) {
+  const auto got = parse_arguments(words("check --to lines -- -a.json --from.csv"));
+  ASSERT_TRUE(got) << got.error().message;
+  EXPECT_EQ(got->to, ToFormat::Lines);
+  EXPECT_EQ(got->files, (std::vector<std::string>{"-a.json", "--from.csv"}));
+}
+
 TEST(Arguments, FhirInAndOut) {
   const auto got = parse_arguments(words("check bundle.json --from fhir --to fhir"));
   ASSERT_TRUE(got) << got.error().message;
