@@ -191,8 +191,25 @@ class BlameWalk {
 
   void look_up(std::uint32_t number, Lanes lanes) {
     const LookUp& lookup = program_.lookups[number];
-    const Lanes found = leaves(lookup.where, lanes);
-    blame_.add(CauseKind::Row, number, lanes & ~found);
+    const Lanes rest = lanes & ~leaves(lookup.where, lanes);
+    // Where all fields are there, a word of a list that nobody knows is what is left.
+    const NodeId list = list_in(lookup.where);
+    if (list != kNoNode)
+      blame_.add(CauseKind::UnknownWord, program_.nodes[list].a, rest);
+    else
+      blame_.add(CauseKind::Row, number, rest);
+  }
+
+  /// A list of the order that a condition over rows goes through, or kNoNode.
+  NodeId list_in(NodeId id) {
+    if (id == kNoNode) return kNoNode;
+    const Node& node = program_.nodes[id];
+    if (node.op == Op::AnyItem && program_.nodes[node.x].op == Op::Field) return node.x;
+    for (const NodeId x : {node.x, node.y, node.z}) {
+      const NodeId found = list_in(x);
+      if (found != kNoNode) return found;
+    }
+    return kNoNode;
   }
 
   void list_condition(const Node& node, Lanes lanes) {

@@ -39,6 +39,7 @@ struct RunResult {
 /// Memory that runs use again.
 struct RunScratch {
   Blame blame;
+  Blame part;  // of one side of a condition
   std::vector<Lanes> undecided;
   std::vector<Lanes> fired;
   std::vector<Lanes> raised;
@@ -60,6 +61,7 @@ class RuleRun {
         never_(never),
         out_(out),
         blame_(scratch.blame),
+        part_(scratch.part),
         undecided_(scratch.undecided),
         fired_(scratch.fired),
         raised_(scratch.raised) {}
@@ -147,19 +149,59 @@ class RuleRun {
         never |= cause.lanes;
       }
     }
+    Lanes answered = 0;
     for (std::size_t w = 0; w < rule.withouts.size(); ++w) {
-      Lanes answered = 0;
+      Lanes now = 0;
       for (const Cause& cause : blame_.causes()) {
-        if (covers(rule.withouts[w], cause)) answered |= cause.lanes & open;
+        if (covers(rule.withouts[w], cause)) now |= cause.lanes & open & ~answered;
       }
-      if (!rule.withouts[w].ignore) raised_[w] |= answered & ~never;
-      open &= ~answered;
+      if (!rule.withouts[w].ignore) raised_[w] |= now & ~never;
+      answered |= now;
     }
-    open &= ~never;
+    answered |= never;
+    Lanes left = 0;  // of what nothing answers for
+    for (const Cause& cause : blame_.causes()) {
+      if (!answers(rule, cause)) left |= cause.lanes;
+    }
+    const Lanes mixed = answered & left & open;
+    if (mixed != 0) answered &= ~mixed | answered_for(rule, condition, mixed);
+    open &= ~answered;
     for (const Cause& cause : blame_.causes()) {
       const Lanes lanes = cause.lanes & open;
-      if (lanes != 0) out_.undecided.push_back({number, grave, {cause.kind, cause.id, lanes}});
+      if (lanes == 0 || answers(rule, cause)) continue;
+      out_.undecided.push_back({number, grave, {cause.kind, cause.id, lanes}});
     }
+  }
+
+  [[nodiscard]] bool answers(const Rule& rule, const Cause& cause) const {
+    if (cause.kind == CauseKind::Field && never_carried(static_cast<FieldId>(cause.id)))
+      return true;
+    return std::any_of(rule.withouts.begin(), rule.withouts.end(),
+                       [&](const Without& without) { return covers(without, cause); });
+  }
+
+  /// The lanes of `lanes` in which a condition is open only for what a `without` answers for.  Of
+  /// an `or` each open side must be: an absent side that is ignored says nothing about the other.
+  Lanes answered_for(const Rule& rule, NodeId id, Lanes lanes, bool reversed = false) {
+    lanes = access_.unknown(id, lanes);
+    if (lanes == 0) return 0;
+    const Node& node = program_.nodes[id];
+    if (node.op == Op::Not) return answered_for(rule, node.x, lanes, !reversed);
+    if (node.op == Op::And || node.op == Op::Or) {
+      const Lanes x = access_.unknown(node.x, lanes);
+      const Lanes y = access_.unknown(node.y, lanes);
+      const Lanes of_x = answered_for(rule, node.x, x, reversed);
+      const Lanes of_y = answered_for(rule, node.y, y, reversed);
+      const bool either = (node.op == Op::Or) != reversed;  // `not (A and B)` is `not A or not B`
+      return !either ? (of_x | of_y) : lanes & ~(x & ~of_x) & ~(y & ~of_y);
+    }
+    part_.clear();
+    BlameWalk<Access>(program_, access_, part_).condition(id, lanes);
+    Lanes answered = 0;
+    for (const Cause& cause : part_.causes()) {
+      if (answers(rule, cause)) answered |= cause.lanes;
+    }
+    return answered & lanes;
   }
 
   const Program& program_;
@@ -167,6 +209,7 @@ class RuleRun {
   const FieldSet& never_;
   RunResult& out_;
   Blame& blame_;
+  Blame& part_;
   std::vector<Lanes>& undecided_;
   std::vector<Lanes>& fired_;
   std::vector<Lanes>& raised_;

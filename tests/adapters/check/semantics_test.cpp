@@ -88,6 +88,49 @@ TEST(Share, IsExactAtItsLimit) {
   EXPECT_EQ(with("0.199 mL").outcome, "hold");
 }
 
+TEST(Lists, AWordThatNobodyKnowsIsNamedInsideALookUpToo) {
+  RulesUnderTest rules(
+      "table allergens from \"allergens.csv\"\n" +
+          rule("    raise hold when (any row of allergens where any of patient.allergies is "
+               "row.allergy and row.ingredient is substance.code) say \"x\" blames "
+               "patient.allergies\n"),
+      {{"allergens.csv", "allergy,ingredient\nsesame,sesame-oil\n"}});
+  const Fields known = {{"substance.code", "sesame-oil"}, {"patient.allergies", "sesame"}};
+  EXPECT_EQ(rules.one(known).outcome, "hold");
+  const Judged judged =
+      rules.one({{"substance.code", "sesame-oil"}, {"patient.allergies", "cipionate"}});
+  EXPECT_EQ(judged.outcome, "incomplete");
+  EXPECT_THAT(judged.not_assessed, ElementsAre("patient.allergies: cipionate: r"));
+}
+
+TEST(Without, AnswersForNoOtherSideOfAnOr) {
+  // The volume is not there and ignored; that the dose could not be compared is another matter.
+  RulesUnderTest rules(
+      rule("    raise hold when dose > 5 mg or volume > 1 mL say \"x\" blames volume\n"
+           "    without volume ignore\n"));
+  EXPECT_EQ(rules.one({{"dose", "4 mg"}}).all(), "clear");
+  const Judged judged = rules.one({{"dose", "40 units"}});
+  EXPECT_EQ(judged.outcome, "incomplete");
+  EXPECT_THAT(judged.not_assessed, ElementsAre("dose (unlike kinds): r"));
+  EXPECT_EQ(rules.one({{"dose", "40 mg"}}).outcome, "hold");
+}
+
+TEST(Without, AnswersForAnAndOfWhichItLacksASide) {
+  RulesUnderTest rules(
+      rule("    raise hold when dose > 5 mg and volume > 1 mL say \"x\" blames volume\n"
+           "    without volume ignore\n"));
+  EXPECT_EQ(rules.one({{"dose", "40 units"}}).all(), "clear");
+  EXPECT_EQ(rules.one({{"dose", "40 units"}, {"volume", "2 mL"}}).outcome, "incomplete");
+}
+
+TEST(Without, SeesAnOrBehindANot) {
+  RulesUnderTest rules(
+      rule("    raise hold when not (dose <= 5 mg and volume <= 1 mL) say \"x\" blames volume\n"
+           "    without volume ignore\n"));
+  EXPECT_EQ(rules.one({{"dose", "40 units"}}).outcome, "incomplete");
+  EXPECT_EQ(rules.one({{"dose", "4 mg"}}).all(), "clear");
+}
+
 TEST(Kinds, UnlikeOnesDeepInAReckoningAreStillNamed) {
   RulesUnderTest rules(
       rule("    let most = 100 mg\n"
