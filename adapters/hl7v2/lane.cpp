@@ -170,9 +170,32 @@ std::optional<Lane::UnitText> unit_in(const engine::ReadContext& context, std::s
   if (engine::parse_unit(part, engine::UnitSet::Order)) return Lane::UnitText{part, {}};
   return std::nullopt;
 }
+
+/// Two spellings of units that are known and not of one size: `mg` beside `microgram`.
+bool are_two_units(std::string_view one, std::string_view other) {
+  const auto a = engine::parse_unit(one, engine::UnitSet::Order);
+  const auto b = engine::parse_unit(other, engine::UnitSet::Order);
+  if (!a || !b) return false;
+  return a->dimension != b->dimension || engine::compare(a->factor, b->factor) != 0;
+}
 }  // namespace
 
+/// A code and a text that are two units are in doubt: a thousand may lie between them.
 Lane::UnitText Lane::unit_of(std::string_view coded) const {
+  UnitText unit = first_unit_of(coded);
+  if (unit.unit.empty()) return unit;
+  const std::string_view repetition = message.repetition(coded, 0);
+  for (const unsigned component : {1U, 2U, 4U, 5U}) {
+    const std::string_view part = trim(text(message.component(repetition, component)));
+    if (part.empty() || part == unit.unit || is_null(part)) continue;
+    const auto other = unit_in(context, part);
+    if (other && are_two_units(unit.unit, other->unit))
+      return {{}, quoted(unit.unit) + " and " + quoted(part) + " are two units"};
+  }
+  return unit;
+}
+
+Lane::UnitText Lane::first_unit_of(std::string_view coded) const {
   const std::string_view repetition = message.repetition(coded, 0);
   const std::string_view code = trim(text(message.component(repetition, 1)));
   if (is_ucum(message.component(repetition, 3)) && !code.empty()) {

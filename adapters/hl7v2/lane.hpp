@@ -62,6 +62,8 @@ struct Lane {
     std::string reason;
   };
   [[nodiscard]] UnitText unit_of(std::string_view coded) const;
+  /// The first component of a coded unit that is one, whatever the others say.
+  [[nodiscard]] UnitText first_unit_of(std::string_view coded) const;
   /// What the reader's memo has of a text that stands as it is read.
   [[nodiscard]] const engine::Value* remembered(engine::FieldId field, std::string_view raw) const;
 };

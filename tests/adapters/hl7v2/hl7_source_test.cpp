@@ -228,6 +228,11 @@ const DoseCase kDoses[] = {
     {"NoUnit", "RXE||C^N|5", 0},
     {"NumberInTheUnit", "RXE||C^N|1||75 mg", 0},
     {"UnitInTheNumber", "RXE||C^N|75 mg", 75},
+    {"CodeAndItsText", "RXE||C^N|50||mg^milligram^UCUM^MG^mgs^L", 50},
+    {"UnitsAndTheirText", "RXE||C^N|50||U^units^UCUM", 50},
+    {"CodeAndAnotherText", "RXE||C^N|50||mg^microgram^UCUM", 0},
+    {"CodeAndAnotherLocalCode", "RXE||C^N|50||mg^milligram^ISO+^mcg^microgram^L", 0},
+    {"AmountAndVolume", "RXE||C^N|5||mg^mL", 0},
     {"TabletsAreNoAmount", "RXE||C^N|2||SYR", 0},
 };
 class Hl7Dose : public ::testing::TestWithParam<DoseCase> {};
