@@ -231,7 +231,9 @@ class Scan {
     const std::string_view written = text_.substr(from, end_of(at + 1) - from);
     const bool directions = role_ == TextRole::Directions;
     if (directions && belongs_to_a_thing(at)) return;
-    const auto read = parse_quantity(written, style_of(context_, FieldId::Dose));
+    std::string spaced(written);  // `100-mg` is 100 mg
+    if (text_[end_of(at)] == '-') spaced[end_of(at) - from] = ' ';
+    const auto read = parse_quantity(spaced, style_of(context_, FieldId::Dose));
     if (!read) {
       if (read.error().code != Errc::Ambiguous) return;
       found_.amount.confuse();
@@ -286,9 +288,31 @@ void FreeText::move(std::string_view from, std::string_view to) {
   ambiguous_text = moved(ambiguous_text, from, to);
 }
 
+namespace {
+
+/// `text`, byte for byte as long, with a blank for each line end, tab, blank of Unicode's, curly
+/// quote and bullet, none of which says anything about an amount: `text` itself, or `buffer`.
+std::string_view with_plain_signs(std::string_view text, std::string& buffer) {
+  constexpr std::string_view kSigns[] = {"\n",     "\r",     "\t",     "\u2018", "\u2019",
+                                         "\u201C", "\u201D", "\u2022", "\u2026"};
+  const auto may_be = [](char c) {
+    return c == '\n' || c == '\r' || c == '\t' || c == '\xC2' || c == '\xE2';
+  };
+  if (std::none_of(text.begin(), text.end(), may_be)) return text;  // nearly always
+  std::string blanks;
+  buffer.assign(with_plain_blanks(text, blanks));
+  for (const std::string_view sign : kSigns) {
+    for (std::size_t at = buffer.find(sign); at != std::string::npos; at = buffer.find(sign, at))
+      buffer.replace(at, sign.size(), sign.size(), ' ');
+  }
+  return buffer == text ? text : std::string_view(buffer);
+}
+
+}  // namespace
+
 FreeText read_free_text(const ReadContext& context, std::string_view text, TextRole role) {
   std::string buffer;
-  const std::string_view plain = with_plain_blanks(text, buffer);
+  const std::string_view plain = with_plain_signs(text, buffer);
   FreeText said = Scan(context, plain, role).run();
   if (plain.data() != text.data()) said.move(plain, text);
   return said;

@@ -1,6 +1,9 @@
 // Intervals in words (contract: interval_text.hpp).
 #include "engine/order/interval_text.hpp"
 
+#include <string>
+#include <utility>
+
 #include "engine/base/ascii.hpp"
 
 namespace meniscus::engine {
@@ -46,7 +49,7 @@ constexpr Named kAdverbs[] = {{"daily", kDay},   {"weekly", kWeek},   {"monthly"
                               {"qod", 2 * kDay}, {"qw", kWeek},       {"qwk", kWeek},
                               {"qhs", kDay},     {"qam", kDay},       {"qpm", kDay},
                               {"qmo", kMonth},   {"eod", 2 * kDay},   {"qday", kDay},
-                              {"qweek", kWeek},  {"qmonth", kMonth}};
+                              {"qweek", kWeek},  {"qmonth", kMonth},  {"quarterly", 3 * kMonth}};
 
 template <std::size_t N>
 double find(const Named (&table)[N], std::string_view text) {
@@ -77,13 +80,42 @@ std::optional<Interval> each_period(const Tokens& t, std::size_t at) {
   return std::nullopt;
 }
 
-/// After "every", "each" or "q": "week", "2 weeks", "other day", "two weeks".
+bool is_weekday(const Tokens& t, std::size_t at) {
+  return at < t.size && t[at].text.size() >= 6 && period_at(t, at) == kWeek &&
+         equals(t[at].text.substr(t[at].text.size() - 3), "day");
+}
+
+/// "Monday and Thursday", "Monday, Wednesday and Friday": as many doses a week.
+Interval weekdays(const Tokens& t, std::size_t at) {
+  Interval interval{kWeek, 1, false, 1};
+  while (true) {
+    const std::size_t next = at + interval.tokens + (t.is(at + interval.tokens, "and") ? 1 : 0);
+    const bool either = t.is(at + interval.tokens, "or") && is_weekday(t, next + 1);
+    if (either) return {0, 1, true, interval.tokens + 2};
+    if (!is_weekday(t, next)) return interval;
+    interval.tokens = next + 1 - at;
+    ++interval.times;
+  }
+}
+
+/// Which one of them: "other" and "second" are 2, "third" and "3rd" 3; the tokens are 0 where none.
+std::pair<std::uint32_t, std::size_t> ordinal_at(const Tokens& t, std::size_t at) {
+  if (t.is(at, "other") || t.is(at, "second")) return {2, 1};
+  if (t.is(at, "third")) return {3, 1};
+  if (t.is(at, "fourth")) return {4, 1};
+  for (const std::string_view ending : {"st", "nd", "rd", "th"})
+    if (at < t.size && t[at].number && t.is(at + 1, ending)) return {small_number(t[at]), 2};
+  return {0, 0};
+}
+
+/// After "every", "each" or "q": "week", "2 weeks", "other day", "5th day", "two weeks", "Monday".
 std::optional<Interval> after_every(const Tokens& t, std::size_t at) {
-  if (t.is(at, "other") || t.is(at, "second")) {
-    const double period = period_at(t, at + 1);
-    if (period > 0) return Interval{2 * period, 1, false, 2};
+  if (const auto [which, used] = ordinal_at(t, at); used > 0) {
+    const double period = period_at(t, at + used);
+    if (period > 0 && which > 0) return Interval{which * period, 1, false, used + 1};
     return std::nullopt;
   }
+  if (is_weekday(t, at)) return weekdays(t, at);
   if (const double period = period_at(t, at); period > 0) return Interval{period, 1, false, 1};
   if (at >= t.size) return std::nullopt;
   const std::uint32_t count = small_number(t[at]);
@@ -101,7 +133,7 @@ std::optional<Interval> with_lead(std::optional<Interval> interval, std::size_t 
                                   std::uint32_t times = 1) {
   if (!interval) return std::nullopt;
   interval->tokens += lead;
-  interval->times = times;
+  interval->times *= times;
   return interval;
 }
 
@@ -123,6 +155,24 @@ std::optional<Interval> single_word(const Token& token) {
   if (equals(token.text, "qid")) return Interval{kDay, 4, false, 1};
   const double adverb = find(kAdverbs, token.text);
   if (adverb > 0) return Interval{adverb, 1, false, 1};
+  return std::nullopt;
+}
+
+/// "b.i.d.", "q.o.d.": letters with a point between them.
+std::optional<Interval> dotted_word(const Tokens& t, std::size_t at) {
+  if (at + 2 >= t.size) return std::nullopt;
+  std::string letters;
+  for (std::size_t i = at; i < at + 3; ++i) {
+    if (t[i].text.size() != 1 || t[i].number || (i > at && t[i].before != '.')) return std::nullopt;
+    letters += t[i].text;
+  }
+  return with_lead(single_word({letters, 0, false, ' '}), 2);
+}
+
+/// "2 x week": a period by itself after a count with an x.
+std::optional<Interval> bare_period(const Tokens& t, std::size_t at) {
+  for (const std::string_view one : {"day", "week", "wk", "month"})
+    if (t.is(at, one)) return Interval{period_at(t, at), 1, false, 1};
   return std::nullopt;
 }
 
@@ -208,20 +258,34 @@ std::uint32_t small_number(const Token& token) {
   return 0;
 }
 
+namespace {
+
+/// "daily", "b.i.d.", "every week", "alternate days": what starts with a word other than a count.
+std::optional<Interval> in_words(const Tokens& t, std::size_t at) {
+  if (auto word = single_word(t[at])) return word;
+  if (auto word = dotted_word(t, at)) return word;
+  if (t.is(at, "every") || t.is(at, "each") || t.is(at, "q"))
+    return with_lead(after_every(t, at + 1), 1);
+  if (t.is(at, "on") && t.is(at + 1, "alternate") && t.is(at + 2, "days"))
+    return Interval{2 * kDay, 1, false, 3};
+  if (t.is(at, "alternate") && t.is(at + 1, "days")) return Interval{2 * kDay, 1, false, 2};
+  if (t.is(at, "at") && t.is(at + 1, "bedtime")) return Interval{kDay, 1, false, 2};
+  return std::nullopt;
+}
+
+}  // namespace
+
 std::optional<Interval> interval_at(const Tokens& t, std::size_t at) {
   if (at >= t.size || !may_start(t[at])) return std::nullopt;
   if (!t[at].number) {
-    if (auto word = single_word(t[at])) return word;
-    if (t.is(at, "every") || t.is(at, "each") || t.is(at, "q"))
-      return with_lead(after_every(t, at + 1), 1);
-    if (t.is(at, "on") && t.is(at + 1, "alternate") && t.is(at + 2, "days"))
-      return Interval{2 * kDay, 1, false, 3};
-    if (t.is(at, "alternate") && t.is(at + 1, "days")) return Interval{2 * kDay, 1, false, 2};
-    if (t.is(at, "at") && t.is(at + 1, "bedtime")) return Interval{kDay, 1, false, 2};
+    const bool every = t.is(at, "every") || t.is(at, "each") || t.is(at, "q");
+    if (auto words = in_words(t, at); words || every) return words;
   }
   const auto [times, used] = times_at(t, at);
   if (times == 0) return std::nullopt;
   if (auto each = with_lead(each_period(t, at + used), used, times)) return each;
+  if (t.is(at + 1, "x"))
+    if (auto bare = with_lead(bare_period(t, at + used), used, times)) return bare;
   if (t.is(at + used, "every")) return with_lead(after_every(t, at + used + 1), used + 1, times);
   return std::nullopt;
 }
