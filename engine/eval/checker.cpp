@@ -112,12 +112,28 @@ class Checker::Work {
     if (patient.known()) history.merge(id_hash(block.record(lane).former), patient.aux);
   }
 
+  /// A month or a year alone stands for the last day that it can mean, and none after `today`: what
+  /// was given somewhen in February may have been given yesterday.
+  static Value last_day_of(const Value& given, const Value& today) {
+    const Date date = unpack(given.number, given.aux);
+    if (date.precision >= Precision::Day) return given;
+    CivilDay last = civil_from_days(date.day());
+    if (date.precision == Precision::Year) last.month = 12;
+    last.day = last_day_of_month(last.year, last.month);
+    const std::int64_t end = days_from_civil(last);
+    const std::int64_t now = unpack(today.number, today.aux).day();
+    Value day = given;
+    day.number = 86400.0 * static_cast<double>(now >= date.day() && now < end ? now : end);
+    return day;
+  }
+
   /// When the lane happens, for history: given, the planned day, or the day of the message.
   [[nodiscard]] Value event(const OrderBlock& block, unsigned lane) const {
     const Action action = action_of(block, lane);
     if (action == Action::Given) {
       const Value given = block.value(lane, FieldId::OrderGiven);
-      return given.known() ? given : facts_.at(lane).planned_day;
+      return given.known() ? last_day_of(given, facts_.at(lane).today)
+                           : facts_.at(lane).planned_day;
     }
     const bool ends = action == Action::Stop || action == Action::Cancel;
     return ends ? facts_.at(lane).today : facts_.at(lane).planned_day;

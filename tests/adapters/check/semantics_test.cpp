@@ -103,6 +103,28 @@ TEST(Lists, AWordThatNobodyKnowsIsNamedInsideALookUpToo) {
   EXPECT_THAT(judged.not_assessed, ElementsAre("patient.allergies: cipionate: r"));
 }
 
+TEST(History, AMonthAloneIsTheLastDayThatItCanMean) {
+  RulesUnderTest rules(
+      rule("    let before = latest earlier injection where earlier.dose is given\n"
+           "    raise note when days since before.when >= 0 days say \"{days since before.when}\" "
+           "blames dose\n"));
+  const auto after = [&](const char* given, const char* placed) {
+    return rules
+        .last({{{"order.id", "G"},
+                {"patient.id", "SM-0012"},
+                {"dose", "5 mg"},
+                {"order.action", "given"},
+                {"order.given", given},
+                {"order.placed", placed}},
+               {{"order.id", "A"}, {"patient.id", "SM-0012"}, {"dose", "5 mg"}}})
+        .all();
+  };
+  EXPECT_THAT(after("2026-02", "2026-03-02"), HasSubstr("note r: 2 days"));  // 28 February
+  EXPECT_THAT(after("2025", "2026-03-02"), HasSubstr("note r: 61 days"));    // 31 December
+  EXPECT_THAT(after("2026-03", "2026-03-01"), HasSubstr("note r: 1 day"));  // not after it was said
+  EXPECT_THAT(after("2026-02-03", "2026-03-02"), HasSubstr("note r: 27 days"));
+}
+
 TEST(Without, AnswersForNoOtherSideOfAnOr) {
   // The volume is not there and ignored; that the dose could not be compared is another matter.
   RulesUnderTest rules(
