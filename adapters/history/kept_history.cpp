@@ -6,6 +6,7 @@
 
 #include "adapters/history/postgres_store.hpp"
 #include "adapters/history/sqlite_store.hpp"
+#include "adapters/history/write_behind_store.hpp"
 #include "adapters/json/json_source.hpp"
 #include "adapters/support/view_bytes.hpp"
 #include "engine/order/feed.hpp"
@@ -100,7 +101,7 @@ engine::Result<std::unique_ptr<OrderStore>> open_store(const std::string& place)
   }
   auto store = SqliteStore::open(place.substr(kSqlite.size()));
   if (!store) return store.error();
-  return std::unique_ptr<OrderStore>(std::move(*store));
+  return std::unique_ptr<OrderStore>(std::make_unique<WriteBehindStore>(std::move(*store)));
 }
 
 engine::Result<std::unique_ptr<KeptHistory>> KeptHistory::open(const std::string& place) {
@@ -337,6 +338,25 @@ void KeptHistory::roll_back(engine::History& history) {
   if (turn_merges_.empty()) return;
   turn_merges_.clear();
   start_over(history);
+}
+
+bool KeptHistory::hand_over(std::function<void()> landed) {
+  // After a merge `history` changes once the turn is kept.
+  if (!turn_merges_.empty() || !store_->hand_over(std::move(landed))) return false;
+  flying_.swap(turn_);
+  turn_.clear();
+  return true;
+}
+
+Status KeptHistory::settle(engine::History& history) {
+  Status landed = store_->settle();
+  if (!landed) {
+    for (const std::string& patient : flying_)
+      forget(patient, history);
+    roll_back(history);
+  }
+  flying_.clear();
+  return landed;
 }
 
 Status KeptHistory::keep(const OrderBlock& block, const engine::Days& days,

@@ -12,6 +12,11 @@
 //   (*kept)->add(block, days, history);  checker.check(block, history, hold);  ...
 //   if ((*kept)->commit(history)) send(held); else refuse(held);
 //
+// or, where the next turn is judged while one is brought to the disk:
+//
+//   if ((*kept)->hand_over(landed)) ...       // the next turn: add(), check() and hold others
+//   if ((*kept)->settle(history)) send(held); else refuse(held), refuse(others);
+//
 // Whole:    a store has every order from its first day on; before that day it knows nothing, and
 //           rules that look further back are not assessed (History::set_since).
 // Refused:  errors are of code Input.  What was added since the last commit() is then not kept, and
@@ -22,6 +27,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -40,7 +46,7 @@
 
 namespace meniscus::adapters {
 
-/// Opens a store.  `place`: `sqlite:PATH`, or `postgresql:` and an address as PostgresStore takes
+/// Opens a store; one that is this program's alone is a WriteBehindStore.  `place`: `sqlite:PATH`, or `postgresql:` and an address as PostgresStore takes
 /// it.  Errors: Usage when it is of no known kind; Input.
 engine::Result<std::unique_ptr<OrderStore>> open_store(const std::string& place);
 
@@ -77,6 +83,13 @@ class KeptHistory {
                      engine::History& history);
   engine::Status commit(engine::History& history);
   void roll_back(engine::History& history);
+
+  /// commit() beside the next turn: `landed`, which does not throw, is called by another thread when
+  /// the turn is on the disk or has failed.  False: not this turn; commit() it.
+  bool hand_over(std::function<void()> landed);
+  /// Waits for the turn that was handed over.  Errors: nothing of it is kept, and the open turn,
+  /// which builds on it, was rolled back too.
+  engine::Status settle(engine::History& history);
 
   /// add() and commit().
   engine::Status keep(const engine::OrderBlock& block, const engine::Days& days,
@@ -125,7 +138,8 @@ class KeptHistory {
   std::unordered_map<std::string, std::string> merged_;
   bool merges_loaded_ = false;
   bool has_since_ = false;         // the store knows since when it is whole
-  std::vector<std::string> turn_;  // patients of the turn: theirs alone, and read
+  std::vector<std::string> turn_;     // patients of the turn: theirs alone, and read
+  std::vector<std::string> flying_;   // of the turn that was handed over
   std::vector<std::pair<std::string, std::string>> turn_merges_;  // former id, patient
   StoredOrderWriter writer_;
   std::string text_;

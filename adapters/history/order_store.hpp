@@ -82,6 +82,13 @@ class OrderStore {
   virtual engine::Status commit() = 0;
   virtual void roll_back() = 0;
 
+  /// commit() by a thread of the store's own, beside the next turn: `ended`, which does not throw,
+  /// is called there when the turn is on the disk or has failed.  False: not this turn; commit() it.
+  virtual bool hand_over(std::function<void()> /*ended*/) { return false; }
+  /// Waits for the turn that was handed over.  Errors: nothing of it is kept, and what was added to
+  /// the open turn may build on it.
+  virtual engine::Status settle() { return engine::Done{}; }
+
   /// In a turn that began with them: the orders of these patients, a patient's by receipt.  A
   /// shared store first names the merges that they are part of.
   virtual engine::Status read(std::span<const Wanted> wanted, const UseOrder& use,
@@ -100,6 +107,7 @@ class OrderStore {
     std::string_view sender;
     std::string_view control;
   };
+  using UseAnswered = std::function<void(const MessageId& message, double at)>;
   /// In a turn: answer_to() will be asked for these.
   virtual engine::Status expect(std::span<const MessageId> messages, double oldest) = 0;
   /// In a turn: what a message with this id was answered at or after `oldest`.  The texts are good
@@ -109,6 +117,8 @@ class OrderStore {
                                                               double oldest) = 0;
   /// In a turn.  Takes the place of a former one with the same id.
   virtual engine::Status add_answer(const KeptAnswer& answer) = 0;
+  /// The messages whose answers are kept, and when they were answered; one may come several times.
+  virtual engine::Status each_answered(const UseAnswered& use) = 0;
   /// Own turn.  Answers before `oldest` are dropped.
   virtual engine::Status drop_answers(double oldest) = 0;
 

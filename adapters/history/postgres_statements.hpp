@@ -52,6 +52,8 @@ inline constexpr const char* kAnswersTo =
     "SELECT a.sender, a.control, a.digest, a.at::text, a.answer"
     " FROM unnest($1::text[], $2::text[]) AS wanted(sender, control)"
     " JOIN answers AS a USING (sender, control) WHERE a.at >= $3::float8";
+inline constexpr const char* kAnswered =
+    "SELECT sender, control, at::text FROM answers ORDER BY at";
 inline constexpr const char* kAdd =
     "INSERT INTO orders(receipt, patient, number, day, text)"
     " VALUES ($1::bigint, $2, $3, $4::bigint, $5)";

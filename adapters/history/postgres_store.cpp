@@ -334,6 +334,13 @@ Status PostgresStore::add_answer(const KeptAnswer& answer) {
         postgres::real(answer.at), postgres::bytes(answer.answer)}});
 }
 
+Status PostgresStore::each_answered(const UseAnswered& use) {
+  return state_->session.stream({postgres::kAnswered, {}, [&use](const Rows& rows) {
+                                   for (int row = 0; row < rows.size(); ++row)
+                                     use({rows.text(row, 0), rows.text(row, 1)}, rows.real(row, 2));
+                                 }});
+}
+
 Status PostgresStore::drop_answers(double oldest) {
   return state_->session.ask({postgres::kDropAnswers, {postgres::real(oldest)}});
 }

@@ -43,6 +43,7 @@ class PostgresStore final : public OrderStore {
                                                       std::string_view control,
                                                       double oldest) override;
   engine::Status add_answer(const KeptAnswer& answer) override;
+  engine::Status each_answered(const UseAnswered& use) override;
   engine::Status drop_answers(double oldest) override;
   [[nodiscard]] engine::Result<std::optional<std::int64_t>> since() override;
   engine::Status set_since(std::int64_t day) override;

@@ -94,6 +94,7 @@ constexpr const char* kAnswerTo =
     "ORDER BY id DESC LIMIT 1";
 constexpr const char* kAddAnswer =
     "INSERT INTO answers(sender, control, digest, at, answer) VALUES (?1, ?2, ?3, ?4, ?5)";
+constexpr const char* kAnswered = "SELECT sender, control, at FROM answers ORDER BY id";
 // Up to the first that is young enough: where a clock was set back, those behind it wait for it.
 constexpr const char* kDropAnswers =
     "DELETE FROM answers WHERE id < coalesce("

@@ -298,6 +298,16 @@ engine::Status SqliteStore::add_answer(const KeptAnswer& answer) {
   return engine::Done{};
 }
 
+engine::Status SqliteStore::each_answered(const UseAnswered& use) {
+  const Statement all = database_->prepare(sqlite::kAnswered);
+  if (all == nullptr) return database_->unreadable();
+  int step = sqlite3_step(all.get());
+  for (; step == SQLITE_ROW; step = sqlite3_step(all.get()))
+    use({bytes_at(all.get(), 0), bytes_at(all.get(), 1)}, sqlite3_column_double(all.get(), 2));
+  if (step != SQLITE_DONE) return database_->unreadable();
+  return engine::Done{};
+}
+
 engine::Status SqliteStore::drop_answers(double oldest) {
   return database_->run_for(sqlite::kDropAnswers, oldest);
 }

@@ -109,6 +109,10 @@ class Answerer::Work {
   engine::Status end_turn() {
     return kept_ == nullptr ? engine::Status(engine::Done{}) : kept_->commit(*history_);
   }
+  bool hand_turn_over(std::function<void()> landed) {
+    return kept_ != nullptr && kept_->hand_over(std::move(landed));
+  }
+  engine::Status settle() { return kept_->settle(*history_); }
   void give_turn_up() {
     if (kept_ != nullptr) kept_->roll_back(*history_);
     start();
@@ -461,6 +465,12 @@ engine::Status Answerer::begin_turn(const std::vector<std::string_view>& frames)
 engine::Status Answerer::answer(std::span<const Asked> messages) { return work_->answer(messages); }
 
 engine::Status Answerer::end_turn() { return work_->end_turn(); }
+
+bool Answerer::hand_turn_over(std::function<void()> landed) {
+  return work_->hand_turn_over(std::move(landed));
+}
+
+engine::Status Answerer::settle() { return work_->settle(); }
 
 void Answerer::give_turn_up() { work_->give_turn_up(); }
 

@@ -9,7 +9,8 @@
 //           says of the same messages in the same order.
 // Turn:     what the answers of a turn depend on is on the disk when end_turn() has returned; one
 //           commit for all of them.  Where that fails, the orders of the turn are not kept, and
-//           refuse() gives the answers that may be sent.
+//           refuse() gives the answers that may be sent.  Where it can be handed over, the next
+//           turn is judged while it is brought to the disk.
 // Together: messages of a turn are judged in blocks, as those of a file are; each answer is what it
 //           would be if the messages came alone, one after the other.
 // Again:    a message with the sender, the control id and the content of an earlier one gets the
@@ -25,6 +26,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <span>
 #include <string>
@@ -78,6 +80,12 @@ class Answerer {
   engine::Status answer(std::span<const Asked> messages);
   /// Errors: nothing of the turn was kept.
   engine::Status end_turn();
+  /// end_turn() by another thread, beside the next turn: `landed`, which does not throw, is called
+  /// there, and settle() follows.  False: not this turn; end_turn() it.
+  bool hand_turn_over(std::function<void()> landed);
+  /// Waits for the turn that was handed over.  Errors: nothing of it was kept; the open turn builds
+  /// on it and is to be given up.
+  engine::Status settle();
   /// Gives a turn up: nothing of it is kept.
   void give_turn_up();
 

@@ -5,6 +5,7 @@
 #include <boost/asio/post.hpp>
 #include <cmath>
 #include <exception>
+#include <iterator>
 #include <utility>
 
 namespace meniscus::adapters {
@@ -100,31 +101,128 @@ void Service::schedule() {
 }
 
 void Service::judge_all() {
-  if (waits_for_the_day()) return;  // loaded() comes back here
-  ready_.swap(queue_);
-  const std::span<Message> all(ready_);
-  if (!judge_together(all)) {
-    for (std::size_t i = 0; i < all.size(); ++i)
-      if (all.size() == 1 || !judge_together(all.subspan(i, 1))) refuse(all[i]);
+  if (waits_for_the_day() || queue_.empty()) return;  // loaded() comes back here
+  if (flight_.guard && !judges_beside()) return;      // land() does
+  const std::size_t before = ready_.size();
+  std::ranges::move(queue_, std::back_inserter(ready_));
+  queue_.clear();
+  const bool judged = judge(std::span(ready_).subspan(before));
+  if (!judged) {
+    give_up();
+  } else if (!flight_.guard && (waits_for_commit() || !hand_over())) {
+    commit();
   }
-  release();
   drop_old_answers();
 }
 
-/// What the answers depend on is stored when this returns, or it is false and nothing is.
-bool Service::judge_together(std::span<Message> messages) {
+/// A turn is judged while one is brought to the disk, unless that takes much longer: then those that
+/// come meanwhile share one commit with those that come again once they are answered.
+bool Service::judges_beside() const { return flight_.kept <= 2 * flight_.judged; }
+
+/// A message alone would only wait for the other thread to wake up, where commits are quick.
+bool Service::waits_for_commit() const {
+  constexpr double kQuick = 0.001;  // seconds
+  return ready_.size() == 1 && flight_.kept < kQuick;
+}
+
+/// Adds the messages to the open turn.  False: the turn is to be given up.
+bool Service::judge(std::span<Message> messages) {
+  const double began = clock_.seconds();
   engine::Status done = engine::Done{};
   try {
     done = answer_all(messages);
-    if (done) done = answerer_->end_turn();
   } catch (const std::exception&) {  // no memory
     done = engine::Error{engine::Errc::Internal, "an error of the program ended a turn", 0, 0};
   }
-  if (!done) answerer_->give_turn_up();
+  judged_ += clock_.seconds() - began;
   const std::string trouble = answerer_->take_trouble();
   if (!trouble.empty()) log_(LineLevel::Error, trouble);
   if (!done) log_(LineLevel::Error, done.error().message);
   return done.has_value();
+}
+
+/// In a turn of its own.
+bool Service::judge_alone(Message& message) {
+  bool done = judge({&message, 1});
+  if (done) {
+    const engine::Status ended = answerer_->end_turn();
+    if (!ended) log_(LineLevel::Error, ended.error().message);
+    done = ended.has_value();
+  }
+  if (!done) answerer_->give_turn_up();
+  return done;
+}
+
+/// What the answers of the open turn depend on is brought to the disk by another thread; land()
+/// goes on.
+bool Service::hand_over() {
+  const std::uint64_t number = flight_.number + 1;
+  const auto landed = [this, number] {
+    boost::asio::post(context_, [this, number, at = clock_.seconds()] {
+      if (flight_.guard && flight_.number == number) land(at);
+    });
+  };
+  if (!answerer_->hand_turn_over(landed)) return false;
+  flight_.messages.swap(ready_);
+  flight_.number = number;
+  flight_.since = clock_.seconds();
+  flight_.judged = std::exchange(judged_, 0);
+  flight_.guard.emplace(boost::asio::make_work_guard(context_));
+  return true;
+}
+
+void Service::commit() {
+  const double began = clock_.seconds();
+  const engine::Status ended = answerer_->end_turn();
+  flight_.judged = std::exchange(judged_, 0);
+  flight_.kept = clock_.seconds() - began;
+  if (ended) return release(ready_);
+  log_(LineLevel::Error, ended.error().message);
+  if (ready_.size() > 1) return give_up();
+  answerer_->give_turn_up();
+  refuse(ready_.front());
+  release(ready_);
+}
+
+/// Waits for the turn that was handed over.  False: nothing of it was kept.
+bool Service::settle() {
+  flight_.guard.reset();
+  const engine::Status landed = answerer_->settle();
+  if (!landed) log_(LineLevel::Error, landed.error().message);
+  return landed.has_value();
+}
+
+/// The next turn is handed over before the answers of this one leave.  `at`: when the commit ended.
+void Service::land(double at) {
+  flight_.kept = at - flight_.since;
+  if (!settle()) return give_up();
+  landed_.swap(flight_.messages);
+  const bool handed = !ready_.empty() && hand_over();
+  release(landed_);
+  if (!handed && !ready_.empty()) commit();
+  if (!queue_.empty()) schedule();
+}
+
+/// What was read whole is answered.
+void Service::finish_turns() {
+  while (flight_.guard)
+    land(clock_.seconds());
+}
+
+/// The open turn cannot be kept as a whole, or the one that it builds on was not: each message is
+/// tried by itself, in its order.
+void Service::give_up() {
+  if (flight_.guard && settle()) release(flight_.messages);
+  answerer_->give_turn_up();
+  std::vector<Message> all = std::move(flight_.messages);
+  std::ranges::move(ready_, std::back_inserter(all));
+  flight_.messages.clear();
+  ready_.clear();
+  for (Message& message : all)
+    if (!judge_alone(message)) refuse(message);
+  judged_ = 0;
+  release(all);
+  if (!queue_.empty()) schedule();
 }
 
 engine::Status Service::answer_all(std::span<Message> messages) {
@@ -168,14 +266,15 @@ void Service::drop_old_answers() {
   const double now = clock_.since_epoch();
   if (stores_.kept == nullptr || now - answers_dropped_ < kApart) return;
   answers_dropped_ = now;
+  finish_turns();
   const engine::Status dropped = stores_.kept->drop_answers(now - options_.answers.resend_window);
   if (!dropped) log_(LineLevel::Error, dropped.error().message);
 }
 
 /// The one place where answers leave.
-void Service::release() {
+void Service::release(std::vector<Message>& messages) {
   const double now = clock_.seconds();
-  for (Message& message : ready_) {
+  for (Message& message : messages) {
     ++answered_;
     metrics_.answered(message.work.frame.bytes, message.bytes);
     metrics_.took(message.work.from->peer(), now - message.since, now);
@@ -186,7 +285,7 @@ void Service::release() {
     }
     server_.answer(message.work, std::move(message.bytes));
   }
-  ready_.clear();
+  messages.clear();
 }
 
 /// Local changes end at midnight, and so may a rule: nothing is judged by the rules of yesterday
@@ -235,6 +334,7 @@ bool Service::history_serves(const engine::Program& program) const {
 }
 
 void Service::use(RulesInForce rules) {
+  finish_turns();
   rules_ = rules;
   if (stores_.kept != nullptr) {
     // Read again from the store, patient by patient: with what these rules look back on.
@@ -249,10 +349,12 @@ void Service::use(RulesInForce rules) {
 }
 
 /// A store that is away refuses every message; who asks sends them elsewhere, and hears when it is
-/// back without a message that would find out.
+/// back without a message that would find out.  A commit that does not end is no answer either.
 bool Service::is_store_away() {
+  constexpr double kLong = 5;  // seconds
   if (stores_.kept == nullptr) return false;
   const double now = clock_.seconds();
+  if (flight_.guard) return now - flight_.since > kLong;
   if (reached_ >= 0 && now - reached_ < 1) return is_away_;
   reached_ = now;
   is_away_ = !stores_.kept->reach();

@@ -4,17 +4,20 @@
 //           came whole, over all connections; so a patient's orders are, and the one history needs
 //           no lock.  Judging takes microseconds, less than the system calls around it.
 // Turns:    the messages that have come whole meanwhile are judged together, and what their answers
-//           depend on is brought to the disk by one commit.  Where that fails, each is tried in a
-//           turn of its own, so that only what cannot be kept is refused.
+//           depend on is brought to the disk by one commit: where the store can, by a thread of its
+//           own, while the messages of the next turn are judged as they come.  Where a commit fails,
+//           each message of the turn, and of the next one, which builds on it, is tried in a turn of
+//           its own, so that only what cannot be kept is refused.
 // Answers:  leave in release(), and nowhere else.
 // Rules:    reload() reads them beside the work and puts them into force between two messages; a
 //           set with mistakes is refused and the old one stays; so is one that looks back on more
 //           than the history has kept, where there is no store that has kept it.  On a new day the
 //           first message waits until the rules of that day are there.
 // Stop:     stop() accepts nothing more, answers what was read whole, and closes.
-// Threads:  all on the thread that runs the io_context.
+// Threads:  all on the thread that runs the io_context, but for the store's.
 #pragma once
 
+#include <boost/asio/executor_work_guard.hpp>
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/ip/tcp.hpp>
 #include <cstdint>
@@ -97,9 +100,18 @@ class Service : private mllp::Events {
   void take(mllp::Server::Work work);
   void schedule();
   void judge_all();
-  bool judge_together(std::span<Message> messages);
+  bool judge(std::span<Message> messages);
+  bool judge_alone(Message& message);
   engine::Status answer_all(std::span<Message> messages);
   void refuse(Message& message);
+  bool hand_over();
+  void commit();
+  bool settle();
+  void land(double at);
+  void finish_turns();
+  void give_up();
+  [[nodiscard]] bool judges_beside() const;
+  [[nodiscard]] bool waits_for_commit() const;
   void make_history();
   void drop_old_answers();
   bool is_store_away();
@@ -108,7 +120,7 @@ class Service : private mllp::Events {
   void loaded(std::optional<RulesInForce> rules);
   [[nodiscard]] bool history_serves(const engine::Program& program) const;
   void use(RulesInForce rules);
-  void release();
+  void release(std::vector<Message>& messages);
   void say_stopped();
   void say_never_assessed() const;
 
@@ -127,8 +139,21 @@ class Service : private mllp::Events {
   mllp::Server server_;
   Reloader reloader_;
   std::vector<Message> queue_;  // whole messages that wait to be judged
-  std::vector<Message> ready_;  // those of this turn; judged, they are released
+  std::vector<Message> ready_;  // those of the open turn, judged; kept, they are released
   bool scheduled_ = false;
+  double judged_ = 0;  // seconds that judging ready_ took
+  /// The turn that was handed over.
+  struct Flight {
+    std::vector<Message> messages;
+    std::uint64_t number = 0;  // counts up
+    double since = 0;          // Clock::seconds()
+    double judged = 0;         // seconds that judging its messages took
+    double kept = 0;           // seconds that the last commit took
+    // The loop runs until it has landed.  None: nothing is under way.
+    std::optional<boost::asio::executor_work_guard<boost::asio::io_context::executor_type>> guard;
+  };
+  Flight flight_;
+  std::vector<Message> landed_;  // of the flight before, while its answers leave
   bool awaiting_day_ = false;  // the rules of tried_day_ are being loaded
   std::int64_t tried_day_ = 0;
   double reached_ = -1;         // seconds, when the store was asked last

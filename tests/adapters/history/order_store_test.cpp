@@ -1,6 +1,6 @@
 // What every store of orders does, whatever is behind it.
 //
-// The file store always; the database where MENISCUS_TEST_POSTGRES says where one is (an empty one;
+// The file store always, alone and behind another one; the database where MENISCUS_TEST_POSTGRES says where one is (an empty one;
 // tests/interop/history/postgres.py starts it).
 #include "adapters/history/order_store.hpp"
 
@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "adapters/history/kept_history.hpp"
+#include "adapters/history/sqlite_store.hpp"
 #include "tests/support/test_folder.hpp"
 
 namespace meniscus::adapters {
@@ -25,10 +26,11 @@ using ::testing::IsEmpty;
 /// An empty store that can be closed and opened again.
 class Place {
  public:
-  explicit Place(const std::string& kind) {
-    place_ = kind == "sqlite" ? "sqlite:" + (folder_ / "history.db") : fresh_database();
+  explicit Place(const std::string& kind) : is_alone_(kind == "sqlite_alone") {
+    place_ = kind == "postgresql" ? fresh_database() : "sqlite:" + path_;
   }
   [[nodiscard]] std::unique_ptr<OrderStore> open() const {
+    if (is_alone_) return std::move(*SqliteStore::open(path_));
     auto store = open_store(place_);
     EXPECT_TRUE(store) << store.error().message;
     return store ? std::move(*store) : nullptr;
@@ -44,6 +46,8 @@ class Place {
   }
 
   testing::TestFolder folder_;
+  std::string path_ = folder_ / "history.db";
+  bool is_alone_;
   std::string place_;
 };
 
@@ -201,6 +205,12 @@ TEST_P(AnyStore, KeepsAnswersForAWhile) {
   EXPECT_FALSE(*store->answer_to("APP|OTHER", "M-1", 0));
   ASSERT_TRUE(store->add_answer({"APP|FAC", "M-1", digest, 2000, "later"}));
   ASSERT_TRUE(store->commit());
+  std::string last;
+  ASSERT_TRUE(store->each_answered([&](const OrderStore::MessageId& message, double at) {
+    last = std::string(message.sender) + " " + std::string(message.control) + " " +
+           std::to_string(static_cast<int>(at));
+  }));
+  EXPECT_EQ(last, "APP|FAC M-1 2000");
   ASSERT_TRUE(store->drop_answers(1500));
   ASSERT_TRUE(store->begin({}));
   EXPECT_EQ((*store->answer_to("APP|FAC", "M-1", 0))->answer, "later");
@@ -233,8 +243,8 @@ TEST_P(AnyStore, HoldsTextsAsTheyAre) {
 }
 
 std::vector<std::string> kinds() {
-  if (std::getenv("MENISCUS_TEST_POSTGRES") != nullptr) return {"sqlite", "postgresql"};
-  return {"sqlite"};
+  if (std::getenv("MENISCUS_TEST_POSTGRES") == nullptr) return {"sqlite", "sqlite_alone"};
+  return {"sqlite", "sqlite_alone", "postgresql"};
 }
 INSTANTIATE_TEST_SUITE_P(Stores, AnyStore, ::testing::ValuesIn(kinds()),
                          [](const auto& info) { return info.param; });
