@@ -46,8 +46,9 @@
 
 namespace meniscus::adapters {
 
-/// Opens a store; one that is this program's alone is a WriteBehindStore.  `place`: `sqlite:PATH`, or `postgresql:` and an address as PostgresStore takes
-/// it.  Errors: Usage when it is of no known kind; Input.
+/// Opens a store; one that is this program's alone is a WriteBehindStore.  `place`: `sqlite:PATH`,
+/// or `postgresql:` and an address as PostgresStore takes it.  Errors: Usage when it is of no known
+/// kind; Input.
 engine::Result<std::unique_ptr<OrderStore>> open_store(const std::string& place);
 
 /// History without a store: it begins with the first order of a patient, and nothing before that
@@ -84,8 +85,8 @@ class KeptHistory {
   engine::Status commit(engine::History& history);
   void roll_back(engine::History& history);
 
-  /// commit() beside the next turn: `landed`, which does not throw, is called by another thread when
-  /// the turn is on the disk or has failed.  False: not this turn; commit() it.
+  /// commit() beside the next turn: `landed`, which does not throw, is called by another thread
+  /// when the turn is on the disk or has failed.  False: not this turn; commit() it.
   bool hand_over(std::function<void()> landed);
   /// Waits for the turn that was handed over.  Errors: nothing of it is kept, and the open turn,
   /// which builds on it, was rolled back too.
@@ -137,9 +138,9 @@ class KeptHistory {
   engine::FlatMap<Known> known_;           // by the word of the id that a patient stands under
   std::unordered_map<std::string, std::string> merged_;
   bool merges_loaded_ = false;
-  bool has_since_ = false;         // the store knows since when it is whole
-  std::vector<std::string> turn_;     // patients of the turn: theirs alone, and read
-  std::vector<std::string> flying_;   // of the turn that was handed over
+  bool has_since_ = false;           // the store knows since when it is whole
+  std::vector<std::string> turn_;    // patients of the turn: theirs alone, and read
+  std::vector<std::string> flying_;  // of the turn that was handed over
   std::vector<std::pair<std::string, std::string>> turn_merges_;  // former id, patient
   StoredOrderWriter writer_;
   std::string text_;

@@ -83,7 +83,8 @@ class OrderStore {
   virtual void roll_back() = 0;
 
   /// commit() by a thread of the store's own, beside the next turn: `ended`, which does not throw,
-  /// is called there when the turn is on the disk or has failed.  False: not this turn; commit() it.
+  /// is called there when the turn is on the disk or has failed.  False: not this turn; commit()
+  /// it.
   virtual bool hand_over(std::function<void()> /*ended*/) { return false; }
   /// Waits for the turn that was handed over.  Errors: nothing of it is kept, and what was added to
   /// the open turn may build on it.

@@ -42,8 +42,8 @@ void WriteBehindStore::Additions::clear() {
 }
 
 bool WriteBehindStore::Additions::has_order_of(std::string_view patient) const {
-  return std::ranges::any_of(
-      orders_, [&](const Order& order) { return bytes(order.patient) == patient; });
+  return std::ranges::any_of(orders_,
+                             [&](const Order& order) { return bytes(order.patient) == patient; });
 }
 
 std::optional<KeptAnswer> WriteBehindStore::Additions::answer_to(std::string_view sender,
@@ -57,13 +57,12 @@ std::optional<KeptAnswer> WriteBehindStore::Additions::answer_to(std::string_vie
 
 Status WriteBehindStore::Additions::write(OrderStore& store) const {
   for (const Order& one : orders_) {
-    const auto kept =
-        store.add({bytes(one.patient), bytes(one.number), one.day, bytes(one.text)});
+    const auto kept = store.add({bytes(one.patient), bytes(one.number), one.day, bytes(one.text)});
     if (!kept) return kept.error();
   }
   for (const Answer& one : answers_) {
-    Status kept = store.add_answer({bytes(one.sender), bytes(one.control), bytes(one.digest),
-                                    one.at, bytes(one.answer)});
+    Status kept = store.add_answer(
+        {bytes(one.sender), bytes(one.control), bytes(one.digest), one.at, bytes(one.answer)});
     if (!kept) return kept;
   }
   return Done{};
@@ -202,9 +201,8 @@ Status WriteBehindStore::load_ids() {
   if (ids_loaded_) return Done{};
   Status done = reach();
   if (done) {
-    done = behind_->each_answered([this](const MessageId& id, double at) {
-      ids_.add(hash_of(id.sender, id.control), at);
-    });
+    done = behind_->each_answered(
+        [this](const MessageId& id, double at) { ids_.add(hash_of(id.sender, id.control), at); });
   }
   ids_loaded_ = done.has_value();
   if (!ids_loaded_) ids_.clear();

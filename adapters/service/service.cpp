@@ -115,8 +115,8 @@ void Service::judge_all() {
   drop_old_answers();
 }
 
-/// A turn is judged while one is brought to the disk, unless that takes much longer: then those that
-/// come meanwhile share one commit with those that come again once they are answered.
+/// A turn is judged while one is brought to the disk, unless that takes much longer: then those
+/// that come meanwhile share one commit with those that come again once they are answered.
 bool Service::judges_beside() const { return flight_.kept <= 2 * flight_.judged; }
 
 /// A message alone would only wait for the other thread to wake up, where commits are quick.

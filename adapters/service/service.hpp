@@ -5,9 +5,9 @@
 //           no lock.  Judging takes microseconds, less than the system calls around it.
 // Turns:    the messages that have come whole meanwhile are judged together, and what their answers
 //           depend on is brought to the disk by one commit: where the store can, by a thread of its
-//           own, while the messages of the next turn are judged as they come.  Where a commit fails,
-//           each message of the turn, and of the next one, which builds on it, is tried in a turn of
-//           its own, so that only what cannot be kept is refused.
+//           own, while the messages of the next turn are judged as they come.  Where a commit
+//           fails, each message of the turn, and of the next one, which builds on it, is tried in a
+//           turn of its own, so that only what cannot be kept is refused.
 // Answers:  leave in release(), and nowhere else.
 // Rules:    reload() reads them beside the work and puts them into force between two messages; a
 //           set with mistakes is refused and the old one stays; so is one that looks back on more
@@ -154,7 +154,7 @@ class Service : private mllp::Events {
   };
   Flight flight_;
   std::vector<Message> landed_;  // of the flight before, while its answers leave
-  bool awaiting_day_ = false;  // the rules of tried_day_ are being loaded
+  bool awaiting_day_ = false;    // the rules of tried_day_ are being loaded
   std::int64_t tried_day_ = 0;
   double reached_ = -1;         // seconds, when the store was asked last
   bool is_away_ = false;        // it did not answer then

@@ -1,7 +1,7 @@
 // What every store of orders does, whatever is behind it.
 //
-// The file store always, alone and behind another one; the database where MENISCUS_TEST_POSTGRES says where one is (an empty one;
-// tests/interop/history/postgres.py starts it).
+// The file store always, alone and behind another one; the database where MENISCUS_TEST_POSTGRES
+// says where one is (an empty one; tests/interop/history/postgres.py starts it).
 #include "adapters/history/order_store.hpp"
 
 #include <gmock/gmock.h>

@@ -1,5 +1,5 @@
-// Turns that are brought to the disk while the next one goes on.  What every store does is tested in
-// order_store_test.cpp.
+// Turns that are brought to the disk while the next one goes on.  What every store does is tested
+// in order_store_test.cpp.
 #include "adapters/history/write_behind_store.hpp"
 
 #include <gmock/gmock.h>
@@ -53,9 +53,8 @@ class WriteBehind : public ::testing::Test {
   }
   [[nodiscard]] std::vector<std::string> all() const {
     std::vector<std::string> texts;
-    EXPECT_TRUE(store->each({}, [&](const KeptOrder& kept) {
-      texts.emplace_back(kept.order.text);
-    }));
+    EXPECT_TRUE(
+        store->each({}, [&](const KeptOrder& kept) { texts.emplace_back(kept.order.text); }));
     return texts;
   }
   [[nodiscard]] std::vector<std::string> of(const std::string& patient) const {
