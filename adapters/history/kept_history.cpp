@@ -340,9 +340,9 @@ void KeptHistory::roll_back(engine::History& history) {
   start_over(history);
 }
 
-bool KeptHistory::hand_over(std::function<void()> landed) {
+bool KeptHistory::hand_over(const std::function<void()>& landed) {
   // After a merge `history` changes once the turn is kept.
-  if (!turn_merges_.empty() || !store_->hand_over(std::move(landed))) return false;
+  if (!turn_merges_.empty() || !store_->hand_over(landed)) return false;
   flying_.swap(turn_);
   turn_.clear();
   return true;

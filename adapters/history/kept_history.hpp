@@ -87,7 +87,7 @@ class KeptHistory {
 
   /// commit() beside the next turn: `landed`, which does not throw, is called by another thread
   /// when the turn is on the disk or has failed.  False: not this turn; commit() it.
-  bool hand_over(std::function<void()> landed);
+  bool hand_over(const std::function<void()>& landed);
   /// Waits for the turn that was handed over.  Errors: nothing of it is kept, and the open turn,
   /// which builds on it, was rolled back too.
   engine::Status settle(engine::History& history);

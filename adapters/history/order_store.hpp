@@ -85,7 +85,7 @@ class OrderStore {
   /// commit() by a thread of the store's own, beside the next turn: `ended`, which does not throw,
   /// is called there when the turn is on the disk or has failed.  False: not this turn; commit()
   /// it.
-  virtual bool hand_over(std::function<void()> /*ended*/) { return false; }
+  virtual bool hand_over(const std::function<void()>& /*ended*/) { return false; }
   /// Waits for the turn that was handed over.  Errors: nothing of it is kept, and what was added to
   /// the open turn may build on it.
   virtual engine::Status settle() { return engine::Done{}; }

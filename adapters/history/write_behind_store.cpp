@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <exception>
-#include <ranges>
 #include <system_error>
 #include <utility>
 
@@ -48,11 +47,11 @@ bool WriteBehindStore::Additions::has_order_of(std::string_view patient) const {
 
 std::optional<KeptAnswer> WriteBehindStore::Additions::answer_to(std::string_view sender,
                                                                  std::string_view control) const {
-  for (const Answer& one : std::ranges::reverse_view(answers_)) {
-    if (bytes(one.control) == control && bytes(one.sender) == sender)
-      return KeptAnswer{sender, control, bytes(one.digest), one.at, bytes(one.answer)};
-  }
-  return std::nullopt;
+  const auto last = std::find_if(answers_.rbegin(), answers_.rend(), [&](const Answer& one) {
+    return bytes(one.control) == control && bytes(one.sender) == sender;
+  });
+  if (last == answers_.rend()) return std::nullopt;
+  return KeptAnswer{sender, control, bytes(last->digest), last->at, bytes(last->answer)};
 }
 
 Status WriteBehindStore::Additions::write(OrderStore& store) const {
@@ -118,11 +117,11 @@ bool WriteBehindStore::start_thread() {
   return true;
 }
 
-bool WriteBehindStore::hand_over(std::function<void()> ended) {
+bool WriteBehindStore::hand_over(const std::function<void()>& ended) {
   const std::lock_guard lock(lock_);
   if (is_direct_ || open_.empty() || flight_ != Flight::None || !start_thread()) return false;
   std::swap(open_, under_way_);
-  ended_ = std::move(ended);
+  ended_ = ended;
   flight_ = Flight::UnderWay;
   changed_.notify_all();
   return true;

@@ -45,7 +45,7 @@ class WriteBehindStore final : public OrderStore {
     return engine::Done{};
   }
   engine::Status commit() override;
-  bool hand_over(std::function<void()> ended) override;
+  bool hand_over(const std::function<void()>& ended) override;
   engine::Status settle() override;
   void roll_back() override;
   engine::Status read(std::span<const Wanted> wanted, const UseOrder& use,

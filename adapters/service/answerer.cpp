@@ -109,8 +109,8 @@ class Answerer::Work {
   engine::Status end_turn() {
     return kept_ == nullptr ? engine::Status(engine::Done{}) : kept_->commit(*history_);
   }
-  bool hand_turn_over(std::function<void()> landed) {
-    return kept_ != nullptr && kept_->hand_over(std::move(landed));
+  bool hand_turn_over(const std::function<void()>& landed) {
+    return kept_ != nullptr && kept_->hand_over(landed);
   }
   engine::Status settle() { return kept_->settle(*history_); }
   void give_turn_up() {
@@ -466,8 +466,8 @@ engine::Status Answerer::answer(std::span<const Asked> messages) { return work_-
 
 engine::Status Answerer::end_turn() { return work_->end_turn(); }
 
-bool Answerer::hand_turn_over(std::function<void()> landed) {
-  return work_->hand_turn_over(std::move(landed));
+bool Answerer::hand_turn_over(const std::function<void()>& landed) {
+  return work_->hand_turn_over(landed);
 }
 
 engine::Status Answerer::settle() { return work_->settle(); }

@@ -82,7 +82,7 @@ class Answerer {
   engine::Status end_turn();
   /// end_turn() by another thread, beside the next turn: `landed`, which does not throw, is called
   /// there, and settle() follows.  False: not this turn; end_turn() it.
-  bool hand_turn_over(std::function<void()> landed);
+  bool hand_turn_over(const std::function<void()>& landed);
   /// Waits for the turn that was handed over.  Errors: nothing of it was kept; the open turn builds
   /// on it and is to be given up.
   engine::Status settle();
