@@ -139,6 +139,7 @@ class Parser {
   Parser() {
     app_.set_help_flag();
     app_.allow_extras();
+    app_.require_subcommand(0, 1);  // at each level; else `rules check` would be `check`
     app_.add_flag("--version", raw_.version);
     help_flag(app_);
     add_check();

@@ -196,6 +196,8 @@ const MistakeCase kMistakes[] = {
     {"KeepWithoutHistory", "serve --on-hold ua --history-keep 400", "name it with --history"},
     {"WindowInWords", "serve --on-hold ua --resend-window long", "a whole number from 0"},
     {"UnknownRulesCommand", "rules tets", "did you mean `test`?"},
+    {"CommandOfAnotherLevel", "rules check one.rule", "there is no command `meniscus rules check`"},
+    {"CommandOfAnotherLevelBehindFiles", "profile check a.hl7", "there is no command"},
     {"UnknownOption", "check --form csv", "has no option `--form`, did you mean `--from`?"},
     {"UnknownShort", "check -x", "has no option `-x`; see `meniscus check --help`"},
     {"FormatMistyped", "check --from jsn", "--from cannot be `jsn`; write one of auto, json"},
