@@ -167,27 +167,40 @@ class Scan {
     return 2;
   }
 
-  /// One of several numbers in a row (`875/125`, `3-6 mL`, `1 1/2 in`): not one value.
+  /// Two numbers in a row: `875/125`, `3-6`, `1 1/2`.
+  [[nodiscard]] bool joined(std::size_t left) const {
+    if (left + 1 >= t_.size || !t_[left].number || !t_[left + 1].number) return false;
+    const std::size_t gap = t_[left + 1].offset - end_of(left);
+    const char mark = next_char(end_of(left));
+    return mark == '/' || mark == '-' || (gap == 1 && mark != ':') ||
+           static_cast<unsigned char>(mark) >= 0x80;
+  }
+  /// `3 to 6`, `1 or 2`.
+  [[nodiscard]] bool through_to(std::size_t left) const {
+    return left + 2 < t_.size && t_[left].number && t_[left + 2].number &&
+           (t_.is(left + 1, "to") || t_.is(left + 1, "or"));
+  }
+
+  /// One of several numbers in a row (`875/125 mg`, `3-6 mL`, `1 1/2 in`): not one value.
   [[nodiscard]] bool in_run(std::size_t at) {
-    const auto joined = [&](std::size_t left) {
-      const std::size_t gap = t_[left + 1].offset - end_of(left);
-      const char mark = next_char(end_of(left));
-      return t_[left].number && t_[left + 1].number &&
-             (mark == '/' || mark == '-' || (gap == 1 && mark != ':') ||
-              static_cast<unsigned char>(mark) >= 0x80);
-    };
-    const auto through_to = [&](std::size_t left) {
-      return left + 2 < t_.size && t_[left].number && t_[left + 2].number &&
-             (t_.is(left + 1, "to") || t_.is(left + 1, "or"));
-    };
-    const bool run = (at + 1 < t_.size && joined(at)) || (at > 0 && joined(at - 1)) ||
-                     through_to(at) || (at > 1 && through_to(at - 2));
-    if (run && role_ == TextRole::Directions) {
-      // Which of them is given, or with which unit, is not said.
-      found_.amount.confuse();
-      found_.volume.confuse();
-    }
+    const bool run = joined(at) || (at > 0 && joined(at - 1)) || through_to(at) ||
+                     (at > 1 && through_to(at - 2));
+    if (run && role_ == TextRole::Directions) confuse_by_unit(at);
     return run;
+  }
+
+  /// Which number of a run is given is not said, but of what is: the unit behind it.  A needle's
+  /// length, a date, weeks and a telephone number say nothing about the dose.
+  void confuse_by_unit(std::size_t at) {
+    while (joined(at) || through_to(at))
+      at += joined(at) ? 1 : 2;
+    if (!adjoins(at) || t_[at + 1].text == "G") return;  // of a gauge
+    const auto unit = parse_unit(t_[at + 1].text, UnitSet::Order);
+    if (!unit) return;
+    if (unit->dimension == dim::kVolume) found_.volume.confuse();
+    if (unit->dimension == dim::kMass || unit->dimension == dim::kBiological ||
+        unit->dimension == dim::kAmountOfSubstance || unit->dimension == dim::kEquivalent)
+      found_.amount.confuse();
   }
 
   /// `200 mg/mL`, `80mg/0.8mL`, `100 units per mL`, `1 mg/kg`; 0 when it is none.
@@ -250,9 +263,18 @@ class Scan {
 
   [[nodiscard]] bool belongs_to_a_thing(std::size_t at) const {
     if (at + 2 < t_.size && is_one_of(t_[at + 2], kOfAThing)) return true;
-    for (std::size_t back = 1; back <= 4 && back <= at; ++back)
+    for (std::size_t back = 1; back <= 4 && back <= at; ++back) {
+      if (ends_sentence(at - back)) return false;
       if (is_one_of(t_[at - back], kNotGiven)) return true;
+    }
     return false;
+  }
+  /// A full stop with a blank behind it, or a semicolon, follows the token.
+  [[nodiscard]] bool ends_sentence(std::size_t at) const {
+    const std::size_t end = end_of(at);
+    const std::string_view between = text_.substr(end, t_[at + 1].offset - end);
+    return between.find(';') != std::string_view::npos ||
+           between.find(". ") != std::string_view::npos;
   }
 
   const ReadContext& context_;
