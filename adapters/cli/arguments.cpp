@@ -283,6 +283,7 @@ class Parser {
     explain_ = command(app_, "explain");
     rules_options(*explain_);
     order_options(*explain_);
+    history_options(*explain_);
     explain_->add_option("--rule", raw_.rule_name);
     explain_->add_option("--answers", arguments_.answers);
   }
@@ -291,6 +292,7 @@ class Parser {
     answer_ = command(app_, "answer");
     rules_options(*answer_);
     order_options(*answer_);
+    history_options(*answer_);
     answer_->add_option("--patient", arguments_.patient);
     answer_->add_option("--rule", raw_.rule_name);
     answer_->add_option("--text", arguments_.text);
@@ -300,6 +302,7 @@ class Parser {
     answers_ = command(app_, "answers");
     rules_options(*answers_);
     answers_->add_option("FILE", arguments_.files);
+    history_options(*answers_);
     past_orders(*answers_);
   }
 

@@ -225,6 +225,9 @@ constexpr std::string_view kExplainPage =
   --as-of DATE         judge as of this day, as 2026-03-02
   --profile FEED.json  what is particular to this feed
   --answers FILE       answers to questions of `clarify` (see `meniscus answer`)
+  --history STORE, --history-since DATE
+                       as for `meniscus check`: what was kept of the patient counts too; nothing is
+                       added to it
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
 
 Of each rule that spoke or could not be assessed: the conditions that decided, where they stand in
@@ -254,6 +257,8 @@ constexpr std::string_view kAnswerPage =
   --answers FILE       where answers are kept; made when it is not there, and only added to
   --rules PATH, --only-rules, --from FORMAT, --as-of DATE, --profile FEED.json, --log LEVEL
                        as for `meniscus check`: judge as you will when the answer is to hold
+  --history STORE, --history-since DATE
+                       as for `meniscus check`; nothing is added to it
 
 The order is judged, and with the answer is kept every value that the question rests on.  With
 `meniscus check --answers FILE` the question is then shown as answered and does not count, until one
@@ -281,6 +286,8 @@ constexpr std::string_view kAnswersPage =
                        again because a value has changed
   --rules PATH, --only-rules, --rules-as-of DATE, --from FORMAT, --as-of DATE, --profile FEED.json
                        as for `meniscus check`
+  --history STORE, --history-since DATE
+                       as for `meniscus check`; nothing is added to it
 
 Example:
 

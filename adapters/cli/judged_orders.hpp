@@ -36,8 +36,9 @@ struct JudgeAll {
   const engine::Feed& feed;
   const engine::Answers* answers = nullptr;
 
-  /// Reads the inputs in turn, with one history, and hands over each order.  Gives back Unread
-  /// where an input or an order could not be read.
+  /// Reads the inputs in turn, with one history, and hands over each order.  Where there is a kept
+  /// history (--history), it begins with that, and nothing is added to what is kept.  Gives back
+  /// Unread where an input or an order could not be read, Usage where the history could not.
   [[nodiscard]] ExitStatus run(const std::vector<std::string>& inputs,
                                const std::function<void(const JudgedOrder&)>& each) const;
 };

@@ -102,7 +102,9 @@ ExitStatus run_quarantine_retry(const Arguments& arguments, const Console& conso
   if (!feed) return ExitStatus::Usage;
   Arguments check = arguments;
   check.from = FromFormat::Hl7;
-  const auto unreadable = take_unreadable(opened, {check, console, program, *feed});
+  Arguments alone = check;  // whether a text can be read asks no history
+  alone.history.clear();
+  const auto unreadable = take_unreadable(opened, {alone, console, program, *feed});
   ExitStatus status = ExitStatus::Clean;
   check.files.clear();
   for (const Quarantined& one : opened.held)

@@ -61,6 +61,39 @@ TEST_F(CheckHistory, FindsWhatEarlierRunsWereGiven) {
   EXPECT_EQ(said, first) << "an order that is sent again is not its own history";
 }
 
+TEST_F(CheckHistory, IsLookedAtByThoseWhoExplainAndAnswerAndStaysAsItIs) {
+  check("A-1", "2026-02-02", store);
+  check("A-2", "2026-03-02", store);
+  const std::string order = folder.write(
+      "later.ndjson",
+      R"({"order":{"id":"A-3","placed":"2026-03-05"},"patient":{"id":"SM-0012"},"dose":"50 mg"})"
+      "\n");
+  const auto run = [&](std::vector<std::string> words) {
+    for (const std::string& word : {std::string("--only-rules"), std::string("--rules"),
+                                    folder / "rest.rule", std::string("--history"), store})
+      words.push_back(word);
+    testing::CapturedConsole console;
+    console.today = 20514;
+    const ExitStatus status = run_program(words, console);
+    said = console.said;
+    complained = console.complained;
+    return static_cast<int>(status);
+  };
+  EXPECT_EQ(run({"explain", order, "--order", "A-3"}), 0) << complained;
+  EXPECT_THAT(said, HasSubstr("The last was 3 days ago."));
+  const std::string answers = folder / "answers.jsonl";
+  EXPECT_EQ(run({"answer", order, "--order", "A-3", "--rule", "rest", "--by", "prescriber",
+                 "--text", "The dose is split", "--until", "2026-06-30", "--answers", answers}),
+            0)
+      << complained;
+  EXPECT_EQ(run({"answers", answers, "--on", order}), 0) << complained;
+  EXPECT_THAT(said, HasSubstr("A-3"));
+  testing::CapturedConsole console;
+  run_program({"history", "export", store}, console);
+  EXPECT_THAT(console.said, HasSubstr("A-2"));
+  EXPECT_THAT(console.said, Not(HasSubstr("A-3"))) << "nobody has checked it";
+}
+
 TEST_F(CheckHistory, IsRefusedWithAReason) {
   EXPECT_EQ(check("A-1", "2026-02-02", "history.db"), 3);
   EXPECT_THAT(complained, HasSubstr("write sqlite:PATH, or postgresql:"));
