@@ -2,8 +2,8 @@
 #include "adapters/hl7v2/hl7_source.hpp"
 
 #include <array>
-#include <charconv>
 
+#include "adapters/hl7v2/batch_count.hpp"
 #include "adapters/hl7v2/codes.hpp"
 #include "adapters/hl7v2/location.hpp"
 #include "adapters/hl7v2/message.hpp"
@@ -56,17 +56,6 @@ constexpr std::array kNoPlace = {FieldId::SubstanceVehicle,
                                  FieldId::SupplySyringeRefills,
                                  FieldId::SupplyNeedleRefills};
 
-/// The count that a trailer states, or -1.
-long stated_count(std::string_view trailer) {
-  Message m;
-  m.parse(trailer);
-  if (m.segments().empty()) return -1;
-  const std::string_view text = trim(m.first(m.field(m.segments()[0], 1), 1));
-  long count = -1;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), count);
-  return error == std::errc{} && end == text.data() + text.size() ? count : -1;
-}
-
 std::string_view without_ends(std::string_view text) {
   while (!text.empty() && (text.back() == '\r' || text.back() == '\n'))
     text.remove_suffix(1);
@@ -94,8 +83,7 @@ struct Hl7Source::State {
   Unit unit;
   bool reading = false;  // the reader has more of `unit`
   std::uint32_t messages = 0;
-  long in_batch = 0;
-  long batches = 0;
+  BatchCount batches;
   bool failure_said = false;
   std::array<MessageFrame, engine::kLanes> frames;
 
@@ -113,42 +101,14 @@ struct Hl7Source::State {
     return lane;
   }
 
-  /// A trailer's count against what was read; says what is missing.
-  void check_count(engine::OrderBlock& block, std::string_view what, long counted) {
-    const long stated = stated_count(unit.text);
-    if (stated < 0 || stated == counted) return;
-    const std::string reason = std::string(what) + " says " + std::to_string(stated) + ", " +
-                               std::to_string(counted) + " were read";
-    // Fewer than stated: orders may be lost.  More: nothing is.
-    const bool lost = counted < stated;
-    add_record(block, lost ? RecordKind::Unreadable : RecordKind::Outside,
-               lost ? reason + ": some may be lost" : reason);
-  }
-
   void take(engine::OrderBlock& block) {
-    switch (unit.kind) {
-      case UnitKind::Message:
-        ++in_batch;
-        reader.begin(unit, messages++);
-        reading = true;
-        return;
-      case UnitKind::FileHeader:
-        batches = 0;
-        return;
-      case UnitKind::BatchHeader:
-        in_batch = 0;
-        ++batches;
-        return;
-      case UnitKind::BatchTrailer:
-        check_count(block, "the batch trailer (BTS-1)", in_batch);
-        in_batch = 0;
-        return;
-      case UnitKind::FileTrailer:
-        check_count(block, "the file trailer (FTS-1)", batches);
-        return;
-      case UnitKind::Other:
-        add_record(block, RecordKind::Unreadable, "the text begins with no message header (MSH)");
-        return;
+    if (const auto off = batches.take(unit))
+      add_record(block, off->lost ? RecordKind::Unreadable : RecordKind::Outside, off->reason);
+    if (unit.kind == UnitKind::Message) {
+      reader.begin(unit, messages++);
+      reading = true;
+    } else if (unit.kind == UnitKind::Other) {
+      add_record(block, RecordKind::Unreadable, "the text begins with no message header (MSH)");
     }
   }
 };
@@ -162,8 +122,7 @@ void Hl7Source::restart() {
   s.stream.restart();
   s.reading = false;
   s.messages = 0;
-  s.in_batch = 0;
-  s.batches = 0;
+  s.batches = {};
   s.failure_said = false;
 }
 
