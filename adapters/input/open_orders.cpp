@@ -111,46 +111,60 @@ Format detect_format(std::string_view first_bytes) {
   return Format::Auto;
 }
 
+namespace {
+/// Looks at the first bytes where the format is not said.
+Result<OpenedInput> with_format(Input input, Format format) {
+  if (format != Format::Auto) return OpenedInput{std::move(input), format};
+  Result<std::string> bytes = first_bytes(*input.bytes);
+  if (!bytes) return bytes.error();
+  format = detect_format(*bytes);
+  // An empty input is handed to a reader that says so.
+  if (without_lead(*bytes).empty()) format = Format::Json;
+  if (format == Format::Auto)
+    return Error{Errc::Input,
+                 input.name +
+                     ": this is neither JSON, FHIR, CSV with a head of field names, nor "
+                     "HL7 v2; say the format with --from"};
+  input.bytes = with_bytes_before(std::move(*bytes), std::move(input.bytes));
+  return OpenedInput{std::move(input), format};
+}
+}  // namespace
+
+Result<OpenedInput> open_formatted(const std::string& name, Format format, std::uint32_t file) {
+  Result<std::unique_ptr<engine::ByteSource>> bytes = open_bytes(name);
+  if (!bytes) return bytes.error();
+  return with_format(Input{name, unpacked_bytes(std::move(*bytes), name), file}, format);
+}
+
 Result<OpenedOrders> open_orders(Input input, Format format, const ReadContext& context) {
-  OpenedOrders opened;
-  opened.format = format;
-  if (format == Format::Auto) {
-    Result<std::string> bytes = first_bytes(*input.bytes);
-    if (!bytes) return bytes.error();
-    opened.format = detect_format(*bytes);
-    // An empty input is handed to a reader that says so.
-    if (without_lead(*bytes).empty()) opened.format = Format::Json;
-    if (opened.format == Format::Auto)
-      return Error{Errc::Input,
-                   input.name +
-                       ": this is neither JSON, FHIR, CSV with a head of field names, nor "
-                       "HL7 v2; say the format with --from"};
-    input.bytes = with_bytes_before(std::move(*bytes), std::move(input.bytes));
-  }
-  switch (opened.format) {
+  Result<OpenedInput> opened = with_format(std::move(input), format);
+  if (!opened) return opened.error();
+  OpenedOrders orders;
+  orders.format = opened->format;
+  switch (opened->format) {
     case Format::Auto:
       break;
     case Format::Json:
-      opened.source = make_json_source(std::move(input), context);
+      orders.source = make_json_source(std::move(opened->input), context);
       break;
     case Format::Csv:
-      opened.source = make_csv_source(std::move(input), context);
+      orders.source = make_csv_source(std::move(opened->input), context);
       break;
     case Format::Hl7:
-      opened.source = std::make_unique<hl7v2::Hl7Source>(std::move(input), context);
+      orders.source = std::make_unique<hl7v2::Hl7Source>(std::move(opened->input), context);
       break;
     case Format::Fhir:
-      opened.source = fhir::make_fhir_source(std::move(input), context);
+      orders.source = fhir::make_fhir_source(std::move(opened->input), context);
       break;
   }
-  return opened;
+  return orders;
 }
 
 Result<OpenedOrders> open_orders(const std::string& name, Format format, std::uint32_t file,
                                  const ReadContext& context) {
-  Result<std::unique_ptr<engine::ByteSource>> bytes = open_bytes(name);
-  if (!bytes) return bytes.error();
-  return open_orders(Input{name, unpacked_bytes(std::move(*bytes), name), file}, format, context);
+  Result<OpenedInput> opened = open_formatted(name, format, file);
+  if (!opened) return opened.error();
+  return open_orders(std::move(opened->input), opened->format, context);
 }
 
 }  // namespace meniscus::adapters

@@ -22,13 +22,24 @@ enum class Format : std::uint8_t { Auto, Json, Csv, Hl7, Fhir };
 ///   CSV      a first line that names at least one field of an order
 Format detect_format(std::string_view first_bytes);
 
+/// An input whose format is known.
+struct OpenedInput {
+  engine::Input input;
+  Format format = Format::Auto;
+};
+
+/// Opens `name` ("-": standard input), unpacking what is compressed (compressed_bytes.hpp), and
+/// finds its format where it is not said.  Errors: Input, when it cannot be opened or no format
+/// fits.
+engine::Result<OpenedInput> open_formatted(const std::string& name, Format format,
+                                           std::uint32_t file);
+
 struct OpenedOrders {
   std::unique_ptr<engine::OrderSource> source;
   Format format = Format::Auto;
 };
 
-/// Opens `name` ("-": standard input), unpacking what is compressed (compressed_bytes.hpp).
-/// Errors: Input, when it cannot be opened or no format fits.
+/// The same, and the reader for it.
 engine::Result<OpenedOrders> open_orders(const std::string& name, Format format, std::uint32_t file,
                                          const engine::ReadContext& context);
 /// The same over bytes that are already there.
