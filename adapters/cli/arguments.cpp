@@ -214,6 +214,7 @@ class Parser {
     app.add_option("--profile", raw_.profile);
     app.add_option("--answers", arguments_.answers);
     history_options(app);
+    message_options(app);
     app.add_option("--baseline", arguments_.baseline);
     app.add_option("--write-baseline", arguments_.write_baseline);
     app.add_option("--threads", raw_.threads);
@@ -224,6 +225,12 @@ class Parser {
   void history_options(CLI::App& app) {
     app.add_option("--history", arguments_.history);
     app.add_option("--history-since", raw_.history_since);
+  }
+
+  /// Of messages that are answered.
+  void message_options(CLI::App& app) {
+    app.add_option("--resend-window", raw_.resend_window);
+    app.add_option("--quarantine", arguments_.quarantine);
   }
 
   void add_serve() {
@@ -242,8 +249,7 @@ class Parser {
     serve_->add_option("--in-work", raw_.in_work);
     serve_->add_option("--idle", raw_.idle);
     serve_->add_option("--message-time", raw_.message_time);
-    serve_->add_option("--resend-window", raw_.resend_window);
-    serve_->add_option("--quarantine", arguments_.serve.quarantine);
+    message_options(*serve_);
     serve_->add_option("--answers", arguments_.answers);
     serve_->add_option("--history-keep", raw_.history_keep);
     serve_->add_flag("--plain-text-network", arguments_.serve.plain_text_network);
@@ -532,7 +538,7 @@ class Parser {
         check_count("--in-work", raw_.in_work, 10'000, serve.in_work),
         check_count("--idle", raw_.idle, kDay, serve.idle),
         check_count("--message-time", raw_.message_time, kDay, serve.message_time),
-        check_count("--resend-window", raw_.resend_window, 30 * kDay, serve.resend_window, 0)};
+        check_count("--resend-window", raw_.resend_window, 30 * kDay, arguments_.resend_window, 0)};
     for (const Status& status : checks) {
       if (!status) return status;
     }
@@ -565,10 +571,26 @@ class Parser {
     if (!hl7 && arguments_.on_hold != OnHold::NotSaid) {
       return usage("--on-hold answers HL7 messages; write --to hl7 with it");
     }
+    if (Status messages = check_messages(); !messages) return messages;
     if (arguments_.only_rules && arguments_.rules.empty() && arguments_.files.empty()) {
       return usage("--only-rules leaves no rules; write --rules PATH with it");
     }
     return check_names();
+  }
+
+  /// What `check` does as the service does is about HL7 messages.
+  [[nodiscard]] Status check_messages() const {
+    const bool hl7 = arguments_.to == ToFormat::Hl7;
+    if (!raw_.resend_window.empty() && (!hl7 || arguments_.history.empty())) {
+      return usage(
+          "--resend-window is about answers that are kept; write --to hl7 and --history with it");
+    }
+    if (!arguments_.quarantine.empty() && (!hl7 || arguments_.from != FromFormat::Hl7)) {
+      return usage(
+          "--quarantine keeps HL7 messages that are refused; write --from hl7 and --to hl7 with "
+          "it");
+    }
+    return engine::Done{};
   }
 
   /// The files and names that the command needs.

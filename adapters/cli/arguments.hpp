@@ -67,11 +67,9 @@ struct ServeArguments {
   [[nodiscard]] bool has_tls() const { return !tls_certificate.empty(); }
   bool plain_text_network = false;  // also where others could read along
   std::size_t connections = 256;
-  std::size_t in_work = 64;          // messages
-  std::size_t idle = 3600;           // seconds between messages
-  std::size_t message_time = 30;     // seconds for one message, and for taking its answer
-  std::size_t resend_window = 3600;  // seconds in which a message that comes again is known; 0: off
-  std::string quarantine;            // folder for messages that cannot be read, or empty
+  std::size_t in_work = 64;                 // messages
+  std::size_t idle = 3600;                  // seconds between messages
+  std::size_t message_time = 30;            // seconds for one message, and for taking its answer
   std::optional<std::size_t> history_keep;  // days; none: all
 };
 
@@ -101,7 +99,10 @@ struct Arguments {
   bool allow_mute_hold = false;
   std::string profile;                        // path, or empty
   std::optional<std::int64_t> history_since;  // check, serve: all is known since this day
-  std::string history;                 // check, serve: where it is kept (sqlite:PATH), or empty
+  std::string history;  // check, serve: where it is kept (sqlite:PATH), or empty
+  // check, serve: seconds in which a message that comes again is known; 0: off
+  std::size_t resend_window = 3600;
+  std::string quarantine;  // check, serve: folder for messages that cannot be read, or empty
   std::optional<std::int64_t> before;  // history prune: the first day that stays
   std::optional<std::size_t> keep;     // history prune: days that stay
   bool all = false;                    // quarantine discard: every message

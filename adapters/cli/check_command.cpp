@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <memory>
+#include <optional>
 #include <string>
 #include <thread>
 #include <utility>
@@ -12,6 +13,7 @@
 #include "adapters/cli/kept_answers.hpp"
 #include "adapters/cli/known_findings.hpp"
 #include "adapters/cli/line_check.hpp"
+#include "adapters/cli/pipe_check.hpp"
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/progress.hpp"
 #include "adapters/cli/rule_set.hpp"
@@ -34,6 +36,7 @@ struct Loaded {
   engine::Feed feed;
   KeptAnswers answers;
   std::unique_ptr<KeptHistory> kept;
+  std::unique_ptr<Quarantine> quarantine;
   KnownFindings known;
 };
 
@@ -46,15 +49,17 @@ class CheckRun {
         log_(log),
         program_(std::move(loaded.program)),
         feed_(std::move(loaded.feed)),
-        answers_(std::move(loaded.answers)),
+        answers_sound_(loaded.answers.sound),
+        answers_(std::make_shared<const engine::Answers>(std::move(loaded.answers.answers))),
         history_(program_->look_back, program_->history_fields, program_->history_written),
         kept_(std::move(loaded.kept)),
+        quarantine_(std::move(loaded.quarantine)),
         known_(std::move(loaded.known)),
         progress_(console),
         sinks_(make_sinks(arguments, console, *program_)) {}
 
   ExitStatus run() {
-    if (!answers_.sound) status_ = ExitStatus::Usage;
+    if (!answers_sound_) status_ = ExitStatus::Usage;
     if (kept_ != nullptr) {
       const engine::Status loaded = kept_->load(program_, console_.today, history_);
       if (!loaded) {
@@ -63,6 +68,7 @@ class CheckRun {
       }
     }
     know_since(arguments_.history_since, history_);
+    make_pipe();
     std::vector<std::string> names = arguments_.files;
     if (names.empty()) names.emplace_back("-");
     if (sinks_.report != nullptr)
@@ -104,21 +110,39 @@ class CheckRun {
   }
 
   void judge(const std::string& name, std::uint32_t file) {
-    const engine::ReadContext context{program_.get(), &feed_};
     if (auto lines = open_lines(name, arguments_.from, threads())) {
       begin_input(name, file);
       return judge(*lines, name, file);
     }
-    auto input = open_input(name, arguments_.from, file, context);
-    if (!input) {
-      console_.complain(input.error().message);
-      status_ = worst(status_, ExitStatus::Unread);
-      all_opened_ = false;
-      if (sinks_.report != nullptr) sinks_.report->not_opened(input.error().message);
+    auto opened = open_named(name, arguments_.from, file);
+    if (!opened) return say_not_opened(opened.error().message);
+    begin_input(name, file);
+    if (pipe_ && opened->format == Format::Hl7) {
+      status_ = worst(status_, pipe_->run(std::move(opened->input)));
+      stopped_ = pipe_->is_over();
       return;
     }
-    begin_input(name, file);
-    judge(*input->source, input->live);
+    const engine::ReadContext context{program_.get(), &feed_};
+    auto orders = open_orders(std::move(opened->input), opened->format, context);
+    if (!orders) return say_not_opened(orders.error().message);
+    judge(*orders->source, name == "-");
+  }
+
+  void say_not_opened(const std::string& why) {
+    console_.complain(why);
+    status_ = worst(status_, ExitStatus::Unread);
+    all_opened_ = false;
+    if (sinks_.report != nullptr) sinks_.report->not_opened(why);
+  }
+
+  void make_pipe() {
+    if (arguments_.to != ToFormat::Hl7 || (kept_ == nullptr && quarantine_ == nullptr)) return;
+    pipe_.emplace(arguments_, console_, RulesInForce{program_, feed_, console_.today, answers_},
+                  history_, AnswerStores{kept_.get(), quarantine_.get()},
+                  [this](const Verdict& verdict) {
+                    note(verdict);
+                    progress_.add(1);
+                  });
   }
 
   void begin_input(const std::string& name, std::uint32_t file) {
@@ -139,7 +163,7 @@ class CheckRun {
     const bool names_slips =
         arguments_.to == ToFormat::Text || arguments_.to == ToFormat::JsonLines;
     options.slips = arguments_.slips && names_slips;
-    options.answers = &answers_.answers;
+    options.answers = answers_.get();
     if (kept_ != nullptr) options.history = engine::HistoryScope::Store;
     return {program_, options};
   }
@@ -209,13 +233,16 @@ class CheckRun {
   const Log& log_;
   std::shared_ptr<const engine::Program> program_;
   engine::Feed feed_;
-  KeptAnswers answers_;
+  bool answers_sound_;
+  std::shared_ptr<const engine::Answers> answers_;  // also the pipe's
   engine::History history_;
-  std::unique_ptr<KeptHistory> kept_;  // null: what the input holds is all the history
+  std::unique_ptr<KeptHistory> kept_;       // null: what the input holds is all the history
+  std::unique_ptr<Quarantine> quarantine_;  // null: what cannot be read is only refused
   KnownFindings known_;
   engine::OrderBlock block_;
   Progress progress_;
   Sinks sinks_;
+  std::optional<PipeCheck> pipe_;  // where messages are answered as the service does
   ExitStatus status_ = ExitStatus::Clean;
   bool stopped_ = false;
   bool all_opened_ = true;
@@ -237,9 +264,11 @@ ExitStatus run_check(const Arguments& arguments, const Console& console, const L
   if (!known) return ExitStatus::Usage;
   auto kept = open_history(arguments, console);
   if (!kept) return ExitStatus::Usage;
+  auto quarantine = open_quarantine(arguments, console);
+  if (!quarantine) return ExitStatus::Usage;
   log.info(std::to_string(program->rules.size()) + " rules, " + program->hash);
-  Loaded loaded{std::move(program), std::move(*feed), std::move(*answers), std::move(*kept),
-                std::move(*known)};
+  Loaded loaded{std::move(program), std::move(*feed),       std::move(*answers),
+                std::move(*kept),   std::move(*quarantine), std::move(*known)};
   return CheckRun(arguments, console, log, std::move(loaded)).run();
 }
 

@@ -33,7 +33,7 @@ constexpr std::string_view kProgramPage =
   meniscus profile lint FILE...   find mistakes in a feed profile
   meniscus profile learn FILE...  what a feed carries, as a draft profile
   meniscus history list STORE     what a history holds; export, import, merge, prune
-  meniscus quarantine list FOLDER messages that the service could not read; retry, discard
+  meniscus quarantine list FOLDER messages that could not be read; retry, discard
   meniscus baseline prune FILE --on ORDERS   take out of a baseline what no longer occurs
   meniscus COMMAND --help         all options of a command
   meniscus --version
@@ -80,6 +80,12 @@ constexpr std::string_view kCheckPage =
                        where there is none.  Without it the inputs are the whole history.
   --history-since DATE by your word: nothing was given before that the history does not hold, back
                        to this day
+  --resend-window SECONDS
+                       with --to hl7 and --history: an HL7 v2 message with the sender, control id and
+                       content of one that came in this time gets the answer that that one got; the
+                       same control id with other content is refused; 0: off  (3600)
+  --quarantine FOLDER  with --from hl7 and --to hl7: keep messages that could not be read, until
+                       `meniscus quarantine` has looked at them
   --answers FILE       answers to questions of `clarify` (see `meniscus answer`)
   --baseline FILE      with --to lines, sarif or junit, hide the known findings that FILE holds;
                        a hold is never hidden
@@ -95,6 +101,7 @@ Examples:
   meniscus check monday.csv tuesday.ndjson
   meniscus check --to jsonl < orders.ndjson > verdicts.jsonl
   meniscus check messages.hl7 --to hl7 --on-hold ua
+  meniscus check - --from hl7 --to hl7 --on-hold ua --history sqlite:history.db
   meniscus check bundle.json --to fhir > outcomes.ndjson
   meniscus check fixtures/*.ndjson --to sarif > orders.sarif
 
@@ -418,9 +425,10 @@ Example:
 )";
 
 constexpr std::string_view kQuarantinePage =
-    R"(meniscus quarantine list|retry|discard - messages that the service could not read.
+    R"(meniscus quarantine list|retry|discard - messages that could not be read.
 
-`meniscus serve --quarantine FOLDER` refuses such a message, and keeps it with the reason.
+`meniscus serve --quarantine FOLDER` refuses such a message, and keeps it with the reason; so does
+`meniscus check --from hl7 --to hl7 --quarantine FOLDER`.
 
   meniscus quarantine list FOLDER             each with its name, its day, its size and the reason
   meniscus quarantine retry FOLDER [NAME...]  read them again, say after the profile was mended: what

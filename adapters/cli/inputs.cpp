@@ -40,17 +40,22 @@ std::string why_not(const std::string& name) {
 }
 }  // namespace
 
-engine::Result<OpenInput> open_input(const std::string& name, FromFormat format, std::uint32_t file,
-                                     const engine::ReadContext& context) {
+engine::Result<OpenedInput> open_named(const std::string& name, FromFormat format,
+                                       std::uint32_t file) {
   if (name != "-") {
     const std::string why = why_not(name);
     if (!why.empty()) {
       return engine::Error{engine::Errc::Input, "cannot read " + name + ": " + why, 0, 0};
     }
   }
-  auto opened = open_orders(name, format_of(format), file, context);
-  if (!opened) return opened.error();
-  return OpenInput{std::move(opened->source), name == "-"};
+  return open_formatted(name, format_of(format), file);
+}
+
+engine::Result<OpenedOrders> open_input(const std::string& name, FromFormat format,
+                                        std::uint32_t file, const engine::ReadContext& context) {
+  auto named = open_named(name, format, file);
+  if (!named) return named.error();
+  return open_orders(std::move(named->input), named->format, context);
 }
 
 std::unique_ptr<JsonLines> open_lines(const std::string& name, FromFormat format,
@@ -73,6 +78,15 @@ std::optional<std::unique_ptr<KeptHistory>> open_history(const Arguments& argume
                                                          const Console& console) {
   if (arguments.history.empty()) return nullptr;
   auto opened = KeptHistory::open(arguments.history);
+  if (opened) return std::move(*opened);
+  console.complain(opened.error().message);
+  return std::nullopt;
+}
+
+std::optional<std::unique_ptr<Quarantine>> open_quarantine(const Arguments& arguments,
+                                                           const Console& console) {
+  if (arguments.quarantine.empty()) return nullptr;
+  auto opened = Quarantine::open(arguments.quarantine);
   if (opened) return std::move(*opened);
   console.complain(opened.error().message);
   return std::nullopt;

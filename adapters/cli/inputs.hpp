@@ -11,6 +11,7 @@
 #include "adapters/history/kept_history.hpp"
 #include "adapters/input/json_lines.hpp"
 #include "adapters/input/open_orders.hpp"
+#include "adapters/quarantine/quarantine.hpp"
 #include "engine/base/result.hpp"
 #include "engine/eval/checker.hpp"
 #include "engine/order/field_text.hpp"
@@ -21,14 +22,13 @@ namespace meniscus::adapters {
 /// What `--from` asks for, as readers name it.
 Format format_of(FromFormat from);
 
-struct OpenInput {
-  std::unique_ptr<engine::OrderSource> source;
-  bool live = false;  // somebody may wait for each verdict: nothing is held back
-};
-
 /// `file` counts the inputs of the run.  Errors: Input, one sentence that names the input.
-engine::Result<OpenInput> open_input(const std::string& name, FromFormat format, std::uint32_t file,
-                                     const engine::ReadContext& context);
+engine::Result<OpenedInput> open_named(const std::string& name, FromFormat format,
+                                       std::uint32_t file);
+
+/// The same, and its reader.
+engine::Result<OpenedOrders> open_input(const std::string& name, FromFormat format,
+                                        std::uint32_t file, const engine::ReadContext& context);
 
 /// The input as lines of JSON, when it is a file of them that is worth more than one thread; null
 /// when it is not, whatever it is.
@@ -37,6 +37,11 @@ std::unique_ptr<JsonLines> open_lines(const std::string& name, FromFormat format
 /// Where history is kept (--history); null where it is not.  None, and said: it cannot be opened.
 std::optional<std::unique_ptr<KeptHistory>> open_history(const Arguments& arguments,
                                                          const Console& console);
+
+/// Where messages that cannot be read are kept (--quarantine); null where they are not.  None, and
+/// said: it cannot be used.
+std::optional<std::unique_ptr<Quarantine>> open_quarantine(const Arguments& arguments,
+                                                           const Console& console);
 
 /// How the orders of `source` are judged: the command's days, and what the feed and the format
 /// never carry.  Without slips.

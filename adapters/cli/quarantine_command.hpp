@@ -1,4 +1,4 @@
-// `meniscus quarantine list|retry|discard`: messages that the service could not read.
+// `meniscus quarantine list|retry|discard`: messages that could not be read.
 #pragma once
 
 #include "adapters/cli/arguments.hpp"

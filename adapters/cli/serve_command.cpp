@@ -151,8 +151,7 @@ class Certificates {
 
 ServiceOptions service_options(const Arguments& arguments, const Certificates& certificates) {
   const ServeArguments& serve = arguments.serve;
-  ServiceOptions options{
-      {}, {ack_policy(arguments), static_cast<double>(arguments.serve.resend_window)}};
+  ServiceOptions options{{}, {ack_policy(arguments), static_cast<double>(arguments.resend_window)}};
   options.limits.connections = serve.connections;
   options.limits.in_work = serve.in_work;
   options.limits.idle = std::chrono::seconds(serve.idle);
@@ -259,15 +258,10 @@ ExitStatus run_serve(const Arguments& arguments, const Console& console, const L
   log.info(std::to_string(rules->program->rules.size()) + " rules, " + rules->program->hash);
   auto kept = open_history(arguments, console);
   if (!kept) return ExitStatus::Usage;
+  auto quarantine = open_quarantine(arguments, console);
+  if (!quarantine) return ExitStatus::Usage;
   ServiceStores stores;
-  if (!arguments.serve.quarantine.empty()) {
-    auto opened = Quarantine::open(arguments.serve.quarantine);
-    if (!opened) {
-      console.complain(opened.error().message);
-      return ExitStatus::Usage;
-    }
-    stores.quarantine = std::move(*opened);
-  }
+  stores.quarantine = std::move(*quarantine);
   if (*kept == nullptr)
     log.warn("the patients' history begins now: what was ordered or given before is not known");
   stores.kept = std::move(*kept);

@@ -28,7 +28,7 @@ struct Side {
         feed(load_feed(arguments.profile, *program, console)),
         history(program->look_back, program->history_fields, program->history_written) {}
 
-  engine::Result<OpenInput> open(const std::string& name, std::uint32_t file, FromFormat from) {
+  engine::Result<OpenedOrders> open(const std::string& name, std::uint32_t file, FromFormat from) {
     return open_input(name, from, file, {program.get(), &*feed});
   }
 

@@ -124,6 +124,17 @@ bool asks(std::string_view condition, bool error) {
 
 }  // namespace
 
+bool refuses_an_order(std::string_view answers) {
+  while (!answers.empty()) {
+    const std::size_t end = std::min(answers.find('\r'), answers.size());
+    const std::string_view name = answers.substr(0, std::min<std::size_t>(3, end));
+    const std::string_view code = answers.substr(0, end).substr(std::min<std::size_t>(4, end), 2);
+    if ((name == "MSA" && code == "AE") || (name == "ORC" && code == "UA")) return true;
+    answers.remove_prefix(std::min(end + 1, answers.size()));
+  }
+  return false;
+}
+
 Hl7AckSink::Hl7AckSink(const AckPolicy& policy, Output output, Now now,
                        const engine::Program* program)
     : policy_(policy), output_(std::move(output)), now_(std::move(now)), program_(program) {}

@@ -42,6 +42,9 @@ struct AckPolicy {
   engine::Outcome threshold;  // Note to Hold; at or above it an order is not accepted
 };
 
+/// Whether answers of ours, in frames or not, say of an order that it must not go through.
+bool refuses_an_order(std::string_view answers);
+
 class Hl7AckSink : public engine::VerdictSink {
  public:
   /// Takes one whole answer; false when it could not be handed out.

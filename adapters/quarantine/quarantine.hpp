@@ -3,7 +3,7 @@
 //   auto quarantine = Quarantine::open("/var/lib/meniscus/quarantine");
 //   (*quarantine)->put(id, bytes, {"the message has no header (MSH)", "", 1, now});
 //
-// Files:    NAME.hl7, the bytes as they came, and NAME.json: reason, place, line, when.
+// Files:    NAME.hl7, the bytes as put() got them, and NAME.json: reason, place, line, when.
 // Private:  the folder is its owner's alone (0700), and so is each file (0600).  Reasons may quote
 //           the message: they stand here and in no log.
 // Once:     a message that comes again as it was is not kept a second time.

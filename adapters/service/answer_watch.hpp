@@ -1,6 +1,8 @@
 // Who hears of what is judged and answered, to count it.
 #pragma once
 
+#include <string_view>
+
 #include "engine/verdict/verdict.hpp"
 
 namespace meniscus::adapters {
@@ -15,7 +17,7 @@ class AnswerWatch {
   /// Each verdict, when it was reached.
   virtual void judged(const engine::Verdict& verdict) = 0;
   /// A message came again and gets the answer that it got.
-  virtual void repeated() = 0;
+  virtual void repeated(std::string_view answer) = 0;
 };
 
 }  // namespace meniscus::adapters

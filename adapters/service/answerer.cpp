@@ -118,6 +118,11 @@ class Answerer::Work {
     start();
   }
 
+  engine::Status drop_old_answers() {
+    if (kept_ == nullptr || options_.resend_window <= 0) return engine::Done{};
+    return kept_->drop_answers(clock_.since_epoch() - options_.resend_window);
+  }
+
   void refuse_unkept(const mllp::Frame& frame, std::string& out) {
     out_ = &out;
     begins_.clear();
@@ -155,8 +160,9 @@ class Answerer::Work {
     today_ = clock_.today();
     engine::CheckOptions options;
     options.today = today_;
+    options.as_of = options_.as_of;
     options.slips = false;  // answers name none
-    options.history = engine::HistoryScope::Store;
+    options.history = options_.scope;
     options.answers = rules_.answers.get();
     options.never_carries = rules_.feed.never_carries | source_->never_carries();
     checker_ = std::make_unique<engine::Checker>(rules_.program, options);
@@ -344,7 +350,7 @@ class Answerer::Work {
                     "another message of this sender had this control id (MSH-10) a short time ago");
     }
     *out_ += said.answer;
-    watch_.repeated();
+    watch_.repeated(said.answer);
   }
 
   engine::Status judge(const mllp::Frame& frame) {
@@ -360,9 +366,9 @@ class Answerer::Work {
   }
 
   engine::Status keep() {
-    const engine::Days days{std::nullopt, today_};
+    const engine::Days days{options_.as_of, today_};
     if (kept_ != nullptr) return kept_->add(block_, days, *history_);
-    begin_history(block_, days, *history_);
+    if (options_.scope == engine::HistoryScope::Store) begin_history(block_, days, *history_);
     return engine::Done{};
   }
 
@@ -473,6 +479,8 @@ bool Answerer::hand_turn_over(const std::function<void()>& landed) {
 engine::Status Answerer::settle() { return work_->settle(); }
 
 void Answerer::give_turn_up() { work_->give_turn_up(); }
+
+engine::Status Answerer::drop_old_answers() { return work_->drop_old_answers(); }
 
 void Answerer::refuse(const mllp::Frame& frame, std::string& out) {
   work_->refuse_unkept(frame, out);

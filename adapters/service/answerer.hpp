@@ -28,6 +28,7 @@
 #include <cstdint>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -47,7 +48,10 @@ namespace meniscus::adapters {
 
 struct AnswerOptions {
   hl7v2::AckPolicy policy;
-  double resend_window = 3600;  // seconds; 0: every message is judged
+  double resend_window = 3600;          // seconds; 0: every message is judged
+  std::optional<std::int64_t> as_of{};  // days since 1970-01-01; none: each order's own day
+  // Input: the messages of this answerer are all that there ever was; only without `kept`.
+  engine::HistoryScope scope = engine::HistoryScope::Store;
 };
 
 /// A message, and where its answers go.
@@ -88,6 +92,10 @@ class Answerer {
   engine::Status settle();
   /// Gives a turn up: nothing of it is kept.
   void give_turn_up();
+
+  /// Between turns: forgets the answers that are not given again any more.  Errors: none is
+  /// forgotten.
+  engine::Status drop_old_answers();
 
   /// Appends the answer to a message whose orders could not be kept.
   void refuse(const mllp::Frame& frame, std::string& out);

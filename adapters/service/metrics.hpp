@@ -38,7 +38,7 @@ class Metrics : public AnswerWatch {
   static constexpr std::size_t kMostSenders = 256;
 
   void judged(const engine::Verdict& verdict) override;
-  void repeated() override { ++repeated_; }
+  void repeated(std::string_view /*answer*/) override { ++repeated_; }
   /// `message`: as it was received; `answers`: all that is sent for it, in their frames.
   void answered(std::string_view message, std::string_view answers);
   /// The orders of a message could not be kept, and it was refused.

@@ -23,6 +23,12 @@ std::string order(const std::string& version = "2.5.1", const std::string& modes
          "\rPID|1||SM-0012\rORC|NW|A-1^X|F-1^Y\rRXE||C^N|50||mg\rRXR|SC\r";
 }
 
+Grade grade_of(Outcome outcome) {
+  if (outcome == Outcome::Hold) return Grade::Hold;
+  if (outcome == Outcome::Clarify) return Grade::Clarify;
+  return outcome == Outcome::Caution ? Grade::Caution : Grade::Note;
+}
+
 /// The answers to `text`, whose lanes all have `outcome` (and one finding at or above a note).
 std::string answers(const std::string& text, const AckPolicy& policy, Outcome outcome) {
   const engine::Feed feed;
@@ -50,10 +56,7 @@ std::string answers(const std::string& text, const AckPolicy& policy, Outcome ou
       if (graded && verdict.outcome != Outcome::Outside) {
         engine::Finding& f = verdict.add_finding();
         f.rule = "dose-volume-agreement";
-        f.grade = outcome == Outcome::Hold      ? Grade::Hold
-                  : outcome == Outcome::Clarify ? Grade::Clarify
-                  : outcome == Outcome::Caution ? Grade::Caution
-                                                : Grade::Note;
+        f.grade = grade_of(outcome);
         f.say = "50 mg | too much";
         f.fields.push_back(
             {engine::FieldId::Dose, "50 mg", block.origin(lane, engine::FieldId::Dose), false});
@@ -170,6 +173,19 @@ TEST(Hl7Answer, NoInjectionIsNeitherAcceptedNorRefused) {
   const std::string out = answers(text, kUa, Outcome::Clear);
   EXPECT_FALSE(has(out, "ORC|OK"));
   EXPECT_TRUE(has(out, "|I|outside^^MNS|"));
+}
+
+TEST(Hl7Answers, ShowWhetherAnOrderMustNotGoThrough) {
+  using adapters::hl7v2::refuses_an_order;
+  for (const AckPolicy& policy : {kUa, kAe}) {
+    EXPECT_TRUE(refuses_an_order(answers(order(), policy, Outcome::Hold)));
+    EXPECT_TRUE(refuses_an_order(answers(order("2.3"), policy, Outcome::Clarify)));
+    EXPECT_TRUE(refuses_an_order(answers(order("2.5.1", "|AL|NE"), policy, Outcome::Incomplete)));
+    EXPECT_FALSE(refuses_an_order(answers(order(), policy, Outcome::Clear)));
+    EXPECT_FALSE(refuses_an_order(answers(order("2.5.1", "|AL|AL"), policy, Outcome::Caution)));
+  }
+  EXPECT_FALSE(refuses_an_order(""));
+  EXPECT_FALSE(refuses_an_order("MSA\rORC"));
 }
 
 }  // namespace
