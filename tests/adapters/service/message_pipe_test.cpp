@@ -232,8 +232,9 @@ TEST_F(Piped, TheEndOfAFrameWithoutABeginningCutsNoMessageInTwo) {
 
 TEST_F(Piped, ATrailerThatCountsMoreThanCameIsSaid) {
   const auto process = start();
-  const std::string out = process->run("FHS|^~\\&\rBHS|^~\\&\r" + order("A-1") + "BTS|2\rFTS|1\r");
-  EXPECT_THAT(out, HasSubstr("\rMSA|AA|A-1\r"));
+  const std::string out =
+      process->run(order("A-0") + "FHS|^~\\&\rBHS|^~\\&\r" + order("A-1") + "BTS|2\rFTS|1\r");
+  EXPECT_THAT(out, HasSubstr("\rMSA|AA|A-1\r")) << "A-0 is of no batch";
   EXPECT_THAT(process->missing, ElementsAre("the batch trailer (BTS-1) says 2, 1 were read: some "
                                             "may be lost"));
 }

@@ -29,7 +29,7 @@ class Pipe:
                  str(folder / "held"), "--log", "debug"]
         self.process = subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
         self.said = b""
-        self.reader = threading.Thread(target=self.read_said)
+        self.reader = threading.Thread(target=self.read_said, daemon=True)
         self.reader.start()
 
     def read_said(self):
