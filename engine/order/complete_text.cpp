@@ -100,10 +100,34 @@ void apply_interval(const Source& text, const FreeText& said) {
   text.set(FieldId::StatedEvery, Value::quantity(seconds, dim::kTime), said.interval.written());
 }
 
+/// An amount in the directions that cannot be compared is said to be so: as the coded field when
+/// that is missing, else as what the text states.
+void doubt_amount(const Source& text, FieldId field, FieldId stated, const Found& found) {
+  std::string reason;
+  std::string_view place = found.doubtful();
+  if (!place.empty()) {
+    const Value coded = text.block.value(text.lane, field);
+    const Value& grouped = found.grouped();
+    if (coded.known() && grouped.known() && coded.aux == grouped.aux &&
+        compare(coded.number, grouped.number) == 0)
+      return;  // `5,000 units` beside 5000 units
+    reason = "`" + std::string(place) + "` in the directions can be read in two ways";
+  } else if (!found.other().empty() && !text.has(FieldId::ScheduleSteps)) {
+    place = found.other();
+    reason = "the directions give `" + std::string(found.written()) + "` and `" +
+             std::string(place) + "`";
+  }
+  const FieldId target = text.has(field) ? stated : field;
+  if (!reason.empty() && !text.has(target))
+    text.block.doubt(text.lane, target, std::move(reason), place, text.origin_of(place));
+}
+
 void apply_directions(const Source& directions, const FreeText& said) {
   directions.set_or_state(FieldId::Strength, FieldId::StatedStrength, said.strength);
   directions.set_or_state(FieldId::Dose, FieldId::StatedDose, said.amount);
   directions.set_or_state(FieldId::Volume, FieldId::StatedVolume, said.volume);
+  doubt_amount(directions, FieldId::Dose, FieldId::StatedDose, said.amount);
+  doubt_amount(directions, FieldId::Volume, FieldId::StatedVolume, said.volume);
   directions.set_or_state(FieldId::Route, FieldId::StatedRoute, said.route);
   directions.set_or_state(FieldId::Site, FieldId::StatedSite, said.site);
   directions.set_or_state(FieldId::Side, FieldId::StatedSide, said.side);

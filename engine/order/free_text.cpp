@@ -19,6 +19,13 @@ constexpr std::array<std::string_view, 16> kNotGiven = {
 constexpr std::array<std::string_view, 16> kOfAThing = {
     "syringe", "syringes", "vial",   "vials",   "pen",  "pens",  "ampule", "ampules",
     "ampoule", "ampoules", "needle", "needles", "mark", "marks", "line",   "tablet"};
+/// Words between such a figure and its thing: `a 3 mL luer lock syringe`.
+constexpr std::array<std::string_view, 15> kKindOfThing = {
+    "luer",  "lock",      "slip", "tip",    "insulin", "tuberculin", "oral",      "safety",
+    "multi", "multidose", "dose", "single", "use",     "prefilled",  "disposable"};
+/// What a figure is of when it is not of the medicine: `0.5 mL of air`.
+constexpr std::array<std::string_view, 5> kNoMedicine = {"air", "saline", "water", "diluent",
+                                                         "solvent"};
 constexpr std::array<std::string_view, 6> kPrefilled = {"prefilled",    "syringe",  "pen",
                                                         "autoinjector", "injector", "pfs"};
 
@@ -147,6 +154,7 @@ class Scan {
       if (const std::size_t used = interval(at); used > 0) return used;
     std::size_t from = t_[at].offset;
     if (t_[at].before == '.') --from;  // .5 mg
+    if (const std::size_t used = fraction(at); used > 0) return used;
     if (in_run(at)) return 1;
     const std::size_t after = end_of(at);
     if (role_ == TextRole::Name && next_char(after) == '%') {
@@ -163,8 +171,46 @@ class Scan {
     if (!adjoins(at) || t_[at + 1].number || t_.is(at + 1, "in") || t_[at + 1].text == "G")
       return 1;
     if (const std::size_t used = quotient(at, from); used > 0) return used;
-    plain(at, from);
+    plain(at, from, at);
     return 2;
+  }
+
+  /// A fraction in one character.
+  [[nodiscard]] bool is_sign(std::size_t at) const {
+    return at < t_.size && t_[at].number && static_cast<unsigned char>(t_[at].text[0]) >= 0x80;
+  }
+  /// Tokens of a fraction of halves, quarters or eighths; 0 when none starts at `at`.
+  /// `875/125` and `3/6` are mixtures or ranges.
+  [[nodiscard]] std::size_t fraction_tokens(std::size_t at) const {
+    if (is_sign(at)) return 1;
+    if (at + 1 >= t_.size || !t_[at + 1].number || t_[at + 1].offset != end_of(at) + 1 ||
+        t_[at + 1].before != '/')
+      return 0;
+    const std::string_view over = t_[at].text;
+    const std::string_view under = t_[at + 1].text;
+    const bool known = under == "2" || under == "4" || under == "8";
+    return known && over.size() == 1 && over < under && over != "0" ? 2 : 0;
+  }
+  /// `1/2 mL`, `1 1/2 mL` or one character with a unit, which are certain; the tokens that were
+  /// used.
+  std::size_t fraction(std::size_t at) {
+    if (role_ != TextRole::Directions || (at > 0 && joined(at - 1))) return 0;
+    if (at > 1 && through_to(at - 2)) return 0;
+    std::size_t used = fraction_tokens(at);
+    if (used == 0 && at + 1 < t_.size && t_[at + 1].number && only_blanks(at)) {
+      used = fraction_tokens(at + 1);
+      if (used > 0) ++used;
+    }
+    const std::size_t unit = at + used;
+    if (used == 0 || !adjoins(unit - 1) || t_[unit].number || t_.is(unit, "in")) return 0;
+    if (!parse_unit(t_[unit].text, UnitSet::Order)) return 0;  // `1/2 to 1 mL` too
+    if (next_char(end_of(unit)) == '/' || t_.is(unit + 1, "per")) return 0;
+    plain(unit - 1, t_[at].offset, at);
+    return used + 1;
+  }
+  /// Nothing but blanks, or nothing at all, behind a token.
+  [[nodiscard]] bool only_blanks(std::size_t at) const {
+    return adjoins(at) && (end_of(at) == text_.size() || text_[end_of(at)] != '-');
   }
 
   /// Two numbers in a row: `875/125`, `3-6`, `1 1/2`.
@@ -192,15 +238,22 @@ class Scan {
   /// Which number of a run is given is not said, but of what is: the unit behind it.  A needle's
   /// length, a date, weeks and a telephone number say nothing about the dose.
   void confuse_by_unit(std::size_t at) {
-    while (joined(at) || through_to(at))
+    const std::size_t first = t_[at].offset;
+    bool with_sign = is_sign(at);
+    bool with_slash = false;
+    while (joined(at) || through_to(at)) {
+      with_slash = with_slash || t_[at + 1].before == '/';
       at += joined(at) ? 1 : 2;
+      with_sign = with_sign || is_sign(at);
+    }
     if (!adjoins(at) || t_[at + 1].text == "G") return;  // of a gauge
     const auto unit = parse_unit(t_[at + 1].text, UnitSet::Order);
-    if (!unit) return;
-    if (unit->dimension == dim::kVolume) found_.volume.confuse();
-    if (unit->dimension == dim::kMass || unit->dimension == dim::kBiological ||
-        unit->dimension == dim::kAmountOfSubstance || unit->dimension == dim::kEquivalent)
-      found_.amount.confuse();
+    Found* const found = unit ? found_for(unit->dimension) : nullptr;
+    if (found == nullptr) return;
+    // `875/125 mg` is a mixture, and a rule sees ranges in figures; nobody else sees the others.
+    if (with_sign || (with_slash && unit->dimension == dim::kVolume))
+      found->doubt(text_.substr(first, end_of(at + 1) - first), Value::missing());
+    found->confuse();
   }
 
   /// `200 mg/mL`, `80mg/0.8mL`, `100 units per mL`, `1 mg/kg`; 0 when it is none.
@@ -239,33 +292,74 @@ class Scan {
     found_.pack_volume.add(*in, volume);
   }
 
-  /// `50 mg`, `0.25mL`.
-  void plain(std::size_t at, std::size_t from) {
+  /// Where an amount of this dimension belongs; null: nowhere.
+  [[nodiscard]] Found* found_for(Dimension dimension) {
+    if (dimension == dim::kVolume) return &found_.volume;
+    if (dimension == dim::kMass || dimension == dim::kBiological ||
+        dimension == dim::kAmountOfSubstance || dimension == dim::kEquivalent)
+      return &found_.amount;
+    return nullptr;
+  }
+
+  /// `0,5 mL`, `5,000 units`: both are left unread, and what it is of is in doubt.
+  void two_ways(std::size_t at, std::string_view written) {
+    found_.amount.confuse();
+    found_.volume.confuse();
+    const auto unit = parse_unit(t_[at + 1].text, UnitSet::Order);
+    Found* const found = unit ? found_for(unit->dimension) : nullptr;
+    if (found == nullptr) return;
+    std::string digits;
+    std::size_t in_group = 0;
+    bool groups = t_[at].text.front() != '0' && t_[at].before != '.';
+    for (const char c : t_[at].text) {
+      const bool mark = c == ',' || c == '.';
+      if (mark) groups = groups && (in_group == 3 || digits.size() == in_group);
+      in_group = mark ? 0 : in_group + 1;
+      if (!mark) digits += c;
+    }
+    const auto read = parse_quantity(digits + " " + std::string(t_[at + 1].text),
+                                     style_of(context_, FieldId::Dose));
+    groups = groups && in_group == 3 && read;
+    found->doubt(written,
+                 groups ? Value::quantity(read->value, read->dimension) : Value::missing());
+  }
+
+  /// `50 mg`, `0.25mL`; `at` is the last token of the number, `first` its first.
+  void plain(std::size_t at, std::size_t from, std::size_t first) {
     const std::string_view written = text_.substr(from, end_of(at + 1) - from);
     const bool directions = role_ == TextRole::Directions;
-    if (directions && belongs_to_a_thing(at)) return;
+    if (directions && belongs_to_a_thing(at, first)) return;
     std::string spaced(written);  // `100-mg` is 100 mg
     if (text_[end_of(at)] == '-') spaced[end_of(at) - from] = ' ';
     const auto read = parse_quantity(spaced, style_of(context_, FieldId::Dose));
     if (!read) {
-      if (read.error().code != Errc::Ambiguous) return;
-      found_.amount.confuse();
-      found_.volume.confuse();
+      if (read.error().code == Errc::Ambiguous) two_ways(at, written);
       return;
     }
-    if (!(read->value > 0)) return;
-    const Value value = Value::quantity(read->value, read->dimension);
-    if (read->dimension == dim::kVolume) found_.volume.add(value, written);
-    if (read->dimension == dim::kMass || read->dimension == dim::kBiological ||
-        read->dimension == dim::kAmountOfSubstance || read->dimension == dim::kEquivalent)
-      found_.amount.add(value, written);
+    Found* const found = found_for(read->dimension);
+    if (found == nullptr || !(read->value > 0)) return;
+    const bool share = directions && found->clear() && is_share(at + 2);
+    found->add(Value::quantity(read->value, read->dimension), share ? std::string_view{} : written);
   }
 
-  [[nodiscard]] bool belongs_to_a_thing(std::size_t at) const {
-    if (at + 2 < t_.size && is_one_of(t_[at + 2], kOfAThing)) return true;
-    for (std::size_t back = 1; back <= 4 && back <= at; ++back) {
-      if (ends_sentence(at - back)) return false;
-      if (is_one_of(t_[at - back], kNotGiven)) return true;
+  /// `each buttock`, `in each`, `per side` behind an amount: a part of what was said before.
+  [[nodiscard]] bool is_share(std::size_t at) const {
+    for (std::size_t i = at; i < at + 2; ++i)
+      if (t_.is(i, "each") || t_.is(i, "per")) return !interval_at(t_, i);
+    return false;
+  }
+
+  [[nodiscard]] bool belongs_to_a_thing(std::size_t at, std::size_t first) const {
+    std::size_t next = at + 2;
+    if (next < t_.size && is_one_of(t_[next], kNoMedicine)) return true;
+    if (t_.is(next, "of") && next + 1 < t_.size && is_one_of(t_[next + 1], kNoMedicine))
+      return true;
+    while (next < t_.size && is_one_of(t_[next], kKindOfThing))
+      ++next;
+    if (next < t_.size && is_one_of(t_[next], kOfAThing)) return true;
+    for (std::size_t back = 1; back <= 4 && back <= first; ++back) {
+      if (ends_sentence(first - back)) return false;
+      if (is_one_of(t_[first - back], kNotGiven)) return true;
     }
     return false;
   }
@@ -294,12 +388,25 @@ void Found::add(const Value& value, std::string_view written) {
     return;
   }
   const bool same = value_.aux == value.aux && compare(value_.number, value.number) == 0;
-  if (!same) readings_ = 2;
+  if (same) return;
+  // 20 units on a scale beside 50 mg are no other amount of the same.
+  if (readings_ == 1 && value_.aux == value.aux) other_ = written;
+  readings_ = 2;
+}
+
+void Found::doubt(std::string_view written, const Value& grouped) {
+  if (doubtful_.empty()) {
+    doubtful_ = written;
+    grouped_ = grouped;
+  }
+  readings_ = 2;
 }
 
 void Found::move(std::string_view from, std::string_view to) {
   if (readings_ == 0) return;
   written_ = moved(written_, from, to);
+  doubtful_ = moved(doubtful_, from, to);
+  other_ = moved(other_, from, to);
   value_.text = moved(value_.text, from, to);
 }
 

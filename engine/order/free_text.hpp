@@ -5,6 +5,8 @@
 //          tokens of a text; no regular expression and no allocation.
 // Never:   guesses.  Two different readings of one thing leave it unread; so does a figure after
 //          `maximum`, `dilute` and the like, or one that belongs to a vial or a syringe.
+// Doubt:   an amount that can be read in two ways (`0,5 mL`), or beside a different one, is kept as
+//          written, so that it can be said that the words were not compared.
 #pragma once
 
 #include <cstdint>
@@ -20,15 +22,26 @@ class Found {
  public:
   void add(const Value& value, std::string_view written);
   void confuse() { readings_ = 2; }
+  /// As confuse(), by what can be read in two ways; `grouped` is what it is if its commas or points
+  /// only group thousands, else missing.
+  void doubt(std::string_view written, const Value& grouped);
   [[nodiscard]] bool clear() const { return readings_ == 1; }
   [[nodiscard]] const Value& value() const { return value_; }
   [[nodiscard]] std::string_view written() const { return written_; }
+  /// What can be read in two ways; empty when nothing can.
+  [[nodiscard]] std::string_view doubtful() const { return doubtful_; }
+  [[nodiscard]] const Value& grouped() const { return grouped_; }
+  /// The first reading that is as much as written() in kind and differs from it.
+  [[nodiscard]] std::string_view other() const { return other_; }
   /// What points into `from` points to the same place in `to`, which has the same bytes.
   void move(std::string_view from, std::string_view to);
 
  private:
   Value value_;
-  std::string_view written_;  // a view into the text that was read
+  Value grouped_ = Value::missing();
+  std::string_view written_;  // a view into the text that was read, as are the next two
+  std::string_view doubtful_;
+  std::string_view other_;
   unsigned readings_ = 0;
 };
 

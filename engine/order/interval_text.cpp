@@ -201,7 +201,11 @@ bool may_start(const Token& token) {
 }
 
 /// Bytes of the number at the start of `text`: a point or comma counts where a digit follows it.
+/// A fraction that is one character (U+00BC to U+00BE, the eighths) is a number by itself.
 std::size_t length_of_number(std::string_view text) {
+  for (const std::string_view fraction :
+       {"\u00BC", "\u00BD", "\u00BE", "\u215B", "\u215C", "\u215D", "\u215E"})
+    if (text.substr(0, fraction.size()) == fraction) return fraction.size();
   std::size_t n = 0;
   while (n < text.size()) {
     const bool mark = text[n] == '.' || text[n] == ',';
@@ -223,7 +227,7 @@ std::size_t length_of_word(std::string_view text) {
 Tokens::Tokens(std::string_view text) {
   std::size_t at = 0;
   while (at < text.size()) {
-    const bool number = is_digit(text[at]);
+    const bool number = is_digit(text[at]) || text[at] == '\xC2' || text[at] == '\xE2';
     const std::string_view rest = text.substr(at);
     const std::size_t length = number ? length_of_number(rest) : length_of_word(rest);
     if (length == 0) {

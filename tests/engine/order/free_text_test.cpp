@@ -14,37 +14,37 @@ class Complete : public ::testing::Test {
  protected:
   Complete() {
     for (const char* route : {"subcutaneous", "intramuscular", "intravenous", "oral"})
-      program_.vocabularies[index(FieldId::Route)].add(route, route);
+      program.vocabularies[index(FieldId::Route)].add(route, route);
     for (const char* site : {"abdomen", "thigh", "deltoid"})
-      program_.vocabularies[index(FieldId::Site)].add(site, site);
-    program_.vocabularies[index(FieldId::Site)].add("outer thigh", "thigh");
+      program.vocabularies[index(FieldId::Site)].add(site, site);
+    program.vocabularies[index(FieldId::Site)].add("outer thigh", "thigh");
     for (const char* side : {"left", "right"})
-      program_.vocabularies[index(FieldId::Side)].add(side, side);
-    Vocabulary& substances = program_.vocabularies[index(FieldId::SubstanceCode)];
+      program.vocabularies[index(FieldId::Side)].add(side, side);
+    Vocabulary& substances = program.vocabularies[index(FieldId::SubstanceCode)];
     substances.add("enoxaparin", "enoxaparin");
     substances.add("insulin", "insulin-regular");
     substances.add("insulin glargine", "insulin-glargine");
     substances.add("testosterone cypionate", "testosterone-cypionate");
-    block_.add_lane();
+    block.add_lane();
   }
   void set(FieldId field, std::string_view text) {
-    set_field(context(), block_, 0, field, text, {});
+    set_field(context(), block, 0, field, text, {});
   }
-  ReadContext context() const { return {&program_, &feed_}; }
+  ReadContext context() const { return {&program, &feed}; }
   void directions(std::string_view text) {
-    set_field(context(), block_, 0, FieldId::OrderDirections, text,
+    set_field(context(), block, 0, FieldId::OrderDirections, text,
               {100, static_cast<std::uint32_t>(text.size())});
-    complete(context(), block_, 0);
+    complete(context(), block, 0);
   }
   void name(std::string_view text) {
     set(FieldId::SubstanceName, text);
-    complete(context(), block_, 0);
+    complete(context(), block, 0);
   }
-  Value value(FieldId field) const { return block_.value(0, field); }
+  Value value(FieldId field) const { return block.value(0, field); }
 
-  Program program_;
-  Feed feed_;
-  OrderBlock block_;
+  Program program;
+  Feed feed;
+  OrderBlock block;
 };
 
 struct Said {
@@ -63,7 +63,7 @@ class FromText : public Complete, public ::testing::WithParamInterface<Said> {
       return;
     }
     EXPECT_TRUE(read.known());
-    EXPECT_TRUE(block_.from_text(0, said.field));
+    EXPECT_TRUE(block.from_text(0, said.field));
     EXPECT_NEAR(read.number, said.number, 1e-9);
   }
 };
@@ -156,6 +156,20 @@ INSTANTIATE_TEST_SUITE_P(
         Said{"PerDay", "100 mg/day", FieldId::Dose, -1},
         Said{"Needle", "use a 25 G 5/8 in needle", FieldId::Dose, -1},
         Said{"DecimalComma", "Inject 0,25 mL", FieldId::Volume, -1},
+        Said{"HalfAsASign", "Inject \u00BD mL weekly", FieldId::Volume, 500},
+        Said{"QuarterAtTheUnit", "Inject \u00BCmL weekly", FieldId::Volume, 250},
+        Said{"ThreeQuarters", "Inject \u00BE mL weekly", FieldId::Volume, 750},
+        Said{"OneAndAHalfAsASign", "Inject 1\u00BD mL weekly", FieldId::Volume, 1500},
+        Said{"HalfInFigures", "Inject 1/2 mL weekly", FieldId::Volume, 500},
+        Said{"OneAndAHalf", "Inject 1 1/2 mL weekly", FieldId::Volume, 1500},
+        Said{"HalfAMilligram", "Inject 1/2 mg weekly", FieldId::Dose, 0.5},
+        Said{"HalfAMillilitreSyringe", "Draw up in a 1/2 mL syringe", FieldId::Volume, -1},
+        Said{"MostOfAFraction", "maximum dose of 1 1/2 mL", FieldId::Volume, -1},
+        Said{"SignsInARange", "Inject \u00BD to 1 mL", FieldId::Volume, -1},
+        Said{"MixtureInFigures", "Inject 3/6 mg", FieldId::Dose, -1},
+        Said{"SyringeOfAKind", "Inject 0.5 mL using a 3 mL Luer lock syringe", FieldId::Volume,
+             500},
+        Said{"Air", "Draw 1 mL of air, then inject 0.5 mL", FieldId::Volume, 500},
         Said{"TwoIntervals", "daily for 5 days then weekly", FieldId::ScheduleEvery, -1}),
     [](const auto& info) { return std::string(info.param.name); });
 
@@ -163,7 +177,75 @@ TEST_F(Complete, AVolumeBehindAnUnbreakableBlankIsStated) {
   set(FieldId::Volume, "0.25 mL");
   directions("Inject 0.5\u00A0mL weekly");
   EXPECT_DOUBLE_EQ(value(FieldId::StatedVolume).number, 500);  // mm3
-  EXPECT_EQ(block_.written(0, FieldId::StatedVolume), "0.5\u00A0mL");
+  EXPECT_EQ(block.written(0, FieldId::StatedVolume), "0.5\u00A0mL");
+}
+
+/// Directions beside a dose of 50 mg and a volume of 0.25 mL, and what is said to be in doubt.
+struct InDoubt {
+  std::string_view name;
+  std::string_view text;
+  std::string_view reason;  // empty: nothing is in doubt
+};
+class DoubtfulDirections : public Complete, public ::testing::WithParamInterface<InDoubt> {};
+TEST_P(DoubtfulDirections, AreNotPassedOver) {
+  set(FieldId::Dose, "50 mg");
+  set(FieldId::Volume, "0.25 mL");
+  directions(GetParam().text);
+  std::string reasons;
+  for (const Doubt& doubt : block.doubts())
+    reasons += std::string(info(doubt.field).name) + ": " + doubt.reason;
+  EXPECT_EQ(reasons, GetParam().reason);
+}
+INSTANTIATE_TEST_SUITE_P(
+    Directions, DoubtfulDirections,
+    ::testing::Values(
+        InDoubt{"DecimalComma", "Inject 0,5 mL weekly",
+                "stated.volume: `0,5 mL` in the directions can be read in two ways"},
+        InDoubt{"TwoVolumes", "Inject 0.25 mL, then 0.5 mL",
+                "stated.volume: the directions give `0.25 mL` and `0.5 mL`"},
+        InDoubt{"TwoDoses", "Inject 50 mg now and 100 mg in a week",
+                "stated.dose: the directions give `50 mg` and `100 mg`"},
+        InDoubt{"ARangeWithASign", "Inject \u00BD to 1 mL",
+                "stated.volume: `\u00BD to 1 mL` in the directions can be read in two ways"},
+        InDoubt{"AnOddFraction", "Inject 1/3 mL",
+                "stated.volume: `1/3 mL` in the directions can be read in two ways"},
+        InDoubt{"Thousands", "Inject 1,000 mg",
+                "stated.dose: `1,000 mg` in the directions can be read in two ways"},
+        InDoubt{"AFractionIsCertain", "Inject \u00BC mL", ""},
+        InDoubt{"TheSameTwice", "Inject 0.25 mL now and 0.25 mL in a week", ""},
+        InDoubt{"MarksBesideTheDose", "Inject 50 mg (25 units on the syringe)", ""},
+        InDoubt{"PartsOfOneDose", "Inject 50 mg, 25 mg in each thigh", ""},
+        InDoubt{"AnotherThing", "Inject 0.25 mL with a 1 mL insulin syringe", ""},
+        InDoubt{"ALimit", "Inject 50 mg. Do not exceed 100 mg", ""},
+        InDoubt{"AMixture", "Inject 875/125 mg", ""}),
+    [](const auto& info) { return std::string(info.param.name); });
+
+TEST_F(Complete, WithoutACodedVolumeTheVolumeIsInDoubt) {
+  directions("Inject 0,5 mL weekly");
+  ASSERT_EQ(block.doubts().size(), 1U);
+  EXPECT_EQ(block.doubts().front().field, FieldId::Volume);
+  EXPECT_EQ(block.doubts().front().written, "0,5 mL");
+  EXPECT_EQ(block.doubts().front().origin, (Origin{107, 6}));
+}
+
+TEST_F(Complete, ThousandsThatTheCodedDoseHasAreNoDoubt) {
+  set(FieldId::Dose, "5000 units");
+  directions("Inject 5,000 units twice a day");
+  EXPECT_TRUE(block.doubts().empty());
+}
+
+TEST_F(Complete, APlanInStepsHasItsDosesInTheDirectionsToo) {
+  set(FieldId::Dose, "50 mg");
+  set(FieldId::ScheduleSteps, "dose=50 mg; dose=75 mg");
+  directions("50 mg now, then 75 mg");
+  EXPECT_TRUE(block.doubts().empty());
+}
+
+TEST_F(Complete, AFractionBesideACodedVolumeIsCompared) {
+  set(FieldId::Volume, "0.25 mL");
+  directions("Inject \u00BD mL weekly");
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedVolume).number, 500);  // mm3
+  EXPECT_EQ(block.written(0, FieldId::StatedVolume), "\u00BD mL");
 }
 
 TEST_F(Complete, PlacesInDirections) {
@@ -171,7 +253,7 @@ TEST_F(Complete, PlacesInDirections) {
   EXPECT_EQ(value(FieldId::Route).text, "intramuscular");
   EXPECT_EQ(value(FieldId::Site).text, "thigh");
   EXPECT_EQ(value(FieldId::Side).text, "left");
-  EXPECT_EQ(block_.written(0, FieldId::Site), "outer thigh");
+  EXPECT_EQ(block.written(0, FieldId::Site), "outer thigh");
 }
 
 TEST_F(Complete, TwoPlacesAreNone) {
@@ -196,8 +278,8 @@ TEST_F(Complete, BesideCodedFieldsTheTextIsStated) {
   EXPECT_EQ(value(FieldId::StatedRoute).text, "subcutaneous");
   // One dose in each coded week, two in the text's: 3.5 days against 7.
   EXPECT_DOUBLE_EQ(value(FieldId::StatedEvery).number, 3.5 * kDay);
-  EXPECT_TRUE(block_.from_text(0, FieldId::StatedDose));
-  EXPECT_EQ(block_.origin(0, FieldId::StatedDose), (Origin{107, 5}));
+  EXPECT_TRUE(block.from_text(0, FieldId::StatedDose));
+  EXPECT_EQ(block.origin(0, FieldId::StatedDose), (Origin{107, 5}));
 }
 
 TEST_F(Complete, TheSameFrequencyAgrees) {
@@ -224,7 +306,7 @@ TEST_F(Complete, ANamesRouteFillsButIsNeverCompared) {
 TEST_F(Complete, TheCodeIsTheLongestKnownStartOfTheName) {
   name("insulin glargine 100 units/mL");
   EXPECT_EQ(value(FieldId::SubstanceCode).text, "insulin-glargine");
-  EXPECT_EQ(block_.written(0, FieldId::SubstanceCode), "insulin glargine");
+  EXPECT_EQ(block.written(0, FieldId::SubstanceCode), "insulin glargine");
 }
 
 TEST_F(Complete, APartOfANameIsNoMedicine) {
@@ -241,23 +323,23 @@ TEST_F(Complete, ACodeThatTheTableKnowsStays) {
 TEST_F(Complete, AgeIsCompletedMonthsAndDays) {
   set(FieldId::PatientBorn, "2025-12-31");
   set(FieldId::ScheduleStart, "2026-03-02");
-  complete(context(), block_, 0);
+  complete(context(), block, 0);
   // Two months to the last of February, then two days.
   EXPECT_DOUBLE_EQ(value(FieldId::PatientAge).number, 2 * 2629800 + 2 * kDay);
 }
 
 TEST_F(Complete, AnAgeNeedsADayToCountTo) {
   set(FieldId::PatientBorn, "1988-04-02");
-  complete(context(), block_, 0);
+  complete(context(), block, 0);
   EXPECT_FALSE(value(FieldId::PatientAge).known());
 }
 
 TEST_F(Complete, BornAfterTheOrderIsInDoubt) {
   set(FieldId::PatientBorn, "2027-01-01");
   set(FieldId::OrderPlaced, "2026-03-02");
-  complete(context(), block_, 0);
-  ASSERT_EQ(block_.doubts().size(), 1U);
-  EXPECT_EQ(block_.doubts().front().field, FieldId::PatientBorn);
+  complete(context(), block, 0);
+  ASSERT_EQ(block.doubts().size(), 1U);
+  EXPECT_EQ(block.doubts().front().field, FieldId::PatientBorn);
 }
 
 TEST_F(Complete, ARouteThatIsNoInjectionIsOutside) {
@@ -270,14 +352,14 @@ TEST_F(Complete, ARouteThatIsNoInjectionIsOutside) {
     routes.cells.push_back(Value::word(word_hash(route), route));
     routes.cells.push_back(Value::yes_no(std::string_view(route) != "oral"));
   }
-  program_.tables.push_back(std::move(routes));
+  program.tables.push_back(std::move(routes));
   set(FieldId::Route, "intravenous");
-  complete(context(), block_, 0);
-  EXPECT_EQ(block_.record(0).kind, RecordKind::Order);
+  complete(context(), block, 0);
+  EXPECT_EQ(block.record(0).kind, RecordKind::Order);
   set(FieldId::Route, "oral");
-  complete(context(), block_, 0);
-  EXPECT_EQ(block_.record(0).kind, RecordKind::Outside);
-  EXPECT_EQ(block_.record(0).reason, "the route `oral` is no injection");
+  complete(context(), block, 0);
+  EXPECT_EQ(block.record(0).kind, RecordKind::Outside);
+  EXPECT_EQ(block.record(0).reason, "the route `oral` is no injection");
 }
 
 TEST_F(Complete, ALongTextIsNotReadInPart) {
