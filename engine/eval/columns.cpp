@@ -201,20 +201,34 @@ void Columns::dates_after(const Node& node, ValueColumn& out, Lanes lanes) {
   out.none |= (time.none | date.none) & lanes;
 }
 
-/// Where a patient is known to have no records, the answer is the same for all orders.
+/// Where a patient is known to have no records, the answer is the same for all orders.  The words
+/// that are asked of records are worked out over columns; with them most queries are answered
+/// without a tree walk.
 void Columns::query(NodeId id, ValueColumn& out, Lanes lanes) {
-  Lanes nothing = 0;
-  if (program_.queries[program_.nodes[id].a].source != QuerySource::List) {
-    each_lane(lanes, [&](unsigned i) {
-      const History::Records* const records = facts_[i].records;
-      const bool none = records == nullptr || records->empty();
-      if (none && facts_[i].since == History::kAlways) nothing |= Lanes{1} << i;
-    });
+  const Node& node = program_.nodes[id];
+  const Query& query = program_.queries[node.a];
+  if (query.source == QuerySource::List) return by_lane(id, out, lanes);
+  const Lanes nothing = select(lanes, [&](unsigned lane) {
+    const History::Records* const records = facts_[lane].records;
+    return (records == nullptr || records->empty()) && facts_[lane].since == History::kAlways;
+  });
+  if (nothing != 0) {
+    const Value answer = scalar_.answer_without_records(node);
+    each_lane(nothing, [&](unsigned lane) { put(out, lane, answer); });
   }
-  by_lane(id, out, lanes & ~nothing);
-  if (nothing == 0) return;
-  const Value answer = scalar_at(static_cast<unsigned>(std::countr_zero(nothing))).value(id);
-  each_lane(nothing, [&](unsigned i) { put(out, i, answer); });
+  lanes &= ~nothing;
+  const std::span<const Scalar::RecordTest> tests = scalar_.tests_of(query);
+  std::array<ValueView, Scalar::kMostTests> wanted;
+  for (std::size_t i = 0; i < tests.size() && lanes != 0; ++i)
+    if (tests[i].other != kNoNode) wanted.at(i) = value(tests[i].other, lanes);
+  Scalar::WantedWords words{};
+  each_lane(lanes, [&](unsigned lane) {
+    for (std::size_t i = 0; i < tests.size(); ++i)
+      words[i] = (wanted[i].known >> lane & 1U) != 0 ? wanted[i].aux[lane] : kNoWord;
+    std::optional<Value> answer;
+    if (facts_[lane].turn != 0) answer = scalar_.query_without_walk(node, words, facts_[lane]);
+    put(out, lane, answer ? *answer : scalar_at(lane).value(id));
+  });
 }
 
 void Columns::kinds(const Node& node, ValueColumn& out, Lanes lanes) {

@@ -76,32 +76,37 @@ std::optional<RecordTruths::Inputs> RecordTruths::inputs(const Program& program,
   return reads.take();
 }
 
-void RecordTruths::Key::add(std::size_t at, const Value& value, bool only_state) {
-  states |= (static_cast<std::uint64_t>(value.state) + 1) << 8 * at;
-  if (only_state || !value.known()) return;
-  words[at] = value.aux;
-  whole = whole && value.aux != kNoWord;
+void RecordTruths::Key::add(const Value& value, bool only_state) {
+  states |= (static_cast<std::uint64_t>(value.state) + 1) << 8U * size;
+  const bool word = !only_state && value.known();
+  words.at(size++) = word ? value.aux : kNoWord;
+  whole = whole && (!word || value.aux != kNoWord);
 }
 
-RecordTruths::Key RecordTruths::begin(std::uint32_t query, const Inputs& inputs,
+RecordTruths::Key RecordTruths::begin(NodeId condition, const Inputs& inputs,
                                       const OrderBlock& block, unsigned lane) {
   Key key;
-  key.query = query + 1;
-  for (std::size_t i = 0; i < inputs.order.size(); ++i)
-    key.add(i, block.value(lane, inputs.order[i].field), inputs.order[i].only_state);
+  key.condition = condition + 1;
+  for (const Input& input : inputs.order)
+    key.add(block.value(lane, input.field), input.only_state);
+  key.order_size = key.size;
+  key.order_whole = key.whole;
+  key.order_states = key.states;
   return key;
 }
 
 void RecordTruths::complete(Key& key, const Inputs& inputs, const HistoryRecord& record) {
-  for (std::size_t i = 0; i < inputs.record.size(); ++i)
-    key.add(inputs.order.size() + i, record.value(inputs.record[i].field),
-            inputs.record[i].only_state);
+  key.size = key.order_size;
+  key.whole = key.order_whole;
+  key.states = key.order_states;
+  for (const Input& input : inputs.record)
+    key.add(record.value(input.field), input.only_state);
 }
 
 std::size_t RecordTruths::slot(const Key& key) {
-  std::uint64_t hash = key.states ^ key.query * 0x9E3779B97F4A7C15U;
-  for (const Word word : key.words)
-    hash = (hash ^ word) * 0xD6E8FEB86659FD93U;
+  std::uint64_t hash = key.states ^ key.condition * 0x9E3779B97F4A7C15U;
+  for (std::size_t i = 0; i < key.size; ++i)
+    hash = (hash ^ key.words[i]) * 0xD6E8FEB86659FD93U;
   return (hash >> 32U) % kKept;
 }
 

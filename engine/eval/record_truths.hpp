@@ -39,26 +39,33 @@ class RecordTruths {
   static std::optional<Inputs> inputs(const Program& program, NodeId where);
 
   struct Key {
-    std::uint32_t query = 0;  // 1 + its number; 0: nobody's
+    NodeId condition = 0;  // 1 + its node; 0: nobody's
+    std::uint8_t size = 0;
+    std::uint8_t order_size = 0;
     bool whole = true;        // false: a word is not to be remembered
+    bool order_whole = true;  // and of the order's part
     std::uint64_t states = 0;
-    std::array<Word, kMostWords> words{};
+    std::uint64_t order_states = 0;
+    std::array<Word, kMostWords> words;  // of `size` words; the others are not looked at
 
-    void add(std::size_t at, const Value& value, bool only_state);
+    void add(const Value& value, bool only_state);
   };
-  /// The order's part of the keys of a query.
-  static Key begin(std::uint32_t query, const Inputs& inputs, const OrderBlock& block,
-                   unsigned lane);
+  /// The order's part of the keys of a condition.
+  static Key begin(NodeId condition, const Inputs& inputs, const OrderBlock& block, unsigned lane);
+  /// Puts a record's part behind it, in the place of another record's.
   static void complete(Key& key, const Inputs& inputs, const HistoryRecord& record);
 
-  /// What `ask()` says, or said when it was asked with the same key.
-  template <class Ask>
-  Truth of(const Key& key, Ask&& ask) {
-    if (!key.whole) return ask();
-    Kept& kept = kept_[slot(key)];
-    if (kept.query != key.query || kept.states != key.states || kept.words != key.words)
-      kept = {key.query, ask(), key.states, key.words};
-    return kept.truth;
+  /// What was kept with the same key, where it still is.
+  [[nodiscard]] std::optional<Truth> kept(const Key& key) const {
+    if (!key.whole) return std::nullopt;
+    const Kept& kept = kept_[slot(key)];
+    bool same = kept.condition == key.condition && kept.states == key.states;
+    for (std::size_t i = 0; i < key.size && same; ++i)
+      same = kept.words[i] == key.words[i];
+    return same ? std::optional(kept.truth) : std::nullopt;
+  }
+  void keep(const Key& key, Truth truth) {
+    if (key.whole) kept_[slot(key)] = {key.condition, truth, key.states, key.words};
   }
   /// Forgets all answers: the nodes of the program have changed.
   void forget() { kept_.assign(kKept, {}); }
@@ -66,7 +73,7 @@ class RecordTruths {
  private:
   static constexpr std::size_t kKept = 512;  // a power of two
   struct Kept {
-    std::uint32_t query = 0;
+    NodeId condition = 0;
     Truth truth = Truth::Unknown;
     std::uint64_t states = 0;
     std::array<Word, kMostWords> words{};

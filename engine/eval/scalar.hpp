@@ -10,6 +10,7 @@
 #include <array>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "engine/eval/record_truths.hpp"
@@ -60,9 +61,32 @@ class Scalar {
   const Find& find(std::uint32_t lookup, bool scoped);
 
   /// The sources that speak of `record`, for this order: a bit for each.
-  [[nodiscard]] unsigned sources_of(const HistoryRecord& record) const;
+  [[nodiscard]] unsigned sources_of(const HistoryRecord& record) const {
+    return sources_of(record, facts_);
+  }
   /// Is history known as far back as `query` looks, for this order?
-  [[nodiscard]] bool reaches(const Query& query) const;
+  [[nodiscard]] bool reaches(const Query& query) const { return reaches(query, facts_); }
+
+  static constexpr std::uint32_t kNoLookUp = 0xFFFFFFFF;
+  /// A part of a query's condition that is told from the record alone, without a walk.
+  struct RecordTest {
+    FieldId field{};
+    NodeId other = kNoNode;            // the same word of the order; kNoNode: the field is given
+    std::uint32_t lookup = kNoLookUp;  // compared is what this says for the record's word
+  };
+  static constexpr std::size_t kMostTests = 4;
+  /// By test: the order's word; kNoWord where it is missing or no table knows it.
+  using WantedWords = std::array<Word, kMostTests>;
+  /// The tests that every record must pass; at most kMostTests.
+  [[nodiscard]] std::span<const RecordTest> tests_of(const Query& query) const {
+    return plan_of(query).tests;
+  }
+  /// The value of a query about records where history is known and holds none that counts.
+  Value answer_without_records(const Node& node);
+  /// The value of a query about records for the order of `facts`, wherever the walk stands.
+  /// Nothing when a record has to be walked for it.  `facts` has a turn, or no records.
+  std::optional<Value> query_without_walk(const Node& node, const WantedWords& words,
+                                          const OrderFacts& facts);
 
  private:
   struct Memo {
@@ -87,6 +111,7 @@ class Scalar {
   Truth asked(const Node& node);
   Truth logic(const Node& node);
   Truth one_of(const Node& node);
+  [[nodiscard]] bool is_by_word(const Node& node) const;
   Value look_up(const Node& node);
   Value cell_of(const Node& node);
   Value look_up_every(const Node& node);
@@ -94,8 +119,19 @@ class Scalar {
   Truth any_item(const Node& node);
   Value query(const Node& node);
   Value query_list(const Query& query, const Node& node);
-  Value choose_record(const Query& query);
-  Value aggregate(const Query& query, const Node& node);
+  /// One query for one order.
+  struct RecordRun {
+    const Query& query;
+    const WantedWords& words;
+    const OrderFacts& facts;
+    bool may_walk = false;  // the walk stands at the order
+    bool gave_up = false;   // a walk was needed: what was found does not count
+    RecordTruths::Key key{};
+  };
+  Value query_records(const Node& node, RecordRun& run);
+  Value choose_record(RecordRun& run);
+  Value number_of_records(RecordRun& run, Dimension dimension);
+  Value aggregate(RecordRun& run);
   static Value total_or_median(const Query& query, std::vector<Value>& amounts, bool open);
   void search(const LookUp& lookup, std::uint32_t number, Find& out);
   bool cannot_hold(NodeId where);
@@ -111,15 +147,8 @@ class Scalar {
   void try_row(const LookUp& lookup, std::uint32_t row, bool only_key, Find& out);
   [[nodiscard]] const HistoryRecord* record_at(const Value& handle) const;
 
-  /// A part of a query's condition that is told from the record alone, without a walk.
-  struct RecordTest {
-    FieldId field{};
-    NodeId other = kNoNode;  // the same word of the order; kNoNode: the field is given
-  };
   /// What is known of a query before any order: tests that every record must pass, whether they are
   /// all of its condition, and the field that its value is.
-  static constexpr std::size_t kMostTests = 4;
-  using WantedWords = std::array<Word, kMostTests>;
   struct QueryPlan {
     std::vector<RecordTest> tests;  // at most kMostTests
     bool whole = true;
@@ -128,6 +157,8 @@ class Scalar {
   };
   void plan_query(const Query& query, QueryPlan& plan) const;
   bool plan_test(NodeId where, QueryPlan& plan) const;
+  [[nodiscard]] bool is_record_field(NodeId id) const;
+  [[nodiscard]] std::optional<RecordTest> record_word(NodeId id) const;
   /// What a query asks of most records, beside one another: records themselves are far apart.
   struct Concerned {
     const HistoryRecord* record = nullptr;
@@ -137,22 +168,23 @@ class Scalar {
     double day = 0;
   };
   /// The records that `source` speaks of, newest first; found once for an order.
-  const std::vector<Concerned>& concerned(QuerySource source);
+  const std::vector<Concerned>& concerned(QuerySource source, const OrderFacts& facts);
+  static unsigned sources_of(const HistoryRecord& record, const OrderFacts& facts);
   [[nodiscard]] const QueryPlan& plan_of(const Query& query) const {
     return plans_[static_cast<std::size_t>(&query - program_.queries.data())];
   }
-  /// What is known of a condition before any record is looked at.
-  struct Wanted {
-    WantedWords words{};
-    RecordTruths::Key key;
-  };
-  Wanted wanted_by(const Query& query);
-  Truth holds_for(const Query& query, const Wanted& wanted, const Concerned& about);
-  Value value_of(const Query& query, const HistoryRecord& record);
+  WantedWords wanted_by(const Query& query);
+  [[nodiscard]] Word word_of(const RecordTest& test, const Concerned& about) const;
+  [[nodiscard]] Truth tested(const QueryPlan& plan, const WantedWords& words,
+                             const Concerned& about) const;
+  Truth holds_for(RecordRun& run, const Concerned& about);
+  Truth walk(RecordRun& run, NodeId where, const Concerned& about);
+  Value value_of(RecordRun& run, const Concerned& about);
 
   /// Calls `each(record, truth of where)` from the newest back, until it says stop.
   template <class F>
-  bool for_each_record(const Query& query, F&& each);
+  bool for_each_record(RecordRun& run, F&& each);
+  static bool reaches(const Query& query, const OrderFacts& facts);
 
   /// Short texts come again and again (`50 mg`): what a pattern said of one is remembered.
   struct Matched {
@@ -182,7 +214,10 @@ class Scalar {
     Value value;
   };
   static constexpr std::size_t kCells = 256;  // a power of two
-  std::vector<Cell> cells_;                   // by hash
+  static std::size_t cell_slot(std::uint32_t lookup, Word key) {
+    return ((key ^ lookup) * 0x9E3779B97F4A7C15U >> 32U) % kCells;
+  }
+  std::vector<Cell> cells_;  // by hash
   static constexpr std::size_t kSources = 3;
   struct LaneRecords {
     std::uint64_t turn = 0;

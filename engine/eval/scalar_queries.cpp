@@ -110,14 +110,19 @@ bool same_cell(const Value& a, const Value& b) {
 
 }  // namespace
 
-Value Scalar::look_up(const Node& node) {
+/// A look-up whose cell is the same for all orders when its key is.
+bool Scalar::is_by_word(const Node& node) const {
+  if (node.op != Op::LookUp || !node.scoped) return false;
   const LookUp& lookup = program_.lookups[node.a];
-  const bool by_word = node.scoped && lookup.key && lookup.otherwise == kNoNode &&
-                       program_.nodes[lookup.where].op == Op::Equal && !lookup.text_column;
-  if (!by_word) return cell_of(node);
-  const Value key = value(lookup.key_node);
+  return lookup.key && lookup.otherwise == kNoNode &&
+         program_.nodes[lookup.where].op == Op::Equal && !lookup.text_column;
+}
+
+Value Scalar::look_up(const Node& node) {
+  if (!is_by_word(node)) return cell_of(node);
+  const Value key = value(program_.lookups[node.a].key_node);
   if (!key.known() || key.aux == kNoWord) return cell_of(node);
-  Cell& cell = cells_[((key.aux ^ node.a) * 0x9E3779B97F4A7C15U >> 32U) % kCells];
+  Cell& cell = cells_[cell_slot(node.a, key.aux)];
   if (cell.lookup != node.a || cell.key != key.aux) cell = {node.a, key.aux, cell_of(node)};
   return cell.value;
 }
@@ -223,10 +228,10 @@ Value Scalar::query_list(const Query& query, const Node& node) {
 
 // ---------------------------------------------------------------- history
 
-unsigned Scalar::sources_of(const HistoryRecord& record) const {
+unsigned Scalar::sources_of(const HistoryRecord& record, const OrderFacts& facts) {
   if (record.cancelled) return 0;
-  const Value& planned = facts_.planned_day;
-  const bool own = record.same_order(facts_.id, facts_.filler);
+  const Value& planned = facts.planned_day;
+  const bool own = record.same_order(facts.id, facts.filler);
   const bool earlier = planned.known() && record.day() <= day_of(planned.number);
   const bool ordered = record.kind == EventKind::Ordered;
   const bool not_given = ordered && (record.replaced || record.fulfilled ||
@@ -240,29 +245,42 @@ unsigned Scalar::sources_of(const HistoryRecord& record) const {
          bit(QuerySource::ActiveOrders, active);
 }
 
-bool Scalar::reaches(const Query& query) const {
-  return facts_.since == History::kAlways ||
-         p::days_between(facts_.since, facts_.planned_day.number) >= query.within;
+bool Scalar::reaches(const Query& query, const OrderFacts& facts) {
+  return facts.since == History::kAlways ||
+         p::days_between(facts.since, facts.planned_day.number) >= query.within;
+}
+
+bool Scalar::is_record_field(NodeId id) const {
+  const Node& field = program_.nodes[id];
+  return field.op == Op::RecordField && program_.nodes[field.x].op == Op::CurrentRecord;
+}
+
+/// A word of a record, or what a table says for one.
+std::optional<Scalar::RecordTest> Scalar::record_word(NodeId id) const {
+  if (is_record_field(id)) return RecordTest{static_cast<FieldId>(program_.nodes[id].a)};
+  const Node& node = program_.nodes[id];
+  if (!is_by_word(node)) return std::nullopt;
+  const NodeId key = program_.lookups[node.a].key_node;
+  if (!is_record_field(key)) return std::nullopt;
+  return RecordTest{static_cast<FieldId>(program_.nodes[key].a), kNoNode, node.a};
 }
 
 bool Scalar::plan_test(NodeId where, QueryPlan& plan) const {
   if (plan.tests.size() == kMostTests) return false;
   const Node& node = program_.nodes[where];
-  const auto is_record_field = [&](NodeId id) {
-    const Node& field = program_.nodes[id];
-    return field.op == Op::RecordField && program_.nodes[field.x].op == Op::CurrentRecord;
-  };
   if (node.op == Op::IsGiven && is_record_field(node.x)) {
-    plan.tests.push_back({static_cast<FieldId>(program_.nodes[node.x].a), kNoNode});
+    plan.tests.push_back({static_cast<FieldId>(program_.nodes[node.x].a)});
     return true;
   }
   if (node.op != Op::Equal || program_.nodes[node.x].type != Type::Word) return false;
-  const bool turned = is_record_field(node.y);
-  const NodeId field = turned ? node.y : node.x;
-  const NodeId other = turned ? node.x : node.y;
-  if (!is_record_field(field) || program_.nodes[other].scoped) return false;
-  plan.tests.push_back({static_cast<FieldId>(program_.nodes[field].a), other});
-  return true;
+  for (const auto& [one, other] : {std::pair(node.x, node.y), std::pair(node.y, node.x)}) {
+    std::optional<RecordTest> test = record_word(one);
+    if (!test || program_.nodes[other].scoped) continue;
+    test->other = other;
+    plan.tests.push_back(*test);
+    return true;
+  }
+  return false;
 }
 
 void Scalar::plan_query(const Query& query, QueryPlan& plan) const {
@@ -279,24 +297,26 @@ void Scalar::plan_query(const Query& query, QueryPlan& plan) const {
       plan.whole = false;
     }
   }
-  if (!plan.whole) plan.words = RecordTruths::inputs(program_, query.where);
+  // A look-up test may be unable to tell, so what the words came to is remembered there too.
+  plan.words = RecordTruths::inputs(program_, query.where);
   if (query.value == kNoNode) return;
   const Node& value = program_.nodes[query.value];
   if (value.op == Op::RecordField && program_.nodes[value.x].op == Op::CurrentRecord)
     plan.value = static_cast<FieldId>(value.a);
 }
 
-const std::vector<Scalar::Concerned>& Scalar::concerned(QuerySource source) {
+const std::vector<Scalar::Concerned>& Scalar::concerned(QuerySource source,
+                                                        const OrderFacts& facts) {
   constexpr std::uint64_t kThisWalkOnly = std::uint64_t{1} << 63U;
-  LaneRecords& kept = lane_records_[facts_.lane];
-  const std::uint64_t turn = facts_.turn != 0 ? facts_.turn : kThisWalkOnly | epoch_;
+  LaneRecords& kept = lane_records_[facts.lane];
+  const std::uint64_t turn = facts.turn != 0 ? facts.turn : kThisWalkOnly | epoch_;
   if (kept.turn != turn) {
     kept.turn = turn;
     for (std::vector<Concerned>& records : kept.of)
       records.clear();
-    for (std::size_t i = facts_.records->size(); i-- > 0;) {
-      const HistoryRecord& record = (*facts_.records)[i];
-      const unsigned sources = sources_of(record);
+    for (std::size_t i = facts.records->size(); i-- > 0;) {
+      const HistoryRecord& record = (*facts.records)[i];
+      const unsigned sources = sources_of(record, facts);
       if (sources == 0) continue;
       const Concerned about{&record, static_cast<std::uint32_t>(i), record.substance(), record.when,
                             static_cast<double>(record.day())};
@@ -307,11 +327,20 @@ const std::vector<Scalar::Concerned>& Scalar::concerned(QuerySource source) {
   return kept.of.at(static_cast<std::size_t>(source));
 }
 
-/// What the condition comes to for `record`, by its tests where they tell.  One that fails settles
-/// all of them; one that cannot tell (a value is missing, a word is unknown) leaves it to the walk.
-Truth Scalar::holds_for(const Query& query, const Wanted& wanted, const Concerned& about) {
-  if (query.where == kNoNode) return Truth::True;
-  const QueryPlan& plan = plan_of(query);
+/// The word that a test compares; kNoWord where it is missing, or not known without a walk.
+Word Scalar::word_of(const RecordTest& test, const Concerned& about) const {
+  const Word word =
+      test.field == FieldId::SubstanceCode ? about.substance : about.record->word(test.field);
+  if (test.lookup == kNoLookUp || word == kNoWord) return word;
+  const Cell& cell = cells_[cell_slot(test.lookup, word)];
+  const bool kept = cell.lookup == test.lookup && cell.key == word && cell.value.known();
+  return kept ? cell.value.aux : kNoWord;
+}
+
+/// What the tests of a query say of one record: one that fails settles its condition; one that
+/// cannot tell (a value is missing, a word is unknown) leaves it to the walk: Unknown.
+Truth Scalar::tested(const QueryPlan& plan, const WantedWords& words,
+                     const Concerned& about) const {
   bool told = plan.whole;
   for (std::size_t i = 0; i < plan.tests.size(); ++i) {
     const RecordTest& test = plan.tests[i];
@@ -319,81 +348,106 @@ Truth Scalar::holds_for(const Query& query, const Wanted& wanted, const Concerne
       told = told && about.record->is_known(test.field);
       continue;
     }
-    const Word here =
-        test.field == FieldId::SubstanceCode ? about.substance : about.record->word(test.field);
-    if (here == kNoWord || wanted.words[i] == kNoWord) {
+    const Word here = word_of(test, about);
+    if (here == kNoWord || words[i] == kNoWord) {
       told = false;
-    } else if (here != wanted.words[i]) {
+    } else if (here != words[i]) {
       return Truth::False;
     }
   }
-  if (told) return Truth::True;
-  if (!plan.words) return truth(query.where);
-  RecordTruths::Key key = wanted.key;
-  RecordTruths::complete(key, *plan.words, *about.record);
-  return record_truths_.of(key, [&] { return truth(query.where); });
+  return told ? Truth::True : Truth::Unknown;
 }
 
-Scalar::Wanted Scalar::wanted_by(const Query& query) {
+/// What the condition comes to for a record.
+Truth Scalar::holds_for(RecordRun& run, const Concerned& about) {
+  const Query& query = run.query;
+  if (query.where == kNoNode) return Truth::True;
   const QueryPlan& plan = plan_of(query);
-  Wanted wanted;
-  for (std::size_t i = 0; i < plan.tests.size(); ++i) {
-    if (plan.tests[i].other == kNoNode) continue;
-    const Value word = value(plan.tests[i].other);
-    if (word.known()) wanted.words.at(i) = word.aux;
-  }
-  if (plan.words) {
-    const auto number = static_cast<std::uint32_t>(&query - program_.queries.data());
-    wanted.key = RecordTruths::begin(number, *plan.words, *facts_.block, facts_.lane);
-  }
-  return wanted;
+  const Truth told = tested(plan, run.words, about);
+  if (told != Truth::Unknown) return told;
+  if (!plan.words) return walk(run, query.where, about);
+  if (run.key.condition == 0)
+    run.key = RecordTruths::begin(query.where, *plan.words, *run.facts.block, run.facts.lane);
+  RecordTruths::complete(run.key, *plan.words, *about.record);
+  if (const auto kept = record_truths_.kept(run.key)) return *kept;
+  const Truth found = walk(run, query.where, about);
+  if (!run.gave_up) record_truths_.keep(run.key, found);
+  return found;
 }
 
-Value Scalar::value_of(const Query& query, const HistoryRecord& record) {
-  if (query.kind == QueryKind::WeeklyDose) return weekly_dose(record);
+/// The truth of a condition about one record, by the tree walk.
+Truth Scalar::walk(RecordRun& run, NodeId where, const Concerned& about) {
+  if (!run.may_walk) {
+    run.gave_up = true;
+    return Truth::Unknown;
+  }
+  const Scope outside = scope_;
+  scope_.record = about.record;
+  scope_.record_index = about.index;
+  const Truth found = truth(where);
+  scope_ = outside;
+  return found;
+}
+
+Scalar::WantedWords Scalar::wanted_by(const Query& query) {
+  WantedWords words{};
+  const std::vector<RecordTest>& tests = plan_of(query).tests;
+  for (std::size_t i = 0; i < tests.size(); ++i) {
+    if (tests[i].other == kNoNode) continue;
+    const Value word = value(tests[i].other);
+    if (word.known()) words.at(i) = word.aux;
+  }
+  return words;
+}
+
+Value Scalar::value_of(RecordRun& run, const Concerned& about) {
+  const Query& query = run.query;
+  if (query.kind == QueryKind::WeeklyDose) return weekly_dose(*about.record);
   if (query.value == kNoNode) return Value::quantity(1, dim::kNumber);
   const QueryPlan& plan = plan_of(query);
-  return plan.value ? record.value(*plan.value) : value(query.value);
+  if (plan.value) return about.record->value(*plan.value);
+  run.gave_up = run.gave_up || !run.may_walk;
+  if (run.gave_up) return Value::missing();
+  const Scope outside = scope_;
+  scope_.record = about.record;
+  scope_.record_index = about.index;
+  const Value found = value(query.value);
+  scope_ = outside;
+  return found;
 }
 
 /// False where a record from before history begins could change the answer.
 template <class F>
-bool Scalar::for_each_record(const Query& query, F&& each) {
-  if (facts_.records == nullptr || facts_.records->empty()) return reaches(query);
-  const std::vector<Concerned>& records = concerned(query.source);
-  if (records.empty()) return reaches(query);
-  const Wanted wanted = wanted_by(query);
-  const Scope outside = scope_;
-  const double planned = std::floor(facts_.planned_day.number / 86400.0);
-  bool enough = false;
+bool Scalar::for_each_record(RecordRun& run, F&& each) {
+  const Query& query = run.query;
+  const OrderFacts& facts = run.facts;
+  if (facts.records == nullptr || facts.records->empty()) return reaches(query, facts);
+  const double now = facts.planned_day.number;
+  const double planned = p::day_number(now);
   std::uint32_t seen = 0;
-  for (const Concerned& about : records) {
-    if (facts_.planned_day.number - about.when > query.within + 86400.0) break;
+  for (const Concerned& about : concerned(query.source, facts)) {
+    if (now - about.when > query.within + 86400.0) break;
     if ((planned - about.day) * 86400.0 > query.within) continue;
-    enough = query.last != 0 && seen == query.last;
-    if (enough) break;
+    if (query.last != 0 && seen == query.last) return true;
     ++seen;
-    scope_.record = about.record;
-    scope_.record_index = about.index;
-    enough = !each(*about.record, holds_for(query, wanted, about));
-    if (enough) break;
+    if (!each(about, holds_for(run, about))) return true;
   }
-  scope_ = outside;
-  return enough || (query.last != 0 && seen == query.last) || reaches(query);
+  return (query.last != 0 && seen == query.last) || reaches(query, facts);
 }
 
-Value Scalar::choose_record(const Query& query) {
+Value Scalar::choose_record(RecordRun& run) {
+  const QueryKind kind = run.query.kind;
   Value chosen = Value::none();
   bool open = false;
-  const bool all = for_each_record(query, [&](const HistoryRecord&, Truth holds) {
+  const bool all = for_each_record(run, [&](const Concerned& about, Truth holds) {
     if (holds == Truth::Unknown) {
       open = true;
-      return query.kind == QueryKind::Earliest;  // an unknown newer one could be the latest
+      return kind == QueryKind::Earliest;  // an unknown newer one could be the latest
     }
     if (holds != Truth::True) return true;
-    chosen = {0, scope_.record_index, {}, State::Known};
-    if (query.kind == QueryKind::Earliest) open = false;  // unknown newer ones do not matter
-    return query.kind == QueryKind::Earliest;
+    chosen = {0, about.index, {}, State::Known};
+    if (kind == QueryKind::Earliest) open = false;  // unknown newer ones do not matter
+    return kind == QueryKind::Earliest;
   });
   return open || !all ? Value::missing() : chosen;
 }
@@ -423,33 +477,59 @@ Value Scalar::total_or_median(const Query& query, std::vector<Value>& amounts, b
   return result;
 }
 
-Value Scalar::aggregate(const Query& query, const Node& node) {
+Value Scalar::number_of_records(RecordRun& run, Dimension dimension) {
+  std::uint32_t number = 0;
+  bool open = false;
+  const bool all = for_each_record(run, [&](const Concerned&, Truth holds) {
+    open = open || holds == Truth::Unknown;
+    if (holds == Truth::True) ++number;
+    return true;
+  });
+  return open || !all ? Value::missing() : Value::quantity(number, dimension);
+}
+
+Value Scalar::aggregate(RecordRun& run) {
   // Taken out of the pool: a condition may hold a query of its own.
   std::vector<Value> amounts = std::move(amounts_);
   amounts.clear();
   bool open = false;
-  const bool all = for_each_record(query, [&](const HistoryRecord& record, Truth holds) {
+  const bool all = for_each_record(run, [&](const Concerned& about, Truth holds) {
     open = open || holds == Truth::Unknown;
-    if (holds != Truth::True) return true;
-    amounts.push_back(value_of(query, record));
+    if (holds == Truth::True) amounts.push_back(value_of(run, about));
     return true;
   });
-  open = open || !all;
-  const Value result = query.kind != QueryKind::Number ? total_or_median(query, amounts, open)
-                       : open
-                           ? Value::missing()
-                           : Value::quantity(static_cast<double>(amounts.size()), node.dimension);
+  const Value result = total_or_median(run.query, amounts, open || !all);
   amounts_ = std::move(amounts);
   return result;
+}
+
+Value Scalar::query_records(const Node& node, RecordRun& run) {
+  const QueryKind kind = run.query.kind;
+  if (kind == QueryKind::Latest || kind == QueryKind::Earliest) return choose_record(run);
+  return kind == QueryKind::Number ? number_of_records(run, node.dimension) : aggregate(run);
 }
 
 Value Scalar::query(const Node& node) {
   const Query& query = program_.queries[node.a];
   if (query.source == QuerySource::List) return query_list(query, node);
-  if (query.kind == QueryKind::Latest || query.kind == QueryKind::Earliest) {
-    return choose_record(query);
-  }
-  return aggregate(query, node);
+  const WantedWords words = wanted_by(query);
+  RecordRun run{query, words, facts_, true};
+  return query_records(node, run);
+}
+
+Value Scalar::answer_without_records(const Node& node) {
+  const Query& query = program_.queries[node.a];
+  if (query.kind == QueryKind::Latest || query.kind == QueryKind::Earliest) return Value::none();
+  if (query.kind == QueryKind::Number) return Value::quantity(0, node.dimension);
+  amounts_.clear();
+  return total_or_median(query, amounts_, false);
+}
+
+std::optional<Value> Scalar::query_without_walk(const Node& node, const WantedWords& words,
+                                                const OrderFacts& facts) {
+  RecordRun run{program_.queries[node.a], words, facts, false};
+  const Value answer = query_records(node, run);
+  return run.gave_up ? std::nullopt : std::optional(answer);
 }
 
 }  // namespace meniscus::engine
