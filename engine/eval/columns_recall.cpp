@@ -1,5 +1,7 @@
 // Table searches, text, lists and mechanics over columns: asked of the tree walk once for each set
 // of inputs (recall.hpp).
+#include <bit>
+
 #include "engine/eval/columns.hpp"
 #include "engine/eval/lanes.hpp"
 #include "engine/eval/primitives.hpp"
@@ -157,34 +159,38 @@ void Columns::ask(NodeId id, unsigned lane, RecallAnswers::TruthAnswer& answer) 
   answer.truth = scalar_at(lane).truth(id);
 }
 
-/// Calls `put(lane, answer)` for each lane.  `kept`: the answers by slot.
+/// Calls `put(lanes, answer)` for all of `lanes`, those of one key at a time.  `kept`: the answers
+/// by slot.
 template <class Answer, class Put>
 void Columns::answers_for(NodeId id, std::uint32_t key_set, std::vector<Answer>& kept, Lanes lanes,
                           Put put) {
   const RecallKeys& keys = keys_for(key_set, lanes);
   if (kept.size() < keys.slots()) kept.resize(keys.slots());
+  for (const RecallKeys::Group& group : keys.groups()) {
+    const Lanes some = group.lanes & lanes;
+    if (some == 0) continue;
+    Answer& answer = kept[group.slot];
+    if (answer.turn != group.turn) {
+      ask(id, static_cast<unsigned>(std::countr_zero(some)), answer);
+      answer.turn = group.turn;
+    }
+    put(some, answer);
+  }
   Answer unremembered;
-  each_lane(lanes, [&](unsigned lane) {
-    const std::uint16_t slot = keys.slot(lane);
-    if (slot == RecallKeys::kNoSlot) {
-      ask(id, lane, unremembered);
-      return put(lane, unremembered);
-    }
-    Answer& answer = kept[slot];
-    if (answer.turn != keys.turn(lane)) {
-      ask(id, lane, answer);
-      answer.turn = keys.turn(lane);
-    }
-    put(lane, answer);
+  each_lane(lanes & keys.without(), [&](unsigned lane) {
+    ask(id, lane, unremembered);
+    put(Lanes{1} << lane, unremembered);
   });
 }
 
 void Columns::recall(NodeId id, RecallAnswers& answers, ValueColumn& out, Lanes lanes) {
   std::array<Lanes, 4> by_state{};
-  const auto put = [&](unsigned lane, const RecallAnswers::ValueAnswer& a) {
-    out.number[lane] = a.number;
-    out.aux[lane] = a.aux;
-    by_state[static_cast<std::size_t>(a.state)] |= Lanes{1} << lane;
+  const auto put = [&](Lanes some, const RecallAnswers::ValueAnswer& a) {
+    by_state[static_cast<std::size_t>(a.state)] |= some;
+    each_lane(some, [&](unsigned lane) {
+      out.number[lane] = a.number;
+      out.aux[lane] = a.aux;
+    });
   };
   answers_for(id, answers.keys, answers.values, lanes, put);
   out.known |= by_state[static_cast<std::size_t>(State::Known)];
@@ -194,8 +200,8 @@ void Columns::recall(NodeId id, RecallAnswers& answers, ValueColumn& out, Lanes 
 
 void Columns::recall_truth(NodeId id, RecallAnswers& answers, TruthColumn& out, Lanes lanes) {
   std::array<Lanes, 4> by_truth{};
-  const auto put = [&](unsigned lane, const RecallAnswers::TruthAnswer& a) {
-    by_truth[static_cast<std::size_t>(a.truth)] |= Lanes{1} << lane;
+  const auto put = [&](Lanes some, const RecallAnswers::TruthAnswer& a) {
+    by_truth[static_cast<std::size_t>(a.truth)] |= some;
   };
   answers_for(id, answers.keys, answers.truths, lanes, put);
   out.holds |= by_truth[static_cast<std::size_t>(Truth::True)];

@@ -194,49 +194,70 @@ bool InputCodes::begin() {
 
 void InputCodes::forget() {
   values_.clear();
-  last_ = {};
+  recent_ = {};
   next_ = kFirst;
 }
 
-std::uint64_t RecallKeys::hash(const Key& key) {
-  std::uint64_t hash = 0;
-  for (const std::uint64_t word : key)
-    hash = (hash ^ word) * 0xD6E8FEB86659FD93U;
-  return hash ^ hash >> 32U;
+/// Null when no code is left, or the hash is another value's.
+const InputCodes::Value* InputCodes::find(std::uint64_t word, std::uint64_t more) {
+  const std::uint64_t hash = word ^ (more * 0xD6E8FEB86659FD93U);
+  Value& value = values_.find_or_add(hash == 0 ? 1 : hash);
+  if (value.code == 0 && next_ < kMostCodes) value = {word, more, next_++};
+  return value.code == 0 || value.word != word || value.more != more ? nullptr : &value;
+}
+
+std::uint64_t RecallKeys::hash(const Key& key) const {
+  std::uint64_t result = hash(key[0]);
+  for (std::size_t i = 1; i < kWords && inputs_.size() > 4; ++i)
+    result = hash((result ^ result >> 32U) ^ key.at(i));
+  return result;
+}
+
+bool RecallKeys::has(std::size_t slot, const Key& key) const {
+  const Used& used = used_[slot];
+  return used.turn != 0 && used.first == key[0] && (more_.empty() || more_[slot] == key);
 }
 
 /// Slots in plenty cost memory in every program; too few make the same things be worked out again.
 void RecallKeys::make_room() {
   constexpr std::size_t kFew = 16;  // times 4, and again, is kSlots
-  if (used_.empty()) {
+  const std::size_t before = used_.size();
+  if (before == 0) {
     used_.resize(kFew);
-  } else if (used_.size() < kSlots && ++driven_out_ > used_.size() / 2) {
-    std::vector<Used> old(used_.size() * 4);
-    used_.swap(old);  // every key has a new slot, and what was found for it is found again
+  } else if (before < kSlots && ++driven_out_ > before / 2) {
+    std::vector<Used> fresh(before * 4);
+    used_.swap(fresh);  // every key has a new slot, and what was found for it is found again
     driven_out_ = 0;
   }
+  if (inputs_.size() > 4) more_.resize(used_.size());
 }
 
 void RecallKeys::settle_lane(unsigned lane, const Key& key) {
-  const std::uint64_t h = hash(key);
-  if (used_.empty()) make_room();
-  std::size_t slot = h & (used_.size() - 1);
-  if (used_[slot].turn == 0 || !same(used_[slot].key, key)) {
+  std::size_t slot = slot_of(hash(key));
+  if (!has(slot, key)) {
     if (used_[slot].turn != 0) make_room();
-    slot = h & (used_.size() - 1);
-    used_[slot] = {key, ++turns_};
+    slot = slot_of(hash(key));
+    used_[slot] = {key[0], ++turns_, 0, 0};
+    if (!more_.empty()) more_[slot] = key;
   }
-  slot_[lane] = static_cast<std::uint16_t>(slot);
-  turn_[lane] = used_[slot].turn;
+  Used& used = used_[slot];
+  if (used.block != block_) {
+    used.block = block_;
+    used.group = static_cast<std::uint32_t>(group_count_);
+    groups_.at(group_count_++) = {0, used.turn, static_cast<std::uint16_t>(slot)};
+  }
+  groups_.at(used.group).lanes |= Lanes{1} << lane;
 }
 
 void RecallKeys::settle(const std::vector<InputCodes>& codes, Lanes lanes) {
-  Lanes without = 0;
+  if (used_.empty()) make_room();
   // Word by word and for all lanes at once: a loop that the compiler can turn into vector code.
-  std::array<std::array<std::uint64_t, kLanes>, kMostInputs / 4> words{};
+  std::array<std::array<std::uint64_t, kLanes>, kWords> words;
+  for (std::size_t word = 0; word < kWords && word * 4 < inputs_.size(); ++word)
+    words.at(word).fill(0);
   for (std::size_t i = 0; i < inputs_.size(); ++i) {
     const InputCodes& input = codes[inputs_[i]];
-    without |= input.without();
+    without_ |= input.without() & lanes;
     const std::array<InputCodes::Code, kLanes>& code = input.codes();
     std::array<std::uint64_t, kLanes>& word = words.at(i / 4);
     const std::size_t shift = 16 * (i % 4);
@@ -244,19 +265,21 @@ void RecallKeys::settle(const std::vector<InputCodes>& codes, Lanes lanes) {
       word[lane] |= std::uint64_t{code[lane]} << shift;
   }
   done_ |= lanes;
-  each_lane(lanes & without, [&](unsigned lane) { slot_[lane] = kNoSlot; });
-  Key last{};
-  unsigned last_lane = kLanes;
-  each_lane(lanes & ~without, [&](unsigned lane) {
-    const Key key{words[0][lane], words[1][lane], words[2][lane]};
-    if (last_lane != kLanes && same(key, last)) {
-      slot_[lane] = slot_[last_lane];
-      turn_[lane] = turn_[last_lane];
-    } else {
-      settle_lane(lane, key);
-      last = key;
-      last_lane = lane;
-    }
+  lanes &= ~without_;
+  if (inputs_.size() <= 4) {
+    each_lane(lanes, [&](unsigned lane) {
+      const std::uint64_t key = words[0][lane];
+      // Nearly always the key has come in this block before.
+      const Used& used = used_[slot_of(hash(key))];
+      if (used.first != key || used.block != block_) return settle_lane(lane, {key});
+      groups_[used.group].lanes |= Lanes{1} << lane;
+    });
+    return;
+  }
+  for (std::size_t word = (inputs_.size() + 3) / 4; word < kWords; ++word)
+    words.at(word).fill(0);
+  each_lane(lanes, [&](unsigned lane) {
+    settle_lane(lane, {words[0][lane], words[1][lane], words[2][lane]});
   });
 }
 

@@ -16,6 +16,7 @@
 #include <array>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "engine/base/flat_map.hpp"
@@ -60,17 +61,16 @@ class InputCodes {
   void set(unsigned lane, Code code) { code_[lane] = code; }
   /// The code of a value that stands in one word or two; none when there are too many values.
   void number(unsigned lane, std::uint64_t word, std::uint64_t more = 0) {
-    if (last_.code == 0 || last_.word != word || last_.more != more) {
-      const std::uint64_t hash = word ^ (more * 0xD6E8FEB86659FD93U);
-      Value& value = values_.find_or_add(hash == 0 ? 1 : hash);
-      if (value.code == 0 && next_ < kMostCodes) value = {word, more, next_++};
-      if (value.code == 0 || value.word != word || value.more != more) {
+    Value& recent = recent_[((word ^ more) * 0x9E3779B97F4A7C15U) >> 58U];
+    if (recent.word != word || recent.more != more || recent.code == 0) {
+      const Value* const value = find(word, more);
+      if (value == nullptr) {
         without_ |= Lanes{1} << lane;  // no code is left, or the hash is another value's
         return;
       }
-      last_ = value;
+      recent = *value;
     }
-    code_[lane] = last_.code;
+    code_[lane] = recent.code;
   }
   /// Lanes whose value has no code.
   void set_without(Lanes lanes) { without_ |= lanes; }
@@ -85,29 +85,41 @@ class InputCodes {
     std::uint64_t more = 0;
     Code code = 0;
   };
+  const Value* find(std::uint64_t word, std::uint64_t more);
 
   RecallInput input_;
   Lanes done_ = 0;
   Lanes without_ = 0;
-  Value last_;
+  std::array<Value, 64> recent_{};  // by hash: values that came lately, before the table is asked
   Code next_ = kFirst;
   std::array<Code, kLanes> code_{};
   FlatMap<Value> values_;
 };
 
-/// The keys that were seen, each with a slot, and the slots of the lanes of a block.
+/// The keys that were seen, each with a slot, and the lanes of a block by their key.
 class RecallKeys {
  public:
   /// `inputs`: indexes of InputCodes, at most kMostInputs.
   explicit RecallKeys(std::vector<std::uint32_t> inputs) : inputs_(std::move(inputs)) {}
 
-  static constexpr std::uint16_t kNoSlot = 0xFFFF;
   static constexpr std::size_t kSlots = 4096;
   static constexpr std::size_t kMostInputs = 12;
 
+  /// Lanes of the block that have one key.  Most blocks have few, so what is remembered is asked
+  /// for a key and not for a lane.
+  struct Group {
+    Lanes lanes = 0;
+    std::uint64_t turn = 0;  // tells one key in a slot from another that had it before; never 0
+    std::uint16_t slot = 0;
+  };
+
   [[nodiscard]] const std::vector<std::uint32_t>& inputs() const { return inputs_; }
-  /// The lanes of the next block have no slots yet.
-  void begin() { done_ = 0; }
+  /// The lanes of the next block have no keys yet.
+  void begin() {
+    done_ = without_ = 0;
+    group_count_ = 0;
+    ++block_;
+  }
   /// Forgets all keys.
   void forget() {
     for (Used& used : used_)
@@ -118,32 +130,40 @@ class RecallKeys {
   void settle(const std::vector<InputCodes>& codes, Lanes lanes);
 
   [[nodiscard]] std::size_t slots() const { return used_.size(); }
-  [[nodiscard]] std::uint16_t slot(unsigned lane) const { return slot_[lane]; }
-  /// Tells one key in a slot from another that had it before; never 0.
-  [[nodiscard]] std::uint64_t turn(unsigned lane) const { return turn_[lane]; }
+  [[nodiscard]] std::span<const Group> groups() const { return {groups_.data(), group_count_}; }
+  /// Lanes whose key cannot be told.
+  [[nodiscard]] Lanes without() const { return without_; }
 
  private:
-  /// Codes of all inputs, four in a word.
-  using Key = std::array<std::uint64_t, kMostInputs / 4>;
+  /// Codes of all inputs, four in a word.  Most keys are one word.
+  static constexpr std::size_t kWords = kMostInputs / 4;
+  using Key = std::array<std::uint64_t, kWords>;
   struct Used {
-    Key key{};
-    std::uint64_t turn = 0;  // 0: nobody's
+    std::uint64_t first = 0;  // the first word of its key; the others are in `more_`
+    std::uint64_t turn = 0;   // 0: nobody's
+    std::uint64_t block = 0;  // the last that had it, and its group there
+    std::uint32_t group = 0;
   };
 
-  static bool same(const Key& a, const Key& b) {
-    return ((a[0] ^ b[0]) | (a[1] ^ b[1]) | (a[2] ^ b[2])) == 0;
+  static std::uint64_t hash(std::uint64_t word) { return word * 0xD6E8FEB86659FD93U; }
+  [[nodiscard]] std::uint64_t hash(const Key& key) const;
+  [[nodiscard]] std::size_t slot_of(std::uint64_t hash) const {
+    return (hash ^ hash >> 32U) & (used_.size() - 1);
   }
-  static std::uint64_t hash(const Key& key);
+  [[nodiscard]] bool has(std::size_t slot, const Key& key) const;
   void settle_lane(unsigned lane, const Key& key);
   void make_room();
 
   std::vector<std::uint32_t> inputs_;
   Lanes done_ = 0;
+  Lanes without_ = 0;
   std::uint64_t turns_ = 0;
+  std::uint64_t block_ = 0;
   std::vector<Used> used_;  // by slot, a power of two; grows while keys drive one another out
+  std::vector<Key> more_;   // by slot; empty where keys are one word
   std::size_t driven_out_ = 0;
-  std::array<std::uint16_t, kLanes> slot_{};
-  std::array<std::uint64_t, kLanes> turn_{};
+  std::array<Group, kLanes> groups_;
+  std::size_t group_count_ = 0;
 };
 
 /// What one node came to, by slot: a value or a truth, and the RecallKeys::turn that it belongs to.
