@@ -3,7 +3,7 @@
 #pragma once
 
 #include "engine/eval/columns.hpp"
-#include "engine/eval/lanes.hpp"
+#include "engine/eval/lane_masks.hpp"
 #include "engine/eval/scalar.hpp"
 
 namespace meniscus::engine {
@@ -24,7 +24,7 @@ struct ColumnAccess {
   Lanes no_word(NodeId id, Lanes lanes) {
     if (lanes == 0 || program.nodes[id].type != Type::Word) return 0;
     const ValueView v = columns.value(id, lanes);
-    return select(lanes & v.known, [&](unsigned i) { return v.aux[i] == kNoWord; });
+    return zeros(v.aux, lanes & v.known);
   }
   [[nodiscard]] Lanes absent(FieldId field, Lanes lanes) const {
     const OrderBlock::Column& column = block->column(field);

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <bit>
 
-#include "engine/eval/lanes.hpp"
+#include "engine/eval/lane_masks.hpp"
 #include "engine/eval/primitives.hpp"
 
 namespace meniscus::engine {
@@ -250,6 +250,16 @@ void Columns::record_parts(const Node& node, ValueColumn& out, Lanes lanes) {
   });
 }
 
+namespace {
+
+/// As primitives::arithmetic(), for quantities of one kind.
+double added(Op op, double x, double y) {
+  if (op == Op::Add) return x + y;
+  return op == Op::Subtract ? subtract(x, y) : p::round_to(op, x, y);
+}
+
+}  // namespace
+
 void Columns::arithmetic(const Node& node, ValueColumn& out, Lanes lanes) {
   const ValueView x = value(node.x, lanes);
   const ValueView y = value(node.y, lanes);
@@ -271,10 +281,8 @@ void Columns::arithmetic(const Node& node, ValueColumn& out, Lanes lanes) {
   } else {
     if (varies) known &= same_kinds(x.aux, y.aux, known);
     each_lane(known, [&](unsigned i) {
-      const Value v = p::arithmetic(node.op, {x.number[i], x.aux[i], {}, State::Known},
-                                    {y.number[i], y.aux[i], {}, State::Known});
-      out.number[i] = v.number;
-      out.aux[i] = v.aux;
+      out.number[i] = added(node.op, x.number[i], y.number[i]);
+      out.aux[i] = x.aux[i] == p::kZeroOfAnyKind ? y.aux[i] : x.aux[i];
     });
   }
   out.known |= known;

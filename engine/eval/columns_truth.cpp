@@ -2,7 +2,7 @@
 #include <cmath>
 
 #include "engine/eval/columns.hpp"
-#include "engine/eval/lanes.hpp"
+#include "engine/eval/lane_masks.hpp"
 #include "engine/eval/primitives.hpp"
 
 namespace meniscus::engine {
@@ -53,42 +53,35 @@ States joint_states(const ValueView& x, const ValueView& y, Lanes lanes) {
   return s;
 }
 
-/// The lanes in which the numbers that `x` and `y` give stand as `op` asks.
-template <class X, class Y>
-Lanes in_order(Op op, Lanes lanes, X x, Y y) {
+/// The lanes in which the numbers of `x` and `y` stand as `op` asks.
+Lanes in_order(Op op, const double* x, const double* y, Lanes lanes) {
   switch (op) {
     case Op::Less:
     case Op::WiderThan:
-      return select(lanes, [&](unsigned i) { return below(x(i), y(i)); });
+      return below(x, y, lanes);
     case Op::LessEqual:
-      return select(lanes, [&](unsigned i) { return !below(y(i), x(i)); });
+      return lanes & ~below(y, x, lanes);
     case Op::Greater:
     case Op::ThinnerThan:
-      return select(lanes, [&](unsigned i) { return below(y(i), x(i)); });
+      return below(y, x, lanes);
     case Op::GreaterEqual:
-      return select(lanes, [&](unsigned i) { return !below(x(i), y(i)); });
+      return lanes & ~below(x, y, lanes);
     default:
-      return select(lanes, [&](unsigned i) { return alike(x(i), y(i)); });
+      return alike(x, y, lanes);
   }
 }
 
 Lanes compared(Op op, Type type, const ValueView& x, const ValueView& y, Lanes lanes) {
   if (lanes == 0) return 0;
-  if (type == Type::Word) return select(lanes, [&](unsigned i) { return x.aux[i] == y.aux[i]; });
-  if (type == Type::Date) {
-    const auto day = [](const double* seconds) {
-      return [seconds](unsigned i) { return p::day_number(seconds[i]); };
-    };
-    return in_order(op, lanes, day(x.number), day(y.number));
-  }
-  const auto number = [](const double* numbers) {
-    return [numbers](unsigned i) { return numbers[i]; };
-  };
-  return in_order(op, lanes, number(x.number), number(y.number));
-}
-
-Lanes no_words(const ValueView& x, Lanes lanes) {
-  return select(lanes, [&](unsigned i) { return x.aux[i] == kNoWord; });
+  if (type == Type::Word) return equal(x.aux, y.aux, lanes);
+  if (type != Type::Date) return in_order(op, x.number, y.number, lanes);
+  std::array<double, kLanes> first{};
+  std::array<double, kLanes> second{};
+  each_lane(lanes, [&](unsigned i) {
+    first[i] = p::day_number(x.number[i]);
+    second[i] = p::day_number(y.number[i]);
+  });
+  return in_order(op, first.data(), second.data(), lanes);
 }
 
 }  // namespace
@@ -98,9 +91,10 @@ void Columns::compare_columns(const Node& node, TruthColumn& out, Lanes lanes) {
   const ValueView y = value(node.y, lanes);
   const Type type = program_.nodes[node.x].type;
   States s = joint_states(x, y, lanes);
+  static_assert(kNoWord == 0);
   if (type == Type::Word) {
-    Lanes odd = no_words(x, s.known);
-    if (program_.nodes[node.y].op != Op::Constant) odd |= no_words(y, s.known);
+    Lanes odd = zeros(x.aux, s.known);
+    if (program_.nodes[node.y].op != Op::Constant) odd |= zeros(y.aux, s.known);
     s.known &= ~odd;
     s.unknown |= odd;
   } else if (type == Type::Quantity &&

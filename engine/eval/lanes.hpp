@@ -62,9 +62,4 @@ inline Lanes zeros(const double* numbers, Lanes lanes) {
   return select(lanes, [&](unsigned i) { return numbers[i] == 0; });
 }
 
-/// Lanes whose dimensions agree (0 is a zero of every kind).
-inline Lanes same_kinds(const std::uint64_t* a, const std::uint64_t* b, Lanes lanes) {
-  return select(lanes, [&](unsigned i) { return a[i] == b[i] || a[i] == 0 || b[i] == 0; });
-}
-
 }  // namespace meniscus::engine
