@@ -66,6 +66,37 @@ std::size_t append_sequence(std::string& out, std::string_view rest) {
   return length;
 }
 
+#ifdef __SSE2__
+/// A bit for each of 16 bytes that cannot be copied as it stands.
+unsigned stops_in(__m128i bytes) {
+  const __m128i quote = _mm_cmpeq_epi8(bytes, _mm_set1_epi8('"'));
+  const __m128i slash = _mm_cmpeq_epi8(bytes, _mm_set1_epi8('\\'));
+  const __m128i erase = _mm_cmpeq_epi8(bytes, _mm_set1_epi8(0x7F));
+  const __m128i other = _mm_cmplt_epi8(bytes, _mm_set1_epi8(0x20));  // bytes have signs here
+  return static_cast<unsigned>(
+      _mm_movemask_epi8(_mm_or_si128(_mm_or_si128(quote, slash), _mm_or_si128(erase, other))));
+}
+
+/// A short text in one register: its first and its last bytes, which may be the same ones.
+template <class Half>
+__m128i both_ends(std::string_view text) {
+  Half first{};
+  Half last{};
+  std::memcpy(&first, text.data(), sizeof first);
+  std::memcpy(&last, text.data() + text.size() - sizeof last, sizeof last);
+  return _mm_set_epi64x(static_cast<long long>(first), static_cast<long long>(last));
+}
+
+/// All of a text of 4 to 15 bytes can be copied.
+bool is_short_and_plain(std::string_view text) {
+  constexpr std::uint64_t kBlanks = 0x2020202000000000U;  // above four bytes: nothing that stops
+  if (text.size() >= sizeof(std::uint64_t)) return stops_in(both_ends<std::uint64_t>(text)) == 0;
+  const __m128i ends = both_ends<std::uint32_t>(text);
+  const auto blanks = static_cast<long long>(kBlanks);
+  return stops_in(_mm_or_si128(ends, _mm_set1_epi64x(blanks))) == 0;
+}
+#endif
+
 /// Bytes at the start of `rest` that can be copied as they stand.
 std::size_t plain_run(std::string_view rest) {
   std::size_t at = 0;
@@ -73,15 +104,12 @@ std::size_t plain_run(std::string_view rest) {
   for (; at + sizeof(__m128i) <= rest.size(); at += sizeof(__m128i)) {
     __m128i bytes;
     std::memcpy(&bytes, rest.data() + at, sizeof bytes);
-    const __m128i quote = _mm_cmpeq_epi8(bytes, _mm_set1_epi8('"'));
-    const __m128i slash = _mm_cmpeq_epi8(bytes, _mm_set1_epi8('\\'));
-    const __m128i erase = _mm_cmpeq_epi8(bytes, _mm_set1_epi8(0x7F));
-    const __m128i other = _mm_cmplt_epi8(bytes, _mm_set1_epi8(0x20));  // bytes have signs here
-    const int stops =
-        _mm_movemask_epi8(_mm_or_si128(_mm_or_si128(quote, slash), _mm_or_si128(erase, other)));
-    if (stops != 0)
-      return at + static_cast<std::size_t>(std::countr_zero(static_cast<unsigned>(stops)));
+    const unsigned stops = stops_in(bytes);
+    if (stops != 0) return at + static_cast<std::size_t>(std::countr_zero(stops));
   }
+  // Most texts are plain to their end, so that is asked before byte by byte.
+  const std::string_view left = rest.substr(at);
+  if (left.size() >= sizeof(std::uint32_t) && is_short_and_plain(left)) return rest.size();
 #endif
   while (at < rest.size() && byte_class(rest[at]) == 0)
     ++at;
@@ -108,6 +136,10 @@ engine::Status Output::finish() {
 }
 
 void append_number(std::string& out, std::uint64_t number) {
+  if (number < 10) {  // most counts and lines of findings
+    out += static_cast<char>('0' + number);
+    return;
+  }
   std::array<char, 20> digits{};
   const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), number).ptr;
   out.append(digits.data(), end);

@@ -61,6 +61,12 @@ std::size_t count_characters(std::string_view text) {
     for (const std::uint64_t word : words)
       inside += static_cast<std::size_t>(std::popcount(word & ~(word << 1U) & kHigh));
   }
+  for (; i + sizeof(std::uint64_t) <= text.size(); i += sizeof(std::uint64_t)) {
+    std::uint64_t word = 0;
+    std::memcpy(&word, text.data() + i, sizeof word);
+    if ((word & kHigh) != 0)
+      inside += static_cast<std::size_t>(std::popcount(word & ~(word << 1U) & kHigh));
+  }
   for (; i < text.size(); ++i)
     inside += (byte_at(text, i) & 0xC0U) == 0x80U ? 1 : 0;
   return text.size() - inside;

@@ -142,6 +142,7 @@ class Scalar {
     bool open = false;     // a text is missing
     bool one_is_enough = false;
     [[nodiscard]] bool passes_over(std::uint32_t row, const Find& found) const;
+    [[nodiscard]] bool passes_over_all(const Find& found) const;
   };
   TextFilter text_filter(const LookUp& lookup, std::uint32_t number, Find& out);
   void try_row(const LookUp& lookup, std::uint32_t row, bool only_key, Find& out);

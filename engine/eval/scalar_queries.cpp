@@ -46,7 +46,9 @@ void Scalar::search(const LookUp& lookup, std::uint32_t number, Find& out) {
   const Scope outside = scope_;
   scope_.table = lookup.table;
   const TextFilter filter = text_filter(lookup, number, out);
-  if (key.known() && key.aux != kNoWord) {
+  if (filter.passes_over_all(out)) {
+    // Nearly always: few texts hold what such a table is about.
+  } else if (key.known() && key.aux != kNoWord) {
     const bool only_key = program_.nodes[lookup.where].op == Op::Equal;
     const auto [first, last] = program_.row_index[number].equal_range(key.aux);
     for (auto at = first; at != last; ++at) {
@@ -69,6 +71,11 @@ void Scalar::search(const LookUp& lookup, std::uint32_t number, Find& out) {
 bool Scalar::TextFilter::passes_over(std::uint32_t row, const Find& found) const {
   if (!filters || TextRows::holds(found.in_texts, row)) return false;
   return !open || (one_is_enough && !found.open.empty());
+}
+
+bool Scalar::TextFilter::passes_over_all(const Find& found) const {
+  const auto is_empty = [](std::uint64_t rows) { return rows == 0; };
+  return filters && !open && std::ranges::all_of(found.in_texts, is_empty);
 }
 
 Scalar::TextFilter Scalar::text_filter(const LookUp& lookup, std::uint32_t number, Find& out) {

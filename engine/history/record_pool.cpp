@@ -163,12 +163,12 @@ std::string_view RecordPool::text_of(std::size_t slot, const OrderBlock& block,
 
 /// Of everything but the texts of words, which the words stand for.
 std::uint64_t RecordPool::hash_of(const RecordContents& contents) const {
-  std::uint64_t hash = std::hash<FieldSet>{}(contents.known);
-  mix(hash, std::hash<FieldSet>{}(contents.none));
-  mix(hash, contents.substance);
+  constexpr std::uint64_t kKnown = 0x9E3779B97F4A7C15U;
+  std::uint64_t hash = contents.substance;
   for (const std::uint8_t slot : value_slots_) {
-    const KeptValue& value = contents.slots[slot];
-    if (contents.known[slot]) mix(hash, bits(value.number) + value.aux);
+    const KeptValue& value = contents.slots[slot];  // zeros where it is not known
+    const std::uint64_t state = contents.known[slot] ? kKnown : std::uint64_t{contents.none[slot]};
+    mix(hash, bits(value.number) + value.aux + state);
   }
   for (std::size_t at = 0; at < text_slots_.size(); ++at) {
     const std::string_view text = contents.texts[at];
@@ -191,8 +191,7 @@ std::uint64_t RecordPool::hash_of(const DatedContents& dated) const {
 
 bool RecordPool::same(const RecordContents& a, const RecordContents& b) const {
   if (a.known != b.known || a.none != b.none || a.substance != b.substance) return false;
-  for (const std::uint8_t slot : value_slots_)
-    if (a.known[slot] && !same_value(a.slots[slot], b.slots[slot])) return false;
+  if (!std::equal(a.slots.begin(), a.slots.end(), b.slots.begin(), same_value)) return false;
   for (std::size_t at = 0; at < text_slots_.size(); ++at)
     if (!is_word(a, text_slots_[at]) && a.texts[at] != b.texts[at]) return false;
   return true;
