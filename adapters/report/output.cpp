@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <array>
 #include <bit>
-#include <charconv>
 #include <cstring>
 #include <utility>
 #ifdef __SSE2__
@@ -135,14 +134,15 @@ engine::Status Output::finish() {
   return status_;
 }
 
+/// By hand: std::to_chars counts the digits first.
 void append_number(std::string& out, std::uint64_t number) {
-  if (number < 10) {  // most counts and lines of findings
-    out += static_cast<char>('0' + number);
-    return;
-  }
-  std::array<char, 20> digits{};
-  const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), number).ptr;
-  out.append(digits.data(), end);
+  std::array<char, 20> digits;  // from the end
+  std::size_t at = digits.size();
+  do {
+    digits[--at] = static_cast<char>('0' + number % 10);
+    number /= 10;
+  } while (number != 0);
+  out.append(digits.data() + at, digits.size() - at);
 }
 
 std::string grouped(std::uint64_t number) {

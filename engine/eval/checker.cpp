@@ -173,6 +173,7 @@ class Checker::Work {
   unsigned find_records(const OrderBlock& block, unsigned first, const History& history) {
     const OrderBlock::Column& patients = block.column(FieldId::PatientId);
     const bool one_by_one = options_.mode == Mode::OneByOne;
+    some_seen_ = {};
     unsigned lane = first;
     for (; lane < block.size(); ++lane) {
       const bool known = (patients.known >> lane & 1U) != 0;
@@ -188,10 +189,17 @@ class Checker::Work {
     return lane;
   }
 
-  [[nodiscard]] bool seen_before(unsigned first, unsigned lane) const {
+  /// Is the patient of `lane` that of a lane between `first` and it?  Where the patient's bit is
+  /// not set in `some_seen_` it is not, which spares most searches.
+  bool seen_before(unsigned first, unsigned lane) {
+    const Word person = persons_.at(lane);
+    std::uint64_t& seen = some_seen_.at(person >> 6U & (some_seen_.size() - 1));
+    const std::uint64_t bit = std::uint64_t{1} << (person & 63U);
+    const bool maybe = (seen & bit) != 0;
+    seen |= bit;
     const auto* const begin = persons_.begin() + first;
     const auto* const end = persons_.begin() + lane;
-    return std::find(begin, end, persons_.at(lane)) != end;
+    return maybe && std::find(begin, end, person) != end;
   }
 
   /// The verdict of one lane; in the mode one by one, its rules too.
@@ -224,7 +232,8 @@ class Checker::Work {
   std::vector<std::uint32_t> early_;  // rules without history
   std::vector<std::uint32_t> late_;   // rules with history; one by one, all
   std::array<OrderFacts, kLanes> facts_;
-  std::array<Word, kLanes> persons_{};  // by lane of the stretch, whose records those are
+  std::array<Word, kLanes> persons_{};        // by lane of the stretch, whose records those are
+  std::array<std::uint64_t, 8> some_seen_{};  // a bit for each of them, of their hashes
   Lanes judged_ = 0;
   std::uint64_t turns_ = 0;
   RunScratch scratch_;

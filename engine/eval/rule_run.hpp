@@ -69,18 +69,17 @@ class RuleRun {
   void run(std::uint32_t number, Lanes lanes) {
     const Rule& rule = program_.rules[number];
     Lanes concerned = lanes;
+    Lanes open = 0;
+    if (rule.concerns != kNoNode) {
+      open = access_.unknown(rule.concerns, lanes);
+      concerned = access_.holds(rule.concerns, lanes);
+    }
+    if (out_.concerned != nullptr) (*out_.concerned)[number] |= concerned;
+    if ((concerned | open) == 0) return;
     undecided_.assign(rule.clauses.size(), 0);
     fired_.assign(rule.clauses.size(), 0);
     raised_.assign(rule.withouts.size(), 0);
-    if (rule.concerns != kNoNode) {
-      const Lanes open = access_.unknown(rule.concerns, lanes);
-      concerned = access_.holds(rule.concerns, lanes);
-      if (open != 0) {
-        const bool grave = worst(rule) >= Grade::Clarify;
-        settle(number, rule.concerns, open, grave);
-      }
-    }
-    if (out_.concerned != nullptr) (*out_.concerned)[number] |= concerned;
+    if (open != 0) settle(number, rule.concerns, open, worst(rule) >= Grade::Clarify);
     Lanes rest = concerned;
     for (std::size_t i = 0; i < rule.clauses.size() && rest != 0; ++i) {
       const NodeId when = rule.clauses[i].when;

@@ -168,8 +168,23 @@ class Scalar {
     double when = 0;
     double day = 0;
   };
+  static constexpr std::size_t kSources = 3;
+  struct LaneRecords {
+    std::uint64_t turn = 0;
+    std::array<std::vector<Concerned>, kSources> of;
+  };
+  static void lay_out(LaneRecords& kept, const OrderFacts& facts);
   /// The records that `source` speaks of, newest first; found once for an order.
-  const std::vector<Concerned>& concerned(QuerySource source, const OrderFacts& facts);
+  const std::vector<Concerned>& concerned(QuerySource source, const OrderFacts& facts) {
+    constexpr std::uint64_t kThisWalkOnly = std::uint64_t{1} << 63U;
+    LaneRecords& kept = lane_records_[facts.lane];
+    const std::uint64_t turn = facts.turn != 0 ? facts.turn : kThisWalkOnly | epoch_;
+    if (kept.turn != turn) {
+      kept.turn = turn;
+      lay_out(kept, facts);
+    }
+    return kept.of[static_cast<std::size_t>(source)];
+  }
   static unsigned sources_of(const HistoryRecord& record, const OrderFacts& facts);
   [[nodiscard]] const QueryPlan& plan_of(const Query& query) const {
     return plans_[static_cast<std::size_t>(&query - program_.queries.data())];
@@ -218,12 +233,7 @@ class Scalar {
   static std::size_t cell_slot(std::uint32_t lookup, Word key) {
     return ((key ^ lookup) * 0x9E3779B97F4A7C15U >> 32U) % kCells;
   }
-  std::vector<Cell> cells_;  // by hash
-  static constexpr std::size_t kSources = 3;
-  struct LaneRecords {
-    std::uint64_t turn = 0;
-    std::array<std::vector<Concerned>, kSources> of;
-  };
+  std::vector<Cell> cells_;                // by hash
   std::vector<LaneRecords> lane_records_;  // by lane of the block
   std::vector<Value> amounts_;             // scratch for totals and medians
   std::vector<std::string_view> scratch_;  // texts of `look up every`, this order

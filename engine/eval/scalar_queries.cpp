@@ -312,26 +312,19 @@ void Scalar::plan_query(const Query& query, QueryPlan& plan) const {
     plan.value = static_cast<FieldId>(value.a);
 }
 
-const std::vector<Scalar::Concerned>& Scalar::concerned(QuerySource source,
-                                                        const OrderFacts& facts) {
-  constexpr std::uint64_t kThisWalkOnly = std::uint64_t{1} << 63U;
-  LaneRecords& kept = lane_records_[facts.lane];
-  const std::uint64_t turn = facts.turn != 0 ? facts.turn : kThisWalkOnly | epoch_;
-  if (kept.turn != turn) {
-    kept.turn = turn;
-    for (std::vector<Concerned>& records : kept.of)
-      records.clear();
-    for (std::size_t i = facts.records->size(); i-- > 0;) {
-      const HistoryRecord& record = (*facts.records)[i];
-      const unsigned sources = sources_of(record, facts);
-      if (sources == 0) continue;
-      const Concerned about{&record, static_cast<std::uint32_t>(i), record.substance(), record.when,
-                            static_cast<double>(record.day())};
-      for (std::size_t of = 0; of < kSources; ++of)
-        if ((sources >> of & 1U) != 0) kept.of.at(of).push_back(about);
-    }
+/// Lays the records of an order's patient beside one another, for each source.
+void Scalar::lay_out(LaneRecords& kept, const OrderFacts& facts) {
+  for (std::vector<Concerned>& records : kept.of)
+    records.clear();
+  for (std::size_t i = facts.records->size(); i-- > 0;) {
+    const HistoryRecord& record = (*facts.records)[i];
+    const unsigned sources = sources_of(record, facts);
+    if (sources == 0) continue;
+    const Concerned about{&record, static_cast<std::uint32_t>(i), record.substance(), record.when,
+                          static_cast<double>(record.day())};
+    for (std::size_t of = 0; of < kSources; ++of)
+      if ((sources >> of & 1U) != 0) kept.of.at(of).push_back(about);
   }
-  return kept.of.at(static_cast<std::size_t>(source));
 }
 
 /// The word that a test compares; kNoWord where it is missing, or not known without a walk.
