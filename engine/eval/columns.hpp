@@ -4,9 +4,9 @@
 // Values:   a column of numbers and of aux words, masks for known, none and any; no text.
 // Leaves:   fields are read where the block holds them; constants are spread once.
 // The rest: table searches, text, lists and mechanics are worked out by the tree walk (scalar.hpp)
-//           and remembered by what they depend on (recall.hpp); history is asked by the tree walk,
-//           lane by lane.  So both give the same answers by construction there; where the columns
-//           do the work themselves, tests compare them with the tree walk.
+//           and remembered by what they depend on (recall.hpp); history is asked by its code, lane
+//           by lane, with words from the columns.  So both give the same answers by construction
+//           there; where columns do the work themselves, tests compare them with the tree walk.
 // Lazy:     a node is worked out for the lanes that somebody asks for, once a block.
 #pragma once
 
@@ -14,6 +14,7 @@
 #include <cstdint>
 #include <memory>
 #include <span>
+#include <string>
 #include <vector>
 
 #include "engine/eval/recall.hpp"
@@ -87,6 +88,7 @@ class Columns {
   void fill_codes(InputCodes& codes, Lanes lanes);
   void fill_texts(InputCodes& codes, Lanes lanes);
   void fill_values(InputCodes& codes, const ValueView& values, Lanes lanes);
+  void number_list(InputCodes& codes, unsigned lane, std::uint64_t list);
   template <class Answer, class Put>
   void answers_for(NodeId id, std::uint32_t key_set, std::vector<Answer>& kept, Lanes lanes,
                    Put put);
@@ -138,6 +140,7 @@ class Columns {
   std::vector<RecallKeys> keys_;
   std::vector<InputCodes> codes_;
   TextIds text_ids_;
+  std::string list_text_;  // scratch
 };
 
 }  // namespace meniscus::engine

@@ -88,6 +88,31 @@ void Columns::fill_texts(InputCodes& codes, Lanes lanes) {
   });
 }
 
+/// Empty lists are alike, and so are lists of the same words; lists of parts have no code.
+void Columns::number_list(InputCodes& codes, unsigned lane, std::uint64_t list) {
+  const std::uint32_t count = OrderBlock::item_count(list);
+  if (count == 0) return codes.number(lane, 0);
+  const RecallInput& input = codes.input();
+  const bool words = input.source == Source::Field &&
+                     info(static_cast<FieldId>(input.id)).kind == FieldKind::Words;
+  std::uint32_t id = 0;
+  if (words) {
+    list_text_.clear();
+    const ListItem* const items = block_->items(list);
+    for (std::uint32_t i = 0; i < count; ++i) {
+      // Whole, and with its length, so that no two lists are one text.
+      const Value& item = items[i].self;
+      const std::array<std::uint64_t, 2> head{
+          item.aux, item.text.size() << 8U | static_cast<std::uint64_t>(item.state)};
+      list_text_.append(reinterpret_cast<const char*>(head.data()), sizeof head);  // NOLINT(*-cast)
+      list_text_.append(item.text);
+    }
+    id = text_ids_.id(list_text_);
+  }
+  if (id == 0) return codes.set_without(Lanes{1} << lane);
+  codes.number(lane, id, 1);
+}
+
 void Columns::fill_values(InputCodes& codes, const ValueView& values, Lanes lanes) {
   const Kind kind = codes.input().kind;
   const Lanes known = lanes & values.known;
@@ -104,10 +129,7 @@ void Columns::fill_values(InputCodes& codes, const ValueView& values, Lanes lane
       codes.set(i, static_cast<InputCodes::Code>(InputCodes::kFirst + band));
     });
   } else if (kind == Kind::List) {
-    each_lane(known, [&](unsigned i) {
-      codes.set(i, InputCodes::kFirst);
-      if (OrderBlock::item_count(values.aux[i]) != 0) codes.set_without(Lanes{1} << i);
-    });
+    each_lane(known, [&](unsigned i) { number_list(codes, i, values.aux[i]); });
   } else {
     const bool both = kind == Kind::Quantity;
     each_lane(known, [&](unsigned i) {

@@ -9,7 +9,7 @@
 // Codes:  each input's values are numbered as they come (InputCodes), so that a key is a few small
 //         numbers; nodes with equal inputs share their keys (RecallKeys).
 // Exact:  values and keys are compared whole, texts by TextIds; a lane whose key cannot be told (a
-//         long text, a list with items) has no slot, and is worked out anew.
+//         long text, a list of parts) has no slot, and is worked out anew.
 // Bounded: kMostCodes values an input, kSlots keys; a new key takes the slot of an old one.
 #pragma once
 
