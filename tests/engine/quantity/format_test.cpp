@@ -4,7 +4,13 @@
 // zero always); docs/units.md has the table of units, which is our own.
 #include <gtest/gtest.h>
 
+#include <array>
+#include <cmath>
+#include <cstdint>
+#include <cstdio>
+#include <cstdlib>
 #include <limits>
+#include <random>
 
 #include "engine/quantity/quantity.hpp"
 
@@ -31,6 +37,24 @@ TEST(FormatNumber, ShortestAndNeverPadded) {
     EXPECT_EQ(format_number(value), text);
   EXPECT_EQ(format_number(1.0 / 3, 17), "0.3333333333333333");
   EXPECT_EQ(format_number(0.1, 17), "0.1");
+}
+
+/// Numbers of few digits are written by a road of their own.  The C library (C17, 7.21.6.1) rounds
+/// the exact binary value to 14 digits; both texts must be the same number.
+TEST(FormatNumber, ShortNumbersAreThoseOfTheCLibrary) {
+  std::mt19937_64 random(20261130);  // NOLINT(cert-msc*): the same numbers each time
+  const auto below = [&](std::uint64_t end) { return random() % end; };
+  for (int turn = 0; turn < 200000; ++turn) {
+    const auto whole = static_cast<double>(1 + below(turn % 2 == 0 ? 100000 : 20'000'000'000'000));
+    double value = whole / std::pow(10.0, static_cast<double>(below(9)));
+    for (std::uint64_t noise = below(200); noise > 0 && turn % 3 == 0; --noise)
+      value = std::nextafter(value, turn % 2 == 0 ? 0 : 1e300);
+    std::array<char, 40> text{};
+    std::snprintf(text.data(), text.size(), "%.13e", value);
+    EXPECT_EQ(std::strtod(format_number(value, 14).c_str(), nullptr),
+              std::strtod(text.data(), nullptr))
+        << text.data();
+  }
 }
 
 TEST(FormatNumber, NoNumberIsSaid) {
