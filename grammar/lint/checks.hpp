@@ -11,6 +11,7 @@ namespace meniscus::grammar {
 
 void check_conditions(Workspace& workspace);  // R0601 to R0603
 void check_absences(Workspace& workspace);    // R0604, R0605
+void check_brackets(Workspace& workspace);    // R0606
 void check_bands(Workspace& workspace);       // R0611, R0612
 void check_unused(Workspace& workspace);      // R0613 to R0615
 void check_key_words(Workspace& workspace);   // R0616

@@ -64,12 +64,23 @@ class ConditionChecks {
            "`active.dose`, within a look-up `row.code`");
   }
 
-  /// Single comparisons, whatever stands beside them.
+  /// `site is not abdomen or site is not thigh`: all sides can never fail together.
+  void check_either(NodeId id) {
+    Facts facts(program_);
+    if (facts.assume(id, Claim::Fails)) return;
+    const auto where = place(id, ast_.span);
+    if (!where) return;
+    report(Code::R0601, *where, text(*where) + " holds for every order that gives the value", {},
+           "one side always holds: write `and`, or `is not one of`, if neither is meant");
+  }
+
+  /// Single comparisons, whatever stands beside them, and the sides of an `or`.
   void check_parts() {
     const Facts nothing(program_);
     NodeWalk walk(program_);
     const auto visit = [&](NodeId id, const Node& node) {
-      if (node.type != Type::Truth || node.op == Op::And || node.op == Op::Or) return;
+      if (node.type != Type::Truth || node.op == Op::And) return;
+      if (node.op == Op::Or) return check_either(id);
       if (is_with_itself(node)) return report_itself(id);
       const auto decided = node.op == Op::Not ? std::nullopt : nothing.decide(id, true);
       const auto where = decided ? place(id, ast_.span) : std::nullopt;
