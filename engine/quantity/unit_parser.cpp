@@ -29,7 +29,10 @@ bool is_operator(char c) { return c == '.' || c == '/'; }
 
 Error unknown(std::string_view text, UnitSet set) {
   std::string message = "unknown unit `" + std::string(text.substr(0, 40)) + "`";
-  const std::string nearest = nearest_unit(text, set);
+  const bool stones = text == "st" || text == "stone" || text == "stones";
+  // Of `11 st` the nearest spelling is that of a viscosity, and a weight is meant.
+  const std::string nearest = stones ? std::string() : nearest_unit(text, set);
+  if (stones) message += "; stones are not read: write `kg` or `lb`";
   if (!nearest.empty()) message += "; nearest is `" + nearest + "`";
   return {Errc::UnknownUnit, std::move(message), 0, static_cast<std::uint32_t>(text.size())};
 }
