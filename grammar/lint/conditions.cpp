@@ -74,7 +74,22 @@ class ConditionChecks {
            "one side always holds: write `and`, or `is not one of`, if neither is meant");
   }
 
-  /// Single comparisons, whatever stands beside them, and the sides of an `or`.
+  /// A comparison that is always so, or never, whatever stands beside it.
+  void check_comparison(NodeId id, const Node& node, const Facts& nothing) {
+    const auto decided = node.op == Op::Not ? std::nullopt : nothing.decide(id, true);
+    const auto where = decided ? place(id, ast_.span) : std::nullopt;
+    if (!where) return;
+    if (*decided) {
+      report(Code::R0601, *where, text(*where) + " holds for every order that gives the value", {},
+             "leave it out, or mend the limit");
+    } else {
+      report(Code::R0602, *where, text(*where) + " can never hold: no order has such a value", {},
+             node.op == Op::Between ? "the smaller end comes first: `between 1 mL and 2 mL`"
+                                    : "mend the limit, or leave the condition out");
+    }
+  }
+
+  /// Single comparisons, and the sides of an `or`.
   void check_parts() {
     const Facts nothing(program_);
     NodeWalk walk(program_);
@@ -82,17 +97,7 @@ class ConditionChecks {
       if (node.type != Type::Truth || node.op == Op::And) return;
       if (node.op == Op::Or) return check_either(id);
       if (is_with_itself(node)) return report_itself(id);
-      const auto decided = node.op == Op::Not ? std::nullopt : nothing.decide(id, true);
-      const auto where = decided ? place(id, ast_.span) : std::nullopt;
-      if (!where) return;
-      if (*decided) {
-        report(Code::R0601, *where, text(*where) + " holds for every order that gives the value",
-               {}, "leave it out, or mend the limit");
-      } else {
-        report(Code::R0602, *where, text(*where) + " can never hold: no order has such a value", {},
-               node.op == Op::Between ? "the smaller end comes first: `between 1 mL and 2 mL`"
-                                      : "mend the limit, or leave the condition out");
-      }
+      check_comparison(id, node, nothing);
     };
     walk.from(rule_.concerns, visit);
     for (const engine::Clause& clause : rule_.clauses)
