@@ -37,6 +37,7 @@
 #include "adapters/mllp/address.hpp"
 #include "adapters/rules/rule_files.hpp"
 #include "adapters/service/service.hpp"
+#include "adapters/support/heap_pages.hpp"
 #include "adapters/text/re2_pattern.hpp"
 #include "engine/quantity/calendar.hpp"
 #include "tests/bench/service/bare_server.hpp"
@@ -272,6 +273,7 @@ int load(const std::string& server, const meniscus::bench::LoadShape& all,
 }  // namespace
 
 int main(int argc, char** argv) {
+  const meniscus::adapters::HeapPages heap;  // as the program has them
   if (const char* const server = value_after(argc, argv, "--server")) {
     const char* const process = value_after(argc, argv, "--process");
     return load(
