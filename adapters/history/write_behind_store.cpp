@@ -103,7 +103,7 @@ Status WriteBehindStore::write_flight() {
     return done;
   } catch (const std::exception&) {  // no memory
     behind_->roll_back();
-    return engine::Error{engine::Errc::Internal, "an error of the program ended a turn"};
+    return engine::Error{engine::Errc::Internal, "no memory left"};  // takes none itself
   }
 }
 
@@ -120,8 +120,8 @@ bool WriteBehindStore::start_thread() {
 bool WriteBehindStore::hand_over(const std::function<void()>& ended) {
   const std::lock_guard lock(lock_);
   if (is_direct_ || open_.empty() || flight_ != Flight::None || !start_thread()) return false;
+  ended_ = ended;  // before the turn changes hands: there may be no memory for it
   std::swap(open_, under_way_);
-  ended_ = ended;
   flight_ = Flight::UnderWay;
   changed_.notify_all();
   return true;

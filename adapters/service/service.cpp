@@ -3,9 +3,11 @@
 
 #include <algorithm>
 #include <boost/asio/post.hpp>
+#include <chrono>
 #include <cmath>
 #include <exception>
 #include <iterator>
+#include <thread>
 #include <utility>
 
 namespace meniscus::adapters {
@@ -27,6 +29,19 @@ std::string_view sentence(mllp::Closed reason) {
       return "closed: the service stops";
   }
   return "closed";
+}
+
+/// Posts, from another thread; where there is no memory for that, a little later.
+template <class Handler>
+void post_surely(boost::asio::io_context& context, const Handler& handler) {
+  while (true) {
+    try {
+      boost::asio::post(context, handler);
+      return;
+    } catch (const std::exception&) {
+      std::this_thread::sleep_for(std::chrono::milliseconds(10));
+    }
+  }
 }
 
 std::string connection(std::uint64_t id) { return "connection " + std::to_string(id); }
@@ -141,14 +156,21 @@ bool Service::judge(std::span<Message> messages) {
   return done.has_value();
 }
 
+/// What the answers of the open turn depend on is stored when this returns, or it is false.
+bool Service::end_turn() {
+  engine::Status ended = engine::Done{};
+  try {
+    ended = answerer_->end_turn();
+  } catch (const std::exception&) {  // no memory
+    ended = engine::Error{engine::Errc::Internal, "an error of the program ended a turn", 0, 0};
+  }
+  if (!ended) log_(LineLevel::Error, ended.error().message);
+  return ended.has_value();
+}
+
 /// In a turn of its own.
 bool Service::judge_alone(Message& message) {
-  bool done = judge({&message, 1});
-  if (done) {
-    const engine::Status ended = answerer_->end_turn();
-    if (!ended) log_(LineLevel::Error, ended.error().message);
-    done = ended.has_value();
-  }
+  const bool done = judge({&message, 1}) && end_turn();
   if (!done) answerer_->give_turn_up();
   return done;
 }
@@ -158,11 +180,16 @@ bool Service::judge_alone(Message& message) {
 bool Service::hand_over() {
   const std::uint64_t number = flight_.number + 1;
   const auto landed = [this, number] {
-    boost::asio::post(context_, [this, number, at = clock_.seconds()] {
+    const double at = clock_.seconds();
+    post_surely(context_, [this, number, at] {
       if (flight_.guard && flight_.number == number) land(at);
     });
   };
-  if (!answerer_->hand_turn_over(landed)) return false;
+  try {
+    if (!answerer_->hand_turn_over(landed)) return false;
+  } catch (const std::exception&) {  // no memory
+    return false;
+  }
   flight_.messages.swap(ready_);
   flight_.number = number;
   flight_.since = clock_.seconds();
@@ -173,11 +200,10 @@ bool Service::hand_over() {
 
 void Service::commit() {
   const double began = clock_.seconds();
-  const engine::Status ended = answerer_->end_turn();
+  const bool ended = end_turn();
   flight_.judged = std::exchange(judged_, 0);
   flight_.kept = clock_.seconds() - began;
   if (ended) return release(ready_);
-  log_(LineLevel::Error, ended.error().message);
   if (ready_.size() > 1) return give_up();
   answerer_->give_turn_up();
   refuse(ready_.front());

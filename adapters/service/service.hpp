@@ -102,6 +102,7 @@ class Service : private mllp::Events {
   void judge_all();
   bool judge(std::span<Message> messages);
   bool judge_alone(Message& message);
+  bool end_turn();
   engine::Status answer_all(std::span<Message> messages);
   void refuse(Message& message);
   bool hand_over();
