@@ -1,7 +1,7 @@
 // `check --from hl7 --to hl7` with a store or a quarantine: messages are answered as the service
 // answers them, known again when they are sent again, and kept when they cannot be read.
 //
-//   PipeCheck pipe(arguments, console, rules, {history, kept, quarantine}, judged);
+//   PipeCheck pipe(arguments, console, rules, history, {kept, quarantine}, judged);
 //   const ExitStatus status = pipe.run(std::move(input));
 #pragma once
 

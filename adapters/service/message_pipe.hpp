@@ -9,9 +9,9 @@
 // Turns:    what is in memory is judged together, at most kMost messages, and answered in one
 //           piece when what the answers depend on is on the disk; a message alone waits for no
 //           other.
-// Batches:  headers and trailers are not answered; a trailer that counts more than came is
-// missing(). Never:    answers what could not be kept: then the run is over.  No text that it gives
-// holds a
+// Batches:  headers and trailers are not answered; missing() hears of a trailer that counts more
+//           than came.
+// Never:    answers what could not be kept: then the run is over.  No text that it gives holds a
 //           byte of a message, but for what send() gets.
 // Threads:  one at a time.
 #pragma once

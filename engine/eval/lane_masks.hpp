@@ -1,9 +1,8 @@
 // Comparisons of whole columns, 64 lanes at once: one bit a lane.
 //
-// Why:   lane by lane a comparison takes some eleven instructions a lane; two lanes at a time,
-// which
-//        every x86-64 machine can, half of that or less.  Vectors are the compiler's own (GCC and
-//        Clang), so that no machine is named here.
+// Why:   lane by lane a comparison takes some eleven instructions a lane; by twos, as every x86-64
+//        machine can, half of that or less.  Vectors are the compiler's own (GCC and Clang), so
+//        that no machine is named here.
 // Same:  below() and alike() of lanes.hpp, bit by bit.
 // Reads: all lanes of both columns, whatever they hold; only the bits of `lanes` are given back.
 #pragma once
