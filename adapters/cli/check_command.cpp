@@ -12,7 +12,7 @@
 #include "adapters/cli/inputs.hpp"
 #include "adapters/cli/kept_answers.hpp"
 #include "adapters/cli/known_findings.hpp"
-#include "adapters/cli/line_check.hpp"
+#include "adapters/cli/piece_check.hpp"
 #include "adapters/cli/pipe_check.hpp"
 #include "adapters/cli/profile_command.hpp"
 #include "adapters/cli/progress.hpp"
@@ -112,7 +112,7 @@ class CheckRun {
   void judge(const std::string& name, std::uint32_t file) {
     if (auto lines = open_lines(name, arguments_.from, threads())) {
       begin_input(name, file);
-      return judge(*lines, name, file);
+      return judge(*lines, piece_check(name, file));
     }
     auto opened = open_named(name, arguments_.from, file);
     if (!opened) return say_not_opened(opened.error().message);
@@ -121,6 +121,10 @@ class CheckRun {
       status_ = worst(status_, pipe_->run(std::move(opened->input)));
       stopped_ = pipe_->is_over();
       return;
+    }
+    if (opened->format == Format::Hl7 && threads() > 1 && is_large_file(name)) {
+      hl7v2::MessagePieces messages(std::move(opened->input.bytes));
+      return judge(messages, piece_check(name, file));
     }
     const engine::ReadContext context{program_.get(), &feed_};
     auto orders = open_orders(std::move(opened->input), opened->format, context);
@@ -168,9 +172,8 @@ class CheckRun {
     return {program_, options};
   }
 
-  /// On several threads as far as that goes, and then on this one.
-  void judge(JsonLines& lines, const std::string& name, std::uint32_t file) {
-    LineCheck check;
+  [[nodiscard]] PieceCheck piece_check(const std::string& name, std::uint32_t file) {
+    PieceCheck check;
     check.name = name;
     check.file = file;
     check.context = {program_.get(), &feed_};
@@ -180,7 +183,22 @@ class CheckRun {
                           const engine::OrderSource& source) {
       return finish(checker, block, source);
     };
-    if (const auto rest = check_lines(lines, check)) judge(*rest, false);
+    return check;
+  }
+
+  /// On several threads as far as that goes, and then on this one.
+  void judge(JsonLines& lines, const PieceCheck& check) {
+    if (const auto rest = check_pieces(lines, check)) judge(*rest, false);
+  }
+  void judge(hl7v2::MessagePieces& messages, const PieceCheck& check) {
+    check_pieces(messages, check);
+    const hl7v2::Hl7PieceSource any(check.name, check.file, check.context);
+    say_never_assessed(make_checker(any));
+  }
+
+  void say_never_assessed(const engine::Checker& checker) const {
+    if (stopped_ || sinks_.report == nullptr) return;
+    sinks_.report->never_assessed(checker.never_assessed());
   }
 
   /// Says what is found in a block that was begun.  False: no more is to be judged.
@@ -204,8 +222,7 @@ class CheckRun {
       if (!finish(checker, block_, source)) break;
       if (live && sinks_.report != nullptr) sinks_.report->flush();
     }
-    if (stopped_) return;
-    if (sinks_.report != nullptr) sinks_.report->never_assessed(checker.never_assessed());
+    say_never_assessed(checker);
   }
 
   [[nodiscard]] engine::Days days() const { return {arguments_.as_of, console_.today}; }

@@ -58,16 +58,19 @@ engine::Result<OpenedOrders> open_input(const std::string& name, FromFormat form
   return open_orders(std::move(named->input), named->format, context);
 }
 
+bool is_large_file(const std::string& name) {
+  constexpr std::uintmax_t kSmall = std::uintmax_t{64} << 10U;  // even when it unpacks to more
+  std::error_code problem;
+  return std::filesystem::is_regular_file(name, problem) &&
+         std::filesystem::file_size(name, problem) >= kSmall;
+}
+
 std::unique_ptr<JsonLines> open_lines(const std::string& name, FromFormat format,
                                       unsigned threads) {
-  constexpr std::uintmax_t kSmall = std::uintmax_t{64} << 10U;  // even when it unpacks to more
   const Format wanted = format_of(format);
   if (threads < 2 || (wanted != Format::Auto && wanted != Format::Json)) return nullptr;
   // What is no file can be read once only, and it is looked at here.
-  std::error_code problem;
-  if (!std::filesystem::is_regular_file(name, problem) ||
-      std::filesystem::file_size(name, problem) < kSmall)
-    return nullptr;
+  if (!is_large_file(name)) return nullptr;
   auto bytes = open_bytes(name);
   if (!bytes) return nullptr;
   auto lines = std::make_unique<JsonLines>(unpacked_bytes(std::move(*bytes), name));

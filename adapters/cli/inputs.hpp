@@ -30,6 +30,9 @@ engine::Result<OpenedInput> open_named(const std::string& name, FromFormat forma
 engine::Result<OpenedOrders> open_input(const std::string& name, FromFormat format,
                                         std::uint32_t file, const engine::ReadContext& context);
 
+/// It is a file, so that it can be opened again, and more than one thread may be worth it.
+bool is_large_file(const std::string& name);
+
 /// The input as lines of JSON, when it is a file of them that is worth more than one thread; null
 /// when it is not, whatever it is.
 std::unique_ptr<JsonLines> open_lines(const std::string& name, FromFormat format, unsigned threads);

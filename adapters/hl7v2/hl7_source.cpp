@@ -2,12 +2,11 @@
 #include "adapters/hl7v2/hl7_source.hpp"
 
 #include <array>
+#include <utility>
 
-#include "adapters/hl7v2/batch_count.hpp"
 #include "adapters/hl7v2/codes.hpp"
 #include "adapters/hl7v2/location.hpp"
 #include "adapters/hl7v2/message.hpp"
-#include "adapters/hl7v2/message_stream.hpp"
 #include "adapters/hl7v2/order_reader.hpp"
 
 namespace meniscus::adapters::hl7v2 {
@@ -65,11 +64,13 @@ std::string_view without_ends(std::string_view text) {
 }  // namespace
 
 struct Hl7Source::State {
-  State(engine::Input input, const engine::ReadContext& read_context)
-      : name(std::move(input.name)),
-        file(input.file),
+  State(std::string input, std::uint32_t number, std::unique_ptr<UnitSource> mine,
+        UnitSource& source, const engine::ReadContext& read_context)
+      : name(std::move(input)),
+        file(number),
         context(read_context),
-        stream(std::move(input.bytes)),
+        own_units(std::move(mine)),
+        units(source),
         reader(context, file) {
     context.memo = &texts_read;
   }
@@ -78,7 +79,8 @@ struct Hl7Source::State {
   std::uint32_t file;
   engine::ReadContext context;
   engine::ValueMemo texts_read;
-  MessageStream stream;
+  std::unique_ptr<UnitSource> own_units;  // null: they are somebody else's
+  UnitSource& units;
   OrderReader reader;
   Unit unit;
   bool reading = false;  // the reader has more of `unit`
@@ -113,23 +115,32 @@ struct Hl7Source::State {
   }
 };
 
-Hl7Source::Hl7Source(engine::Input input, const engine::ReadContext& context)
-    : state_(std::make_unique<State>(std::move(input), context)) {}
+Hl7Source::Hl7Source(engine::Input input, const engine::ReadContext& context) {
+  auto stream = std::make_unique<MessageStream>(std::move(input.bytes));
+  UnitSource& units = *stream;
+  state_ =
+      std::make_unique<State>(std::move(input.name), input.file, std::move(stream), units, context);
+}
+Hl7Source::Hl7Source(std::string name, std::uint32_t file, UnitSource& units,
+                     const engine::ReadContext& context)
+    : state_(std::make_unique<State>(std::move(name), file, nullptr, units, context)) {}
 Hl7Source::~Hl7Source() = default;
 
-void Hl7Source::restart() {
+void Hl7Source::restart() { restart_behind(0, {}); }
+
+void Hl7Source::restart_behind(std::uint32_t messages, const BatchCount& batches) {
   State& s = *state_;
-  s.stream.restart();
+  s.units.restart();
   s.reading = false;
-  s.messages = 0;
-  s.batches = {};
+  s.messages = messages;
+  s.batches = batches;
   s.failure_said = false;
 }
 
 bool Hl7Source::next(engine::OrderBlock& block) {
   State& s = *state_;
   block.clear();
-  s.stream.release(s.reading);
+  s.units.release(s.reading);
   while (!block.full()) {
     if (s.reading) {
       const unsigned lane = block.size();
@@ -141,14 +152,14 @@ bool Hl7Source::next(engine::OrderBlock& block) {
       continue;
     }
     // Somebody may wait for the answers to what is here.
-    if (block.size() > 0 && !s.stream.has_unit()) break;
-    if (s.stream.next(s.unit)) {
+    if (block.size() > 0 && !s.units.has_unit()) break;
+    if (s.units.next(s.unit)) {
       s.take(block);
     } else {
-      if (!s.stream.failure().empty() && !s.failure_said) {
+      if (!s.units.failure().empty() && !s.failure_said) {
         s.failure_said = true;
         s.unit = Unit{};
-        s.add_record(block, RecordKind::Unreadable, "the input ended early: " + s.stream.failure());
+        s.add_record(block, RecordKind::Unreadable, "the input ended early: " + s.units.failure());
       }
       break;
     }

@@ -11,10 +11,12 @@
 // Threads:  one reader a source.
 #pragma once
 
+#include <cstdint>
 #include <memory>
 #include <string>
-#include <vector>
 
+#include "adapters/hl7v2/batch_count.hpp"
+#include "adapters/hl7v2/message_stream.hpp"
 #include "engine/order/field_text.hpp"
 #include "engine/ports/byte_source.hpp"
 #include "engine/ports/order_source.hpp"
@@ -54,6 +56,13 @@ class Hl7Source : public engine::OrderSource, public FramedSource {
                                            unsigned lane) const override;
   [[nodiscard]] engine::FieldSet never_carries() const override;
   [[nodiscard]] MessageFrame frame(unsigned lane) const override;
+
+ protected:
+  /// `units` must live until the source is used no more.
+  Hl7Source(std::string name, std::uint32_t file, UnitSource& units,
+            const engine::ReadContext& context);
+  /// restart(), behind so many messages of an input and what its batches have counted until there.
+  void restart_behind(std::uint32_t messages, const BatchCount& batches);
 
  private:
   struct State;

@@ -40,22 +40,37 @@ struct Unit {
   bool cut = false;          // its frame was not closed, or the input broke off within it
 };
 
-class MessageStream {
+/// Units one after the other, wherever they come from.
+class UnitSource {
+ public:
+  UnitSource() = default;
+  UnitSource(const UnitSource&) = delete;
+  UnitSource& operator=(const UnitSource&) = delete;
+  virtual ~UnitSource() = default;
+
+  /// The next unit; false at the end.
+  virtual bool next(Unit& unit) = 0;
+  /// A whole unit seems to be in memory: next() does not wait for bytes.
+  [[nodiscard]] virtual bool has_unit() const = 0;
+  /// Ends the life of all views but, when `keep_last`, those of the last unit.
+  virtual void release(bool keep_last) = 0;
+  /// What follows is an input of its own.  All views end.
+  virtual void restart() = 0;
+  /// Why the input ended, when it did not end by itself; empty otherwise.
+  [[nodiscard]] virtual const std::string& failure() const = 0;
+};
+
+class MessageStream : public UnitSource {
  public:
   explicit MessageStream(std::unique_ptr<engine::ByteSource> bytes) : bytes_(std::move(bytes)) {}
 
-  /// The next unit; false at the end of the input.
-  bool next(Unit& unit);
-  /// A whole unit seems to be in memory: next() does not wait for bytes.  Without a frame a unit
-  /// ends where the next one begins, or with the input.
-  [[nodiscard]] bool has_unit() const;
-  /// Ends the life of all views but, when `keep_last`, those of the last unit.
-  void release(bool keep_last);
-  /// The bytes go on after their end: what follows is read as an input of its own, in the same
-  /// memory.  All views end.
-  void restart();
-  /// Why the input ended, when it did not end by itself; empty otherwise.
-  [[nodiscard]] const std::string& failure() const { return failure_; }
+  bool next(Unit& unit) override;
+  /// Without a frame a unit ends where the next one begins, or with the input.
+  [[nodiscard]] bool has_unit() const override;
+  void release(bool keep_last) override;
+  /// The bytes go on after their end: what follows is read in the same memory.
+  void restart() override;
+  [[nodiscard]] const std::string& failure() const override { return failure_; }
 
  private:
   struct Buffer {

@@ -7,6 +7,7 @@
 #include <limits>
 #include <string_view>
 
+#include "adapters/hl7v2/message_pieces.hpp"
 #include "adapters/input/byte_sources.hpp"
 #include "adapters/input/compressed_bytes.hpp"
 #include "adapters/input/json_lines.hpp"
@@ -22,6 +23,7 @@ using engine::ReadContext;
 using engine::Result;
 
 constexpr std::size_t kBlocksPerPiece = 32;
+constexpr std::size_t kUnitsPerPiece = 8192;
 constexpr unsigned kTurnBits = 24;  // for the records of one piece
 
 /// Where `text` can be cut: behind the last line that ends between two records.  0: nowhere.
@@ -49,8 +51,9 @@ struct RecordReader::Piece {
   bool warm_up = false;
   std::string lines;  // of JSON
   std::uint64_t lines_before = 0;
-  std::optional<engine::Error> error;  // after `lines`
-  std::optional<Batch> batch;          // of every other input: it is read already
+  std::optional<engine::Error> error;           // after `lines`
+  std::optional<hl7v2::MessagePiece> messages;  // of HL7 v2
+  std::optional<Batch> batch;                   // of every other input: it is read already
 };
 
 void RecordReader::PieceDeleter::operator()(Piece* piece) const {
@@ -60,6 +63,11 @@ void RecordReader::PieceDeleter::operator()(Piece* piece) const {
 class RecordReader::Scratch {
  public:
   std::array<OrderBlock, 2> blocks;
+  /// Of the piece that is read, one for each of the words; those of HL7 v2 are kept for the input's
+  /// next piece, because they learn what comes again.
+  std::vector<std::unique_ptr<OrderSource>> sources;
+  std::vector<hl7v2::Hl7PieceSource*> messages;  // the same, where they are of HL7 v2
+  std::uint32_t file = 0;                        // of these
 };
 
 std::shared_ptr<RecordReader::Scratch> RecordReader::make_scratch() {
@@ -134,7 +142,9 @@ class RecordReader::Inputs {
   PieceHandle take(bool all_shards) {
     for (;;) {
       if (!open_ && !open_next()) return nullptr;
-      PieceHandle piece = lines_ != nullptr ? take_lines() : take_records(all_shards);
+      PieceHandle piece = messages_           ? take_messages()
+                          : lines_ != nullptr ? take_lines()
+                                              : take_records(all_shards);
       if (piece != nullptr) return piece;
       open_ = false;
     }
@@ -162,6 +172,7 @@ class RecordReader::Inputs {
     const std::size_t warm = reading_.warm_up.size();
     name_ = at < warm ? reading_.warm_up[at] : reading_.inputs[at - warm];
     lines_ = nullptr;
+    messages_.reset();
     sources_.clear();
     said_.clear();
     line_ = 0;
@@ -177,13 +188,17 @@ class RecordReader::Inputs {
     rest_.clear();
     error_.reset();
     ended_ = false;
-    if (reading_.format == Format::Auto || reading_.format == Format::Json) {
-      lines_ = std::move(*bytes);
+    lines_ = std::move(*bytes);
+    Format format = reading_.format;
+    if (format == Format::Auto || format == Format::Json) {
       read_on(reading_.piece_bytes);
       if (is_json_lines()) return engine::Done{};
-      *bytes = with_bytes_before(std::move(rest_), std::move(lines_));
+      if (format == Format::Auto && detect_format(rest_) == Format::Hl7) format = Format::Hl7;
     }
-    return open_sources(std::move(*bytes));
+    *bytes = with_bytes_before(std::move(rest_), std::move(lines_));
+    if (format != Format::Hl7) return open_sources(std::move(*bytes));
+    messages_.emplace(std::move(*bytes), hl7v2::PieceLimits{kUnitsPerPiece, reading_.piece_bytes});
+    return engine::Done{};
   }
 
   [[nodiscard]] Result<std::unique_ptr<engine::ByteSource>> open_unpacked() const {
@@ -255,6 +270,14 @@ class RecordReader::Inputs {
     return piece;
   }
 
+  PieceHandle take_messages() {
+    hl7v2::MessagePiece messages;
+    if (!messages_->take(messages)) return nullptr;
+    PieceHandle piece = new_piece();
+    piece->messages = std::move(messages);
+    return piece;
+  }
+
   PieceHandle take_records(bool all_shards) {
     if (sources_.empty() && said_.empty()) return nullptr;
     PieceHandle piece = new_piece();
@@ -285,6 +308,7 @@ class RecordReader::Inputs {
   std::optional<engine::Error> error_;
   bool ended_ = false;
   std::uint64_t line_ = 0;  // line ends before `rest_`
+  std::optional<hl7v2::MessagePieces> messages_;
   std::vector<std::unique_ptr<OrderSource>> sources_;
   std::array<OrderBlock, 2> blocks_;
 };
@@ -295,27 +319,52 @@ RecordReader::~RecordReader() = default;
 
 RecordReader::PieceHandle RecordReader::take() { return inputs_->take(all_shards_); }
 
+void RecordReader::open_lines(Piece& piece, Scratch& scratch) const {
+  scratch.sources.clear();
+  scratch.messages.clear();
+  const JsonLimits limits{JsonLimits{}.record_bytes, piece.lines.size() + 1};
+  for (std::size_t i = 0; i < reading_.words.size(); ++i) {
+    std::string text = i + 1 < reading_.words.size() ? piece.lines : std::move(piece.lines);
+    auto bytes = piece.error ? with_bytes_before(std::move(text), broken_off(*piece.error))
+                             : memory_bytes(std::move(text));
+    scratch.sources.push_back(
+        make_json_source(engine::Input{piece.name, std::move(bytes), piece.file},
+                         {reading_.words[i], reading_.feed}, limits));
+  }
+}
+
+void RecordReader::open_messages(const Piece& piece, Scratch& scratch) const {
+  if (scratch.messages.empty() || scratch.file != piece.file) {
+    scratch.sources.clear();
+    scratch.messages.clear();
+    scratch.file = piece.file;
+    for (const engine::Program* const words : reading_.words) {
+      auto source = std::make_unique<hl7v2::Hl7PieceSource>(
+          piece.name, piece.file, engine::ReadContext{words, reading_.feed});
+      scratch.messages.push_back(source.get());
+      scratch.sources.push_back(std::move(source));
+    }
+  }
+  for (hl7v2::Hl7PieceSource* const source : scratch.messages)
+    source->begin(*piece.messages);
+}
+
 Batch RecordReader::read(PieceHandle piece, Scratch& scratch) const {
   if (piece->batch) return std::move(*piece->batch);
   Batch batch;
   batch.number = piece->number;
-  batch.bytes = piece->lines.size();
+  batch.bytes = piece->messages ? piece->messages->bytes.size() : piece->lines.size();
   Imager imager(reading_, all_shards_, batch);
-  std::vector<std::unique_ptr<OrderSource>> sources;
-  const JsonLimits limits{JsonLimits{}.record_bytes, piece->lines.size() + 1};
-  for (std::size_t i = 0; i < reading_.words.size(); ++i) {
-    std::string text = i + 1 < reading_.words.size() ? piece->lines : std::move(piece->lines);
-    auto bytes = piece->error ? with_bytes_before(std::move(text), broken_off(*piece->error))
-                              : memory_bytes(std::move(text));
-    sources.push_back(make_json_source(engine::Input{piece->name, std::move(bytes), piece->file},
-                                       {reading_.words[i], reading_.feed}, limits));
-  }
+  if (piece->messages)
+    open_messages(*piece, scratch);
+  else
+    open_lines(*piece, scratch);
   ImageHead head;
   head.file = piece->file;
   head.warm_up = piece->warm_up;
-  head.never_carries = reading_.feed->never_carries | sources[0]->never_carries();
-  fill(sources, scratch.blocks, head, piece->lines_before, std::numeric_limits<std::size_t>::max(),
-       imager, batch);
+  head.never_carries = reading_.feed->never_carries | scratch.sources[0]->never_carries();
+  fill(scratch.sources, scratch.blocks, head, piece->lines_before,
+       std::numeric_limits<std::size_t>::max(), imager, batch);
   return batch;
 }
 

@@ -4,9 +4,9 @@
 //   while (auto piece = reader.take())                   // one thread at a time
 //     use(reader.read(std::move(*piece), scratch));      // several threads
 //
-// Pieces:    of JSON with a record a line, about a million bytes that end between two records; of
-//            every other input, some thousand records that take() has read already.  Where pieces
-//            end does not depend on the number of threads.
+// Pieces:    of JSON with a record a line and of HL7 v2, about a million bytes that end between two
+//            records; of every other input, some thousand records that take() has read already.
+//            Where pieces end does not depend on the number of threads.
 // Order:     pieces are numbered in the order of the inputs, and records in their pieces.
 // Errors:    an input that cannot be opened is said in Batch::unopened, and the rest is read; one
 //            that breaks off ends with an unreadable record that says why.
@@ -87,6 +87,9 @@ class RecordReader {
 
  private:
   class Inputs;
+  void open_lines(Piece& piece, Scratch& scratch) const;
+  void open_messages(const Piece& piece, Scratch& scratch) const;
+
   Reading reading_;
   bool all_shards_ = false;
   std::unique_ptr<Inputs> inputs_;

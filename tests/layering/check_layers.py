@@ -29,7 +29,7 @@ GRAMMAR_PUBLIC = {"grammar/compile.hpp", "grammar/diagnostics.hpp", "grammar/for
 USERS = {
     "cli": None,  # None: every sibling
     "plugin": {"answers", "hl7v2", "history", "input", "profile", "report", "rules", "text"},
-    "replay": {"csv", "input", "json", "report"},
+    "replay": {"csv", "hl7v2", "input", "json", "report"},
     "ranks": {"cli", "replay"},  # the command of a replay, in many processes
     "service": {"hl7", "hl7v2", "mllp", "input", "report", "rules", "profile", "history", "quarantine"},
     "mllp": {"hl7", "hl7v2", "history", "report", "rules", "profile"},

@@ -40,6 +40,36 @@ std::string lines(const std::vector<std::string>& others = {}, const std::string
   return text;
 }
 
+/// The same order as an HL7 v2 message; `orders` of them, with ids of their own.
+std::string message(std::size_t number, std::size_t orders = 1) {
+  std::string text = "MSH|^~\\&|EHR|SLATEMOOR|MENISCUS|SLATEMOOR|20250" +
+                     std::to_string(1 + number * 8 / 5000 % 9) + "15080000||RDE^O11^RDE_O11|M" +
+                     std::to_string(number) + "|P|2.5.1\rPID|1||SM-00" +
+                     std::to_string(10 + number % 37) + "^^^SLATEMOOR^MR\r";
+  for (std::size_t i = 0; i < orders; ++i) {
+    text += "ORC|NW|A-" + std::to_string(number) + "-" + std::to_string(i) + "||||||||||||||\r";
+    text += "RXE||TE^testosterone enanthate^L|" + std::to_string((number + i) % 150) +
+            "||mg|||||||||||||||||||||\rRXR|SC\r";
+  }
+  return text;
+}
+
+/// Messages, each with `end` behind it and `start` before it; every now and then one of `others` as
+/// it is.
+std::string messages(const std::vector<std::string>& others = {}, const std::string& start = "",
+                     const std::string& end = "") {
+  std::mt19937 chance(11);
+  std::string text;
+  for (std::size_t i = 0; text.size() < kBytes; ++i) {
+    const bool plain = others.empty() || i < 10 || chance() % 150 != 0;
+    if (plain)
+      text.append(start).append(message(i, i % 7 == 0 ? 3 : 1)).append(end);
+    else
+      text += others[chance() % others.size()];
+  }
+  return text;
+}
+
 struct Ran {
   int status = 0;
   std::string said;
@@ -70,6 +100,7 @@ class CheckThreads : public ::testing::Test {
     words.insert(words.end(), more.begin(), more.end());
     testing::CapturedConsole console;
     console.today = 20514;
+    console.message_time = [] { return std::string("20260302091400+0100"); };
     const ExitStatus status = run_program(words, console);
     return {static_cast<int>(status), console.said, console.complained};
   }
@@ -89,6 +120,16 @@ class CheckThreads : public ::testing::Test {
     }
   }
 
+  void expect_same_answers(const std::string& text) const {
+    const std::string input = folder.write("a.hl7", text);
+    const std::vector<std::string> more{"--to", "hl7", "--on-hold", "ua"};
+    const Ran one = run(input, "1", more);
+    EXPECT_THAT(one.said, HasSubstr("MSA|AA|M1\r")) << one.complained;
+    const Ran some = run(input, "3", more);
+    EXPECT_EQ(some.status, one.status);
+    EXPECT_TRUE(some.said == one.said) << some.said.size() << " for " << one.said.size();
+  }
+
   testing::TestFolder folder;
 };
 
@@ -98,6 +139,36 @@ TEST_F(CheckThreads, SayTheSameOfWholeLines) {
   expect_same(lines({}, "\n\n  \n"));
   const std::string text = lines();
   expect_same(text.substr(0, text.size() - 1));  // no end of the last line
+}
+
+TEST_F(CheckThreads, SayTheSameOfMessages) {
+  expect_same(messages());
+  expect_same(messages({}, "\x0B", "\x1C\r"));
+  expect_same(messages({}, "", "\n"));
+  std::string text = messages();
+  std::ranges::replace(text, '\r', '\n');
+  expect_same(text);
+}
+
+TEST_F(CheckThreads, SayTheSameOfMessagesThatCannotBeRead) {
+  const std::string merge =
+      "MSH|^~\\&|EHR|S|M|S|20250301||ADT^A40^ADT_A39|X1|P|2.5.1\rPID|1||SM-0011^^^SLATEMOOR^MR\r"
+      "MRG|SM-0012^^^SLATEMOOR^MR\r";
+  const std::string never_closed = "\x0B" + message(3);
+  const std::vector<std::string> others{"hello\r", "MSH|^~\\&|EHR\r", never_closed,
+                                        merge,     "\r\n \n",         message(7, 200)};
+  expect_same(messages(others));
+  expect_same(messages(others, "\x0B", "\x1C\r"));
+  expect_same(messages() + "MSH|^~\\&|EHR|S|M|S|2025");
+}
+
+TEST_F(CheckThreads, SayTheSameOfBatchesAndTheirCounts) {
+  const std::string batch = "BHS|^~\\&|EHR\r" + message(1) + message(2, 2) + "BTS|3\r";
+  expect_same("FHS|^~\\&|EHR\r" + messages({batch}) + "BTS|17\rFTS|900000\r");
+}
+
+TEST_F(CheckThreads, AnswerMessagesAlike) {
+  expect_same_answers(messages({"hello\r", message(7, 200)}, "\x0B", "\x1C\r"));
 }
 
 TEST_F(CheckThreads, SayTheSameOfWhatIsNoOrder) {
