@@ -1,31 +1,23 @@
-// Contract: see arguments.hpp.  CLI11 splits the words; what they mean is checked here, so that
-// every mistake is answered in the same way.
+// Contract: see arguments.hpp.  CLI11 splits the words; what they mean is checked by ours
+// (option_values.hpp, argument_check.hpp), so that every mistake is answered in the same way.
 #include "adapters/cli/arguments.hpp"
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <array>
-#include <charconv>
 #include <string_view>
 #include <utility>
 
+#include "adapters/cli/argument_check.hpp"
 #include "adapters/cli/nearest.hpp"
-#include "engine/base/ascii.hpp"
-#include "engine/quantity/calendar.hpp"
-#include "engine/quantity/quantity.hpp"
+#include "adapters/cli/option_values.hpp"
 
 namespace meniscus::adapters {
 
 namespace {
-using engine::Errc;
 using engine::Error;
 using engine::Result;
 using engine::Status;
-
-Error usage(std::string sentence) { return {Errc::Usage, std::move(sentence), 0, 0}; }
-
-template <class T>
-using Words = std::vector<std::pair<std::string_view, T>>;
 
 const Words<FromFormat>& from_words() {
   static const Words<FromFormat> kWords = {
@@ -62,25 +54,6 @@ const Words<LogLevel>& log_words() {
   return kWords;
 }
 
-std::string in_ticks(std::string_view text) { return "`" + std::string(text) + "`"; }
-
-/// One word of a closed list into `into`; an empty text leaves the default.
-template <class T>
-Status choose(std::string_view option, std::string_view text, const Words<T>& words, T& into) {
-  if (text.empty()) return engine::Done{};
-  for (const auto& [word, value] : words) {
-    if (word != text) continue;
-    into = value;
-    return engine::Done{};
-  }
-  std::string list;
-  for (const auto& [word, value] : words) {
-    if (!list.empty()) list += ", ";
-    list += word;
-  }
-  return usage(std::string(option) + " cannot be " + in_ticks(text) + "; write one of " + list);
-}
-
 constexpr std::size_t kDay = 86'400;  // seconds
 
 /// What CLI11 fills, before it is checked.
@@ -91,47 +64,6 @@ struct Raw {
   bool help = false;
   bool version = false;
 };
-
-Status check_day(std::string_view option, std::string_view text,
-                 std::optional<std::int64_t>& into) {
-  if (text.empty()) return engine::Done{};
-  const auto date = engine::parse_date(text);
-  if (!date || date->precision < engine::Precision::Day) {
-    return usage(std::string(option) + " cannot be " + in_ticks(text) +
-                 "; write a day as 2026-03-02");
-  }
-  into = date->day();
-  return engine::Done{};
-}
-
-/// "90%", "90 %" or "90".
-Status check_share(std::string_view text, std::optional<double>& into) {
-  if (text.empty()) return engine::Done{};
-  std::string_view number = text;
-  if (number.ends_with('%')) number.remove_suffix(1);
-  const auto share =
-      engine::parse_number(engine::ascii::trimmed(number), engine::DecimalMark::Point);
-  if (!share || *share < 0 || *share > 100) {
-    return usage("--need cannot be " + in_ticks(text) + "; write a share from 0% to 100%, as 90%");
-  }
-  into = *share;
-  return engine::Done{};
-}
-
-/// A whole number from `least` to `most`.
-Status check_count(std::string_view option, std::string_view text, std::size_t most,
-                   std::size_t& into, std::size_t least = 1) {
-  if (text.empty()) return engine::Done{};
-  std::size_t count = 0;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), count);
-  if (error != std::errc{} || end != text.data() + text.size() || count < least || count > most) {
-    return usage(std::string(option) + " cannot be " + in_ticks(text) +
-                 "; write a whole number from " + std::to_string(least) + " to " +
-                 std::to_string(most));
-  }
-  into = count;
-  return engine::Done{};
-}
 
 /// The parser and what belongs to it; CLI11 keeps references into it while it parses.
 class Parser {
@@ -520,240 +452,32 @@ class Parser {
   Status check_values() {
     ServeArguments& serve = arguments_.serve;
     const std::array<Status, 19> checks = {
-        choose("--from", raw_.from, from_words(), arguments_.from),
-        choose("--to", raw_.to, to_words(), arguments_.to),
-        choose("--on-hold", raw_.on_hold, on_hold_words(), arguments_.on_hold),
-        choose("--fail-at", raw_.fail_at, grade_words(), arguments_.fail_at),
-        choose("--log", raw_.log, log_words(), arguments_.log),
-        check_day("--as-of", raw_.as_of, arguments_.as_of),
-        check_day("--rules-as-of", raw_.rules_as_of, arguments_.rules_as_of),
-        check_day("--until", raw_.until, arguments_.until),
-        check_day("--history-since", raw_.history_since, arguments_.history_since),
-        check_day("--before", raw_.before, arguments_.before),
-        check_days("--keep", raw_.keep, arguments_.keep),
-        check_days("--history-keep", raw_.history_keep, serve.history_keep),
-        check_share(raw_.need, arguments_.need),
-        check_count("--threads", raw_.threads, 1024, arguments_.threads),
-        check_count("--connections", raw_.connections, 10'000, serve.connections),
-        check_count("--in-work", raw_.in_work, 10'000, serve.in_work),
-        check_count("--idle", raw_.idle, kDay, serve.idle),
-        check_count("--message-time", raw_.message_time, kDay, serve.message_time),
-        check_count("--resend-window", raw_.resend_window, 30 * kDay, arguments_.resend_window, 0)};
+        read_word("--from", raw_.from, from_words(), arguments_.from),
+        read_word("--to", raw_.to, to_words(), arguments_.to),
+        read_word("--on-hold", raw_.on_hold, on_hold_words(), arguments_.on_hold),
+        read_word("--fail-at", raw_.fail_at, grade_words(), arguments_.fail_at),
+        read_word("--log", raw_.log, log_words(), arguments_.log),
+        read_day("--as-of", raw_.as_of, arguments_.as_of),
+        read_day("--rules-as-of", raw_.rules_as_of, arguments_.rules_as_of),
+        read_day("--until", raw_.until, arguments_.until),
+        read_day("--history-since", raw_.history_since, arguments_.history_since),
+        read_day("--before", raw_.before, arguments_.before),
+        read_days("--keep", raw_.keep, arguments_.keep),
+        read_days("--history-keep", raw_.history_keep, serve.history_keep),
+        read_share("--need", raw_.need, "90%", arguments_.need),
+        read_count("--threads", raw_.threads, 1, 1024, arguments_.threads),
+        read_count("--connections", raw_.connections, 1, 10'000, serve.connections),
+        read_count("--in-work", raw_.in_work, 1, 10'000, serve.in_work),
+        read_count("--idle", raw_.idle, 1, kDay, serve.idle),
+        read_count("--message-time", raw_.message_time, 1, kDay, serve.message_time),
+        read_count("--resend-window", raw_.resend_window, 0, 30 * kDay, arguments_.resend_window)};
     for (const Status& status : checks) {
       if (!status) return status;
     }
     arguments_.profile = raw_.profile;
     arguments_.rule_name = raw_.rule_name;
     if (Status replay = replay_options_.check(); !replay) return replay;
-    return check_together();
-  }
-
-  static Status check_days(std::string_view option, std::string_view text,
-                           std::optional<std::size_t>& into) {
-    if (text.empty()) return engine::Done{};
-    std::size_t days = 0;
-    Status checked = check_count(option, text, 36'525, days);
-    if (checked) into = days;
-    return checked;
-  }
-
-  /// What fits only together.
-  [[nodiscard]] Status check_together() const {
-    if (arguments_.command == Command::Serve) return check_serve();
-    if (chosen_ == history_ || chosen_ == quarantine_) return check_names();
-    if (chosen_ == replay_) return check_replay();
-    const bool hl7 = arguments_.to == ToFormat::Hl7;
-    if (hl7 && arguments_.on_hold == OnHold::NotSaid) {
-      return usage(
-          "--to hl7 needs a choice: write --on-hold ua (accepted, the order refused) or --on-hold "
-          "ae (application error)");
-    }
-    if (!hl7 && arguments_.on_hold != OnHold::NotSaid) {
-      return usage("--on-hold answers HL7 messages; write --to hl7 with it");
-    }
-    if (Status messages = check_messages(); !messages) return messages;
-    if (arguments_.only_rules && arguments_.rules.empty() && arguments_.files.empty()) {
-      return usage("--only-rules leaves no rules; write --rules PATH with it");
-    }
-    return check_names();
-  }
-
-  /// What `check` does as the service does is about HL7 messages.
-  [[nodiscard]] Status check_messages() const {
-    const bool hl7 = arguments_.to == ToFormat::Hl7;
-    if (!raw_.resend_window.empty() && (!hl7 || arguments_.history.empty())) {
-      return usage(
-          "--resend-window is about answers that are kept; write --to hl7 and --history with it");
-    }
-    if (!arguments_.quarantine.empty() && (!hl7 || arguments_.from != FromFormat::Hl7)) {
-      return usage(
-          "--quarantine keeps HL7 messages that are refused; write --from hl7 and --to hl7 with "
-          "it");
-    }
-    return engine::Done{};
-  }
-
-  /// The files and names that the command needs.
-  [[nodiscard]] Status check_names() const {
-    if (chosen_ == check_ || chosen_ == config_) return check_baseline();
-    if (chosen_ == baseline_) return check_prune();
-    const bool one_order =
-        arguments_.command == Command::Explain || arguments_.command == Command::RulesCase;
-    if (one_order) return check_order();
-    if (arguments_.command == Command::Answer) return check_answer();
-    if (arguments_.command == Command::Answers && arguments_.files.size() != 1) {
-      return usage("name one file of answers: `meniscus answers FILE`");
-    }
-    if (arguments_.command == Command::RulesShow && arguments_.rule_name.empty()) {
-      return usage("name the rule to show: `meniscus rules show NAME`");
-    }
-    if (arguments_.command == Command::RulesTry) return check_try();
-    if (arguments_.command == Command::RulesCompare && arguments_.files.size() != 2) {
-      return usage("name two rule sets: `meniscus rules compare OLD NEW`");
-    }
-    if (chosen_ == history_) return check_history();
-    if (chosen_ == quarantine_) return check_quarantine();
-    const bool needs_file = arguments_.command == Command::ProfileLint ||
-                            arguments_.command == Command::ProfileLearn ||
-                            arguments_.command == Command::RulesFormat;
-    if (needs_file && arguments_.files.empty()) {
-      return usage("name the file: " + in_ticks(command_path() + " FILE"));
-    }
-    return engine::Done{};
-  }
-
-  [[nodiscard]] Status check_history() const {
-    const std::size_t names = arguments_.files.size();
-    const std::string path = command_path();
-    if (arguments_.command == Command::HistoryImport && names < 2)
-      return usage("name the history and the files: " + in_ticks(path + " sqlite:PATH FILE..."));
-    if (arguments_.command == Command::HistoryMerge && names != 3) {
-      return usage("name the history, the id that is no longer used, and the patient's: " +
-                   in_ticks(path + " sqlite:PATH FORMER PATIENT"));
-    }
-    const bool one =
-        arguments_.command != Command::HistoryImport && arguments_.command != Command::HistoryMerge;
-    if (one && names != 1) return usage("name one history: " + in_ticks(path + " sqlite:PATH"));
-    if (arguments_.before && arguments_.keep)
-      return usage("--before and --keep both say what stays; write one of them");
-    return engine::Done{};
-  }
-
-  [[nodiscard]] Status check_quarantine() const {
-    const std::size_t names = arguments_.files.size();
-    const std::string path = command_path();
-    if (names == 0) return usage("name the folder: " + in_ticks(path + " FOLDER"));
-    if (arguments_.command == Command::QuarantineList && names > 1)
-      return usage("name one folder: " + in_ticks(path + " FOLDER"));
-    const bool discard = arguments_.command == Command::QuarantineDiscard;
-    if (discard && (names == 1) != arguments_.all) {
-      return usage("name the messages to discard, or write --all: " +
-                   in_ticks(path + " FOLDER NAME..."));
-    }
-    return engine::Done{};
-  }
-
-  /// Nothing is hidden from those who act on orders: `clear` must not mean `known`.
-  [[nodiscard]] Status check_baseline() const {
-    const bool none = arguments_.baseline.empty() && arguments_.write_baseline.empty();
-    if (none || is_data_check(arguments_.to)) return check_files();
-    return usage(
-        "a baseline hides findings, so no report for those who act on orders takes one; write "
-        "--to lines, --to sarif or --to junit with it");
-  }
-
-  [[nodiscard]] Status check_prune() const {
-    if (arguments_.files.size() == 1 && !arguments_.orders.empty()) return engine::Done{};
-    return usage("name one baseline and the orders: `meniscus baseline prune FILE --on ORDERS...`");
-  }
-
-  [[nodiscard]] Status check_replay() const {
-    const std::size_t files = arguments_.files.size();
-    if (arguments_.command == Command::ReplayLabels && files < 2)
-      return usage(
-          "name the sample's key and what readers sent back: `meniscus replay labels "
-          "SAMPLE.csv.key READER.csv...`");
-    if (files > 0 && arguments_.command == Command::Replay) return check_files();
-    if (files > 0) return engine::Done{};
-    const bool merge = arguments_.command == Command::ReplayMerge;
-    return usage(merge ? "name the parts: `meniscus replay merge PART...`"
-                       : "name the orders: `meniscus replay FILE...`");
-  }
-
-  [[nodiscard]] Status check_serve() const {
-    if (arguments_.on_hold == OnHold::NotSaid) {
-      return usage(
-          "the service needs a choice of how an order that must not go through is answered: write "
-          "--on-hold ua (accepted, the order refused) or --on-hold ae (application error)");
-    }
-    const ServeArguments& serve = arguments_.serve;
-    if (serve.history_keep && arguments_.history.empty())
-      return usage("--history-keep is about a history; name it with --history");
-    if (serve.has_tls() == serve.tls_key.empty() ||
-        serve.has_tls() == serve.tls_client_ca.empty()) {
-      return usage(
-          "encryption needs three files: --tls-certificate and --tls-key of the service, and "
-          "--tls-client-ca, the authority that signs the senders' certificates");
-    }
-    return check_files();
-  }
-
-  [[nodiscard]] Status check_order() const {
-    const std::string usual = in_ticks(command_path() + " FILE --order ID");
-    if (arguments_.files.empty()) return usage("name the file that holds the order: " + usual);
-    if (arguments_.order.empty()) return usage("name the order by its id: " + usual);
-    const bool twice = arguments_.command == Command::RulesCase;  // it reads its files again
-    if (twice && std::count(arguments_.files.begin(), arguments_.files.end(), "-") > 0) {
-      return usage("a case is made from a file, not from standard input");
-    }
-    return check_files();
-  }
-
-  /// An answer names what it is for, and who answers how long.
-  [[nodiscard]] Status check_answer() const {
-    const std::string usual = "`meniscus answer ORDERS --order ID --rule NAME`";
-    if (arguments_.files.empty()) return usage("name the file that holds the order: " + usual);
-    if (arguments_.order.empty() && arguments_.patient.empty()) {
-      return usage("name the order by its id: " + usual + "; or, with --patient ID, the patient");
-    }
-    if (arguments_.rule_name.empty()) return usage("name the rule that asks: " + usual);
-    const auto blank = [](const std::string& text) { return engine::ascii::trimmed(text).empty(); };
-    if (blank(arguments_.text)) return usage("write the answer: --text \"what was answered\"");
-    if (blank(arguments_.by)) {
-      return usage("write who answers, as a role and not a name: --by \"pharmacist\"");
-    }
-    if (!arguments_.until) return usage("write the last day of the answer: --until 2026-06-30");
-    if (arguments_.answers.empty()) {
-      return usage("name the file that answers are kept in: --answers FILE");
-    }
-    return check_files();
-  }
-
-  [[nodiscard]] Status check_try() const {
-    if (arguments_.files.empty() || arguments_.orders.empty()) {
-      return usage(
-          "name the rule file and the orders: `meniscus rules try RULE-FILE --on ORDERS...`");
-    }
-    if (std::find(arguments_.orders.begin(), arguments_.orders.end(), "-") !=
-        arguments_.orders.end()) {
-      return usage("the orders are read twice, so they must be in files; - cannot be tried on");
-    }
-    return engine::Done{};
-  }
-
-  [[nodiscard]] Status check_files() const {
-    if (arguments_.only_rules && arguments_.rules.empty()) {
-      return usage("--only-rules leaves no rules; write --rules PATH with it");
-    }
-    for (const std::string& file : arguments_.files) {
-      if (file.ends_with(".rule")) {
-        return usage(in_ticks(file) + " is a rule file; write " + in_ticks("--rules " + file));
-      }
-    }
-    if (std::count(arguments_.files.begin(), arguments_.files.end(), "-") > 1) {
-      return usage("- stands for standard input and can be named once");
-    }
-    return engine::Done{};
+    return check_together(arguments_, command_path(), !raw_.resend_window.empty());
   }
 
   /// CLI11's own complaints: an option without its value, or twice.

@@ -2,75 +2,23 @@
 #include "adapters/cli/replay_arguments.hpp"
 
 #include <CLI/CLI.hpp>
-#include <charconv>
+#include <array>
 #include <limits>
 #include <optional>
 #include <string_view>
-#include <utility>
 
-#include "engine/base/ascii.hpp"
-#include "engine/quantity/quantity.hpp"
+#include "adapters/cli/option_values.hpp"
 
 namespace meniscus::adapters {
 
 namespace {
 using engine::Status;
 
-engine::Error usage(std::string sentence) {
-  return {engine::Errc::Usage, std::move(sentence), 0, 0};
-}
-
-std::string ticked(std::string_view text) { return "`" + std::string(text) + "`"; }
-
-std::optional<std::size_t> whole_number(std::string_view text) {
-  std::size_t number = 0;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
-  if (error != std::errc{} || end != text.data() + text.size()) return std::nullopt;
-  return number;
-}
-
-Status read_count(std::string_view option, const std::string& text, std::size_t least,
-                  std::size_t most, std::size_t& into) {
-  if (text.empty()) return engine::Done{};
-  const auto number = whole_number(text);
-  if (!number || *number < least || *number > most) {
-    return usage(std::string(option) + " cannot be " + ticked(text) +
-                 "; write a whole number from " + std::to_string(least) + " to " +
-                 std::to_string(most));
-  }
-  into = *number;
-  return engine::Done{};
-}
-
-/// "10%", "10 %" or "10".
-Status read_share(const std::string& text, double& into) {
-  if (text.empty()) return engine::Done{};
-  std::string_view number = text;
-  if (number.ends_with('%')) number.remove_suffix(1);
-  const auto share =
-      engine::parse_number(engine::ascii::trimmed(number), engine::DecimalMark::Point);
-  if (!share || *share < 0 || *share > 100)
-    return usage("--often cannot be " + ticked(text) + "; write a share from 0% to 100%, as 10%");
-  into = *share / 100;
-  return engine::Done{};
-}
-
-Status read_to(const std::string& text, ReplayTo& into) {
-  constexpr std::array<std::pair<std::string_view, ReplayTo>, 6> kWords = {
-      {{"text", ReplayTo::Text},
-       {"json", ReplayTo::Json},
-       {"jsonl", ReplayTo::JsonLines},
-       {"csv", ReplayTo::Csv},
-       {"sarif", ReplayTo::Sarif},
-       {"junit", ReplayTo::Junit}}};
-  if (text.empty()) return engine::Done{};
-  for (const auto& [word, to] : kWords) {
-    if (word != text) continue;
-    into = to;
-    return engine::Done{};
-  }
-  return usage("--to cannot be " + ticked(text) +
-               "; write one of text, json, jsonl, csv, sarif, junit");
+const Words<ReplayTo>& to_words() {
+  static const Words<ReplayTo> kWords = {
+      {"text", ReplayTo::Text}, {"json", ReplayTo::Json},   {"jsonl", ReplayTo::JsonLines},
+      {"csv", ReplayTo::Csv},   {"sarif", ReplayTo::Sarif}, {"junit", ReplayTo::Junit}};
+  return kWords;
 }
 
 /// "2/4".
@@ -82,7 +30,7 @@ Status read_shard(const std::string& text, std::size_t& shard, std::size_t& shar
                       ? std::nullopt
                       : whole_number(std::string_view(text).substr(slash + 1));
   if (!number || !of || *number < 1 || *number > *of || *of > 100'000)
-    return usage("--shard cannot be " + ticked(text) + "; write the second of four parts as 2/4");
+    return usage("--shard cannot be " + in_ticks(text) + "; write the second of four parts as 2/4");
   shard = *number;
   shards = *of;
   return engine::Done{};
@@ -114,17 +62,19 @@ void ReplayOptions::add_to(CLI::App& replay) {
 void ReplayOptions::add_to_merge(CLI::App& merge) { add_output(merge); }
 
 Status ReplayOptions::check() {
+  std::optional<double> often;  // percent
   const std::array<Status, 7> checks = {
-      read_to(to_, into_.to),
+      read_word("--to", to_, to_words(), into_.to),
       read_count("--threads", threads_, 1, 1024, into_.threads),
       read_shard(shard_, into_.shard, into_.shards),
-      read_share(often_, into_.often),
+      read_share("--often", often_, "10%", often),
       read_count("--seed", seed_, 0, std::numeric_limits<std::size_t>::max(), into_.seed),
       read_count("--sample", sample_, 1, 10'000, into_.sample),
       read_count("--examples", examples_, 0, 1000, into_.examples)};
   for (const Status& status : checks) {
     if (!status) return status;
   }
+  if (often) into_.often = *often / 100;
   if ((into_.sample > 0) != !into_.labels.empty())
     return usage("a sample needs its size and its file: --sample 20 --labels sample.csv");
   if (into_.sample > 0 && !into_.part.empty())
