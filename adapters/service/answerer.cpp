@@ -32,6 +32,16 @@ class Refused final : public engine::OrderSource, public hl7v2::FramedSource {
   }
 };
 
+/// What `step` gives; an error where there is no memory for it.
+template <class Step>
+engine::Status with_memory(const Step& step) {
+  try {
+    return step();
+  } catch (const std::exception&) {
+    return engine::Error{engine::Errc::Internal, "an error of the program ended a turn", 0, 0};
+  }
+}
+
 /// Lower-case hexadecimal digits of the first bytes of a digest.
 std::string name_of(std::string_view digest) {
   constexpr std::string_view kDigits = "0123456789abcdef";
@@ -73,30 +83,9 @@ class Answerer::Work {
     make_checker();
   }
 
-  [[nodiscard]] bool looks_ahead() const { return kept_ != nullptr && kept_->looks_ahead(); }
-
-  engine::Status begin_turn(const std::vector<std::string_view>& frames) {
-    if (kept_ == nullptr || frames.empty()) return engine::Done{};
-    std::vector<std::string> patients;
-    std::vector<MessageKey> keys;
-    for (const std::string_view frame : frames) {
-      find_patients(frame, patients);
-      if (auto key = key_of(frame)) keys.push_back(std::move(*key));
-    }
-    std::vector<OrderStore::MessageId> ids;
-    ids.reserve(keys.size());
-    for (const MessageKey& key : keys)
-      ids.push_back({key.sender, key.control});
-    // Behind the locks of the patients, so that what another program is about to say is waited for.
-    engine::Status begun = kept_->begin(patients, *history_);
-    if (begun && options_.resend_window > 0)
-      begun = kept_->expect(ids, clock_.since_epoch() - options_.resend_window);
-    return begun;
-  }
-
   engine::Status answer(std::span<const Asked> messages) {
     if (clock_.today() != today_) make_checker();
-    engine::Status done = engine::Done{};
+    engine::Status done = look_ahead(messages);
     for (std::size_t next = 0; done && next < messages.size();) {
       const std::size_t end = gather(messages, next);
       done = end - next > 1 ? answer_together(messages.subspan(next, end - next))
@@ -136,6 +125,26 @@ class Answerer::Work {
   }
 
  private:
+  /// A shared store wants to know the patients and ids of the messages before the first is judged.
+  engine::Status look_ahead(std::span<const Asked> messages) {
+    if (kept_ == nullptr || !kept_->looks_ahead() || messages.empty()) return engine::Done{};
+    std::vector<std::string> patients;
+    std::vector<MessageKey> keys;
+    for (const Asked& asked : messages) {
+      find_patients(asked.frame.bytes, patients);
+      if (auto key = key_of(asked.frame.bytes)) keys.push_back(std::move(*key));
+    }
+    std::vector<OrderStore::MessageId> ids;
+    ids.reserve(keys.size());
+    for (const MessageKey& key : keys)
+      ids.push_back({key.sender, key.control});
+    // Behind the locks of the patients, so that what another program is about to say is waited for.
+    engine::Status begun = kept_->begin(patients, *history_);
+    if (begun && options_.resend_window > 0)
+      begun = kept_->expect(ids, clock_.since_epoch() - options_.resend_window);
+    return begun;
+  }
+
   /// All that reads, judges and answers, anew.
   void start() {
     sink_ = std::make_unique<hl7v2::Hl7AckSink>(
@@ -462,15 +471,20 @@ Answerer::Answerer(RulesInForce rules, const AnswerOptions& options, const engin
     : work_(std::make_unique<Work>(std::move(rules), options, clock, history, watch, stores)) {}
 Answerer::~Answerer() = default;
 
-bool Answerer::looks_ahead() const { return work_->looks_ahead(); }
-
-engine::Status Answerer::begin_turn(const std::vector<std::string_view>& frames) {
-  return work_->begin_turn(frames);
+engine::Status Answerer::take_turn(std::span<const Asked> messages) {
+  engine::Status done = answer(messages);
+  if (done) done = end_turn();
+  if (!done) give_turn_up();
+  return done;
 }
 
-engine::Status Answerer::answer(std::span<const Asked> messages) { return work_->answer(messages); }
+engine::Status Answerer::answer(std::span<const Asked> messages) {
+  return with_memory([&] { return work_->answer(messages); });
+}
 
-engine::Status Answerer::end_turn() { return work_->end_turn(); }
+engine::Status Answerer::end_turn() {
+  return with_memory([this] { return work_->end_turn(); });
+}
 
 bool Answerer::hand_turn_over(const std::function<void()>& landed) {
   return work_->hand_turn_over(landed);

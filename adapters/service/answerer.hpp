@@ -1,16 +1,18 @@
 // One HL7 v2 message after the other: bytes of a frame in, bytes of its answer out.
 //
 //   Answerer answerer(rules, options, clock, history, watch, {kept, quarantine});
-//   answerer.begin_turn();
-//   answerer.answer({{frame, &out}, ...});
-//   if (!answerer.end_turn()) ...            // nothing of the turn may be sent
+//   if (!answerer.take_turn({{frame, &out}, ...})) ...   // nothing of the turn may be sent
+//
+// or, where more may come to a turn, or it is brought to the disk by another thread:
+//
+//   answerer.answer({{frame, &out}, ...});  answerer.answer(...);  answerer.end_turn();
 //
 // Same:     reader, checker and answer writer of `check --to hl7`; so an answer is what `check`
 //           says of the same messages in the same order.
 // Turn:     what the answers of a turn depend on is on the disk when end_turn() has returned; one
-//           commit for all of them.  Where that fails, the orders of the turn are not kept, and
-//           refuse() gives the answers that may be sent.  Where it can be handed over, the next
-//           turn is judged while it is brought to the disk.
+//           commit for all of them.  It begins with the first message.  Where that fails, the
+//           orders of the turn are not kept, and refuse() gives the answers that may be sent. Where
+//           it can be handed over, the next turn is judged while it is brought to the disk.
 // Together: messages of a turn are judged in blocks, as those of a file are; each answer is what it
 //           would be if the messages came alone, one after the other.
 // Again:    a message with the sender, the control id and the content of an earlier one gets the
@@ -75,14 +77,14 @@ class Answerer {
   Answerer(const Answerer&) = delete;
   Answerer& operator=(const Answerer&) = delete;
 
-  /// begin_turn() wants to know the messages of the turn.
-  [[nodiscard]] bool looks_ahead() const;
-  /// Errors: the turn cannot begin; nothing may be judged in it.
-  engine::Status begin_turn(const std::vector<std::string_view>& frames = {});
-  /// Appends all answers to each message's text; none where the message asks for none.  Errors: its
-  /// orders could not be added; the turn is over.  They name no order.
+  /// A turn of these messages alone.  Errors: nothing of it was kept, and it is given up.
+  engine::Status take_turn(std::span<const Asked> messages);
+
+  /// Adds messages to the turn.  Appends all answers to each message's text; none where the message
+  /// asks for none.  Errors: its orders could not be added, or no memory; the turn is to be given
+  /// up.  They name no order.
   engine::Status answer(std::span<const Asked> messages);
-  /// Errors: nothing of the turn was kept.
+  /// Errors: nothing of the turn was kept; it is to be given up.
   engine::Status end_turn();
   /// end_turn() by another thread, beside the next turn: `landed`, which does not throw, is called
   /// there, and settle() follows.  False: not this turn; end_turn() it.
@@ -93,8 +95,8 @@ class Answerer {
   /// Gives a turn up: nothing of it is kept.
   void give_turn_up();
 
-  /// Between turns: forgets the answers that are not given again any more.  Errors: none is
-  /// forgotten.
+  /// Between turns: forgets the answers that are not given again any more; with a window of 0,
+  /// none, as another program that shares the store may give them.  Errors: none is forgotten.
   engine::Status drop_old_answers();
 
   /// Appends the answer to a message whose orders could not be kept.

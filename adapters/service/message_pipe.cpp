@@ -83,23 +83,14 @@ void MessagePipe::add(const hl7v2::Unit& unit) {
   if (!unit.cut) message.frame += hl7v2::kFrameEnd;
 }
 
-engine::Status MessagePipe::judge() {
+engine::Status MessagePipe::answer() {
   asked_.clear();
-  std::vector<std::string_view> frames;
   for (std::size_t i = 0; i < taken_; ++i) {
     Message& message = messages_[i];
     const auto kind = message.is_cut ? mllp::FrameKind::Cut : mllp::FrameKind::Whole;
     asked_.push_back({{kind, message.frame}, &message.answers});
-    if (answerer_.looks_ahead()) frames.emplace_back(message.frame);
   }
-  engine::Status done = answerer_.begin_turn(frames);
-  if (done) done = answerer_.answer(asked_);
-  return done ? answerer_.end_turn() : done;
-}
-
-engine::Status MessagePipe::answer() {
-  engine::Status done = judge();
-  if (!done) answerer_.give_turn_up();
+  engine::Status done = answerer_.take_turn(asked_);
   const std::string trouble = answerer_.take_trouble();
   if (!trouble.empty()) ends_.trouble(trouble);
   if (!done) {

@@ -59,7 +59,6 @@ class MessagePipe {
 
   bool gather(hl7v2::MessageStream& stream, hl7v2::BatchCount& count);
   void add(const hl7v2::Unit& unit);
-  engine::Status judge();
   engine::Status answer();
   void drop_old_answers();
 

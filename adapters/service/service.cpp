@@ -63,6 +63,7 @@ Service::Service(boost::asio::io_context& context, const ServiceOptions& options
                 [this](std::optional<RulesInForce> fresh) { loaded(std::move(fresh)); }),
       tried_day_(rules_.day) {
   make_history();
+  asked_.reserve(options_.limits.in_work);
   answerer_ =
       std::make_unique<Answerer>(rules_, options_.answers, clock_, *history_, metrics_,
                                  AnswerStores{stores_.kept.get(), stores_.quarantine.get()});
@@ -143,36 +144,22 @@ bool Service::waits_for_commit() const {
 /// Adds the messages to the open turn.  False: the turn is to be given up.
 bool Service::judge(std::span<Message> messages) {
   const double began = clock_.seconds();
-  engine::Status done = engine::Done{};
-  try {
-    done = answer_all(messages);
-  } catch (const std::exception&) {  // no memory
-    done = engine::Error{engine::Errc::Internal, "an error of the program ended a turn", 0, 0};
-  }
+  const engine::Status done = answerer_->answer(asked(messages));
   judged_ += clock_.seconds() - began;
-  const std::string trouble = answerer_->take_trouble();
-  if (!trouble.empty()) log_(LineLevel::Error, trouble);
-  if (!done) log_(LineLevel::Error, done.error().message);
-  return done.has_value();
-}
-
-/// What the answers of the open turn depend on is stored when this returns, or it is false.
-bool Service::end_turn() {
-  engine::Status ended = engine::Done{};
-  try {
-    ended = answerer_->end_turn();
-  } catch (const std::exception&) {  // no memory
-    ended = engine::Error{engine::Errc::Internal, "an error of the program ended a turn", 0, 0};
-  }
-  if (!ended) log_(LineLevel::Error, ended.error().message);
-  return ended.has_value();
+  return is_well(done);
 }
 
 /// In a turn of its own.
 bool Service::judge_alone(Message& message) {
-  const bool done = judge({&message, 1}) && end_turn();
-  if (!done) answerer_->give_turn_up();
-  return done;
+  return is_well(answerer_->take_turn(asked({&message, 1})));
+}
+
+/// Logs what went wrong.
+bool Service::is_well(const engine::Status& done) {
+  const std::string trouble = answerer_->take_trouble();
+  if (!trouble.empty()) log_(LineLevel::Error, trouble);
+  if (!done) log_(LineLevel::Error, done.error().message);
+  return done.has_value();
 }
 
 /// What the answers of the open turn depend on is brought to the disk by another thread; land()
@@ -200,7 +187,7 @@ bool Service::hand_over() {
 
 void Service::commit() {
   const double began = clock_.seconds();
-  const bool ended = end_turn();
+  const bool ended = is_well(answerer_->end_turn());
   flight_.judged = std::exchange(judged_, 0);
   flight_.kept = clock_.seconds() - began;
   if (ended) return release(ready_);
@@ -213,9 +200,7 @@ void Service::commit() {
 /// Waits for the turn that was handed over.  False: nothing of it was kept.
 bool Service::settle() {
   flight_.guard.reset();
-  const engine::Status landed = answerer_->settle();
-  if (!landed) log_(LineLevel::Error, landed.error().message);
-  return landed.has_value();
+  return is_well(answerer_->settle());
 }
 
 /// The next turn is handed over before the answers of this one leave.  `at`: when the commit ended.
@@ -251,20 +236,14 @@ void Service::give_up() {
   if (!queue_.empty()) schedule();
 }
 
-engine::Status Service::answer_all(std::span<Message> messages) {
-  std::vector<std::string_view> frames;
-  if (answerer_->looks_ahead()) {
-    for (const Message& message : messages)
-      frames.push_back(message.work.frame.bytes);
-  }
-  std::vector<Asked> asked;
-  asked.reserve(messages.size());
+/// As the answerer takes them; takes no memory.
+std::span<const Asked> Service::asked(std::span<Message> messages) {
+  asked_.clear();
   for (Message& message : messages) {
     message.bytes.clear();
-    asked.push_back({message.work.frame, &message.bytes});
+    asked_.push_back({message.work.frame, &message.bytes});
   }
-  engine::Status done = answerer_->begin_turn(frames);
-  return done ? answerer_->answer(asked) : done;
+  return asked_;
 }
 
 void Service::refuse(Message& message) {
@@ -290,11 +269,10 @@ void Service::drop_old_orders() {
 void Service::drop_old_answers() {
   constexpr double kApart = 600;
   const double now = clock_.since_epoch();
-  if (stores_.kept == nullptr || now - answers_dropped_ < kApart) return;
+  if (now - answers_dropped_ < kApart) return;
   answers_dropped_ = now;
   finish_turns();
-  const engine::Status dropped = stores_.kept->drop_answers(now - options_.answers.resend_window);
-  if (!dropped) log_(LineLevel::Error, dropped.error().message);
+  is_well(answerer_->drop_old_answers());
 }
 
 /// The one place where answers leave.

@@ -102,8 +102,8 @@ class Service : private mllp::Events {
   void judge_all();
   bool judge(std::span<Message> messages);
   bool judge_alone(Message& message);
-  bool end_turn();
-  engine::Status answer_all(std::span<Message> messages);
+  [[nodiscard]] std::span<const Asked> asked(std::span<Message> messages);
+  bool is_well(const engine::Status& done);
   void refuse(Message& message);
   bool hand_over();
   void commit();
@@ -141,6 +141,7 @@ class Service : private mllp::Events {
   Reloader reloader_;
   std::vector<Message> queue_;  // whole messages that wait to be judged
   std::vector<Message> ready_;  // those of the open turn, judged; kept, they are released
+  std::vector<Asked> asked_;    // room for all messages in work
   bool scheduled_ = false;
   double judged_ = 0;  // seconds that judging ready_ took
   /// The turn that was handed over.

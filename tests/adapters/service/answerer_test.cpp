@@ -17,10 +17,8 @@ class Answers : public ::testing::Test {
  public:
   std::string answer(const std::string& bytes, FrameKind kind = FrameKind::Whole) {
     std::string out;
-    EXPECT_TRUE(answerer_.begin_turn());
     const adapters::Asked asked{{kind, bytes}, &out};
-    EXPECT_TRUE(answerer_.answer({&asked, 1}));
-    EXPECT_TRUE(answerer_.end_turn());
+    EXPECT_TRUE(answerer_.take_turn({&asked, 1}));
     metrics_.answered(bytes, out);
     return out;
   }
@@ -186,9 +184,7 @@ Said answers_to(const std::vector<std::string>& messages, std::size_t at_once, b
     std::vector<adapters::Asked> asked;
     for (; next < messages.size() && asked.size() < at_once; ++next)
       asked.push_back({{FrameKind::Whole, messages[next]}, &said.answers[next]});
-    EXPECT_TRUE(answerer.begin_turn());
-    EXPECT_TRUE(answerer.answer(asked));
-    EXPECT_TRUE(answerer.end_turn());
+    EXPECT_TRUE(answerer.take_turn(asked));
   }
   said.counted = metrics.text({});
   for (std::string& answer : said.answers)

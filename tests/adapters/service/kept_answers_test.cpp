@@ -42,10 +42,8 @@ class KeptAnswers : public ::testing::Test {
   }
   std::string answer(const std::string& bytes, FrameKind kind = FrameKind::Whole) {
     std::string out;
-    EXPECT_TRUE(answerer_.begin_turn());
     const adapters::Asked asked{{kind, bytes}, &out};
-    EXPECT_TRUE(answerer_.answer({&asked, 1}));
-    EXPECT_TRUE(answerer_.end_turn());
+    EXPECT_TRUE(answerer_.take_turn({&asked, 1}));
     return out;
   }
   std::uint64_t orders() {
@@ -121,6 +119,39 @@ TEST_F(KeptAnswers, WhatCannotBeReadGoesIntoQuarantineOnce) {
                                               "short"));
 }
 
+/// How many answers stay of one that is 3601 seconds old.
+std::uint64_t answers_left(double window) {
+  const TestFolder folder;
+  TestClock clock;
+  auto opened = open_file(folder / "history.db");
+  OrderStore& store = *opened;
+  KeptHistory kept(std::move(opened));
+  const std::shared_ptr<const engine::Program> program = shipped_rules().program;
+  engine::History history(program->look_back, program->history_fields, program->history_written);
+  EXPECT_TRUE(kept.load(program, clock.today(), history));
+  adapters::Metrics metrics;
+  adapters::AnswerOptions options = usual_options().answers;
+  const auto answerer = [&] {
+    return std::make_unique<Answerer>(shipped_rules(), options, clock, history, metrics,
+                                      adapters::AnswerStores{&kept, nullptr});
+  };
+  std::string out;
+  const std::string message = frame(order("A-1"));
+  const adapters::Asked asked{{FrameKind::Whole, message}, &out};
+  EXPECT_TRUE(answerer()->take_turn({&asked, 1}));
+  clock.now = clock.now + 3601;
+  options.resend_window = window;
+  EXPECT_TRUE(answerer()->drop_old_answers());
+  const auto size = store.size();
+  return size ? size->answers : 99;
+}
+
+TEST(OldAnswers, AreDroppedAfterTheWindowAndLeftToOthersWithoutOne) {
+  EXPECT_EQ(answers_left(3600), 0U);
+  EXPECT_EQ(answers_left(3602), 1U);
+  EXPECT_EQ(answers_left(0), 1U) << "another program may share the store";
+}
+
 /// A weekly injection.
 std::string weekly(const std::string& id, const std::string& patient, const std::string& day) {
   return frame("MSH|^~\\&|APP|FAC|RX|PH|" + day + "||RDE^O11^RDE_O11|" + id + "|P|2.5.1\rPID|1||" +
@@ -163,6 +194,7 @@ class FailingService {
       clients.back()->send(message);
     }
     std::vector<std::string> answers;
+    answers.reserve(clients.size());
     for (const auto& client : clients)
       answers.push_back(client->answer());
     return answers;
