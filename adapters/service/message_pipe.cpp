@@ -66,7 +66,6 @@ void MessagePipe::add(const hl7v2::Unit& unit) {
   Message& message = messages_[taken_++];
   bytes_ += unit.text.size();
   message.is_cut = unit.cut;
-  message.answers.clear();
   message.frame.clear();
   // With the end of a frame in it, a frame around it would be two.
   message.was_bare = !unit.framed && unit.text.find(hl7v2::kFrameEnd) == std::string_view::npos;
@@ -83,14 +82,21 @@ void MessagePipe::add(const hl7v2::Unit& unit) {
   if (!unit.cut) message.frame += hl7v2::kFrameEnd;
 }
 
-engine::Status MessagePipe::answer() {
+engine::Status MessagePipe::take_turn() {
   asked_.clear();
   for (std::size_t i = 0; i < taken_; ++i) {
     Message& message = messages_[i];
     const auto kind = message.is_cut ? mllp::FrameKind::Cut : mllp::FrameKind::Whole;
+    message.answers.clear();
     asked_.push_back({{kind, message.frame}, &message.answers});
   }
-  engine::Status done = answerer_.take_turn(asked_);
+  return answerer_.take_turn(asked_);
+}
+
+engine::Status MessagePipe::answer() {
+  engine::Status done = take_turn();
+  // A database that was started again since the last turn is there at the second try.
+  if (!done) done = take_turn();
   const std::string trouble = answerer_.take_trouble();
   if (!trouble.empty()) ends_.trouble(trouble);
   if (!done) {

@@ -11,8 +11,8 @@
 //           other.
 // Batches:  headers and trailers are not answered; missing() hears of a trailer that counts more
 //           than came.
-// Never:    answers what could not be kept: then the run is over.  No text that it gives holds a
-//           byte of a message, but for what send() gets.
+// Never:    answers what could not be kept: where the second try fails too, the run is over.  No
+//           text that it gives holds a byte of a message, but for what send() gets.
 // Threads:  one at a time.
 #pragma once
 
@@ -59,6 +59,7 @@ class MessagePipe {
 
   bool gather(hl7v2::MessageStream& stream, hl7v2::BatchCount& count);
   void add(const hl7v2::Unit& unit);
+  engine::Status take_turn();
   engine::Status answer();
   void drop_old_answers();
 
