@@ -6,6 +6,9 @@ Killed:  kill_and_resume.py's runs of `check` and `serve`, with the database beh
 Shared:  two services with one history: of two orders of one patient that come to both at the same moment, one is judged
          after the other; the same message that comes to both is kept once and gets one answer.
 Lost:    while the database is down nothing is accepted; once it is back, all is, without a restart.
+Piped:   `check --from hl7 --to hl7` answers as with SQLite; what comes again gets the same answer, byte for byte; a
+         database that was started again between two messages goes unnoticed; one that is lost under way, or stays away,
+         ends the run with status 4: what was accepted is kept, and the next run answers the rest.
 
 usage: postgres.py PROGRAM RULES TESTS
 """
@@ -21,7 +24,8 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "mllp")]
 import kill_and_resume
-from service import framed, get, receive, Service
+from pipe import Pipe
+from service import framed, frames_of, get, order, receive, Service
 
 BIN = Path("/usr/lib/postgresql/15/bin")
 PORT = "54329"  # names the socket; nothing listens on the network
@@ -190,6 +194,128 @@ def lost(postgres, program, rules):
     return problems
 
 
+def mixed_messages():
+    """What a feed sends, one way or another: accepted, refused, too early, unreadable, of merged patients."""
+    messages = [weekly(f"P-{n}", f"SM-{n % 5:04}") for n in range(12)]
+    messages += [order("P-12"), order("P-13", dose="9999"), order("P-0", dose="60"), b"hello\r"]
+    messages += [weekly("P-14", "SM-0001").replace(b"|2.5.1\r", b"|3\r")]
+    messages += [b"MSH|^~\\&|ADT|SLATEMOOR|RX|PH|20260302||ADT^A40^ADT_A39|M-1|P|2.5.1\rEVN|A40|20260302\r"
+                 b"PID|1||SM-3001\rMRG|SM-0002\r", weekly("P-15", "SM-3001")]
+    return messages
+
+
+def talk(pipe, messages, at_once):
+    """The answers to messages that are sent one by one, or without waiting for answers."""
+    if not at_once:
+        return [pipe.ask(message) for message in messages]
+    sender = sending(pipe, messages)
+    answers = [pipe.answer() for _ in messages]
+    sender.join()
+    return answers
+
+
+def sending(pipe, messages):
+    """A thread that sends what is taken."""
+    def send():
+        try:
+            pipe.send(b"".join(framed(message) for message in messages))
+        except BrokenPipeError:
+            pass
+
+    sender = threading.Thread(target=send)
+    sender.start()
+    return sender
+
+
+def piped_as_sqlite(postgres, begin, folder):
+    problems = []
+    messages = mixed_messages()
+    for at_once in (False, True):
+        name = f"piped_{int(at_once)}"
+        answers = []
+        for place in (f"sqlite:{folder}/{name}.db", postgres.place(name)):
+            runs = []
+            for together in (at_once, not at_once):
+                pipe = begin(place)
+                runs.append((talk(pipe, messages, together), pipe.end()))
+            answers.append(runs[0][0])
+            first, again = [accepted(run[0]) for run in runs]
+            if first != again or len(first) != len(messages) - 3:  # what is refused is refused anew
+                problems.append(f"{place}: another answer to what came again")
+            statuses = [end[1] for _, end in runs]
+            if statuses != [2, 2]:
+                problems.append(f"{place}: exit statuses {statuses} where something was not read")
+        settled = [[kill_and_resume.settled(answer.decode()) for answer in each] for each in answers]
+        problems += [f"not as with SQLite:\n{one}\n{other}" for one, other in zip(*settled) if one != other]
+        for part in ("ORC|OK|", "ORC|UA|", "|interval^", "|205^Duplicate", "MSA|AR|", "MSA|AA|M-1"):
+            if not any(part in answer for answer in settled[1]):
+                problems.append(f"no answer has {part}")
+        wanted = [f"P-{n}" for n in (*range(14), 15)]
+        if sorted(postgres.numbers(name)) != sorted(wanted):
+            problems.append(f"kept: {postgres.numbers(name)}")
+    return problems
+
+
+def accepted(answers):
+    return [answer for answer in answers if b"\rMSA|AA|" in answer]
+
+
+def piped_and_lost(postgres, begin):
+    """The database goes between two messages and comes back, or stays away, then goes under way."""
+    problems = []
+    place = postgres.place("piped_lost")
+    messages = [weekly(f"P-{n}", f"SM-{n:04}") for n in range(600)]
+    pipe = begin(place)
+    answers = talk(pipe, messages[:2], False)
+    postgres.stop()
+    postgres.start()
+    answers.append(pipe.ask(messages[2]))
+    postgres.stop()
+    pipe.send(framed(messages[3]))
+    rest, status = pipe.end()
+    if rest or status != 4:
+        problems.append(f"without a database: {rest}, exit status {status}")
+    rest, status = begin(place).end()
+    if rest or status == 0:
+        problems.append(f"begun without a database: {rest}, exit status {status}")
+    postgres.start()
+    pipe = begin(place)
+    sender = sending(pipe, messages[3:])
+    answers.append(pipe.answer())  # those of some more stand in the pipe, which has no room for all
+    postgres.stop()
+    rest = pipe.process.stdout.read()
+    sender.join()
+    status = pipe.end()[1]
+    answers += [b"\x0b" + frame + b"\x1c\r" for frame in frames_of(rest)]
+    if status != 4 or len(answers) == len(messages):
+        problems.append(f"lost under way: {len(answers)} answers, exit status {status}")
+    if len(accepted(answers)) != len(answers):
+        problems.append("an answer before the database was lost is no acceptance")
+    postgres.start()
+    kept = postgres.numbers("piped_lost")
+    lost = [f"P-{n}" for n in range(len(answers)) if f"P-{n}" not in kept]
+    if lost:
+        problems.append(f"accepted and not kept: {lost}")
+    pipe = begin(place)
+    again = talk(pipe, messages, True)
+    if again[:len(answers)] != answers or len(accepted(again)) != len(messages):
+        problems.append("the next run answers otherwise, or not all")
+    if pipe.end() != (b"", 0):
+        problems.append("the next run did not end well")
+    if sorted(postgres.numbers("piped_lost")) != sorted(f"P-{n}" for n in range(len(messages))):
+        problems.append(f"kept: {postgres.numbers('piped_lost')}")
+    print(f"pipe: {len(answers)} of {len(messages)} messages answered when the database was lost")
+    return problems
+
+
+def piped(postgres, program, rules):
+    with tempfile.TemporaryDirectory(prefix="meniscus-piped-") as folder:
+        def begin(place):
+            return Pipe(program, rules, Path(folder), place)
+
+        return piped_as_sqlite(postgres, begin, folder) + piped_and_lost(postgres, begin)
+
+
 def main():
     program, rules, tests = sys.argv[1:]
     postgres = Postgres()
@@ -198,6 +324,7 @@ def main():
         problems += killed(postgres, program, rules)
         problems += shared(postgres, program, rules)
         problems += lost(postgres, program, rules)
+        problems += piped(postgres, program, rules)
     finally:
         postgres.remove()
     print("\n".join(problems[:10]))

@@ -23,9 +23,9 @@ MARK = "ZQMARKZQ"
 
 
 class Pipe:
-    def __init__(self, program, rules, folder):
+    def __init__(self, program, rules, folder, history=None):
         words = [program, "check", "-", "--from", "hl7", "--to", "hl7", "--on-hold", "ua", "--only-rules", "--rules", rules,
-                 "--history", f"sqlite:{folder / 'history.db'}", "--history-since", "2020-01-01", "--quarantine",
+                 "--history", history or f"sqlite:{folder / 'history.db'}", "--history-since", "2020-01-01", "--quarantine",
                  str(folder / "held"), "--log", "debug"]
         self.process = subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
         self.said = b""
@@ -42,6 +42,9 @@ class Pipe:
     def ask(self, message):
         """The answer to a message, with its frame."""
         self.send(framed(message))
+        return self.answer()
+
+    def answer(self):
         got = b""
         while not got.endswith(END):
             byte = self.process.stdout.read(1)
