@@ -96,7 +96,8 @@ def holds(kind, detail):
 def fields_page(rows):
     lines = ["# Fields", "",
              "Every field of an order: its name in JSON (nested at the dots), in CSV (the column) and in rules. All but",
-             "`order.id` are optional. A missing field is unknown; `null`, `[]` or HL7 `\"\"` is known to be none.",
+             "`order.id` are optional. A missing field is unknown; `null`, `[]` or HL7 `\"\"` is known to be none;",
+             "of what no injection is without (patient, medicine, dose, route and the like) it is unknown all the same.",
              "", "This page comes from `engine/order/fields.def` (`./dev docs`)."]
     group = None
     for row_group, _, name, kind, detail, meaning in rows:

@@ -5,6 +5,7 @@
 #include <array>
 
 #include "adapters/hl7v2/codes.hpp"
+#include "engine/order/said_none.hpp"
 #include "engine/order/value_text.hpp"
 #include "engine/quantity/quantity.hpp"
 
@@ -59,6 +60,14 @@ bool Lane::knows(FieldId field, std::string_view word) const {
          context.program->vocabularies[engine::index(field)].find(word) != nullptr;
 }
 
+namespace {
+/// What is shown as the same sign may be two ids.
+bool is_id_with_a_loss(FieldId field, std::string_view decoded) {
+  return engine::info(field).kind == engine::FieldKind::Id &&
+         decoded.find(engine::kReplacement) != std::string_view::npos;
+}
+}  // namespace
+
 /// A text that was read as this field before; null when none was, or it has to be looked at.
 const Value* Lane::remembered(FieldId field, std::string_view raw) const {
   if (context.memo == nullptr || raw.empty() || raw.size() > engine::ValueMemo::kLongest)
@@ -77,12 +86,16 @@ void Lane::set(FieldId field, std::string_view raw, bool from_text) const {
   }
   if (trim(raw).empty()) return;
   if (is_null(raw)) {
-    block.set(lane, field, Value::none(), raw, origin(raw));
+    block.set(lane, field, engine::said_none(field), raw, origin(raw));
     return;
   }
   const std::string_view decoded = trim(text(raw));
   if (coding.is_lost(decoded)) {
     doubt_text(field, raw);
+    return;
+  }
+  if (coding.has_high_bytes && is_id_with_a_loss(field, decoded)) {
+    doubt(field, "it has a byte that is no UTF-8, and MSH-18 names no character set", raw);
     return;
   }
   engine::set_field(context, block, lane, field, decoded, origin(raw), from_text);
@@ -114,7 +127,7 @@ void Lane::doubt_text(FieldId field, std::string_view raw) const {
 void Lane::set_date(FieldId field, std::string_view raw) const {
   if (raw.empty() || trim(raw).empty()) return;
   if (is_null(raw)) {
-    block.set(lane, field, Value::none(), raw, origin(raw));
+    block.set(lane, field, engine::said_none(field), raw, origin(raw));
     return;
   }
   // Days only: a time takes its offset from the message.
@@ -218,7 +231,7 @@ void Lane::set_amount(FieldId field, std::string_view number, std::string_view u
   const std::string_view digits = trim(number);
   if (digits.empty()) return;
   if (is_null(digits)) {
-    block.set(lane, field, Value::none(), digits, origin(digits));
+    block.set(lane, field, engine::said_none(field), digits, origin(digits));
     return;
   }
   const char truncation = coding.delimiters.truncation;

@@ -232,6 +232,32 @@ void plan_orders(const Message& message, std::vector<OrderPlan>& plans) {
   close(static_cast<int>(segments.size()));
 }
 
+namespace {
+/// Why the orders of a message with several PID cannot be read, and where it shows; empty: they are
+/// of one patient, whose segment some send again with each order.
+std::string_view why_not_of_one_patient(const Message& m, std::string_view& place) {
+  const Segment* first = nullptr;
+  for (const Segment& s : m.segments()) {
+    if (s.name != "PID") continue;
+    if (first == nullptr) {
+      first = &s;
+      continue;
+    }
+    constexpr std::size_t kHeaderStart = 8;  // MSH, its separator and those it declares
+    const std::string_view header = m.text().substr(0, kHeaderStart);
+    const std::size_t within = m.text().find(header, header.size());
+    if (within != std::string_view::npos) {
+      place = m.text().substr(within, kHeaderStart);
+      return "another message (MSH) begins within this one: a segment end was lost";
+    }
+    if (m.field(s, 3) == m.field(*first, 3)) continue;
+    place = m.field(s, 3);
+    return "the message is about several patients (PID): whose its orders are is not known";
+  }
+  return {};
+}
+}  // namespace
+
 void OrderReader::begin(const Unit& unit, std::uint32_t number) {
   unit_ = unit;
   number_ = number;
@@ -287,7 +313,10 @@ RecordKind OrderReader::classify(std::string& reason, std::string_view& place) c
   }
   const bool medicine =
       std::ranges::any_of(plans_, [](const OrderPlan& p) { return p.detail() >= 0; });
-  if (medicine) return RecordKind::Order;
+  if (medicine) {
+    reason = why_not_of_one_patient(message_, place);
+    return reason.empty() ? RecordKind::Order : RecordKind::Unreadable;
+  }
   const bool expected = is_one_of(kOrderKinds, kind);
   // These carry other orders too, so that none for a medicine is no fault.
   const bool mixed = kind == "ORM" || kind == "PPR" || kind == "VXU";

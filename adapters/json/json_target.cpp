@@ -1,5 +1,6 @@
 // Contract: see json_target.hpp.
 #include "adapters/json/json_target.hpp"
+#include "engine/order/said_none.hpp"
 
 namespace meniscus::adapters {
 
@@ -38,7 +39,7 @@ void JsonTarget::no_group(std::uint8_t group, std::string_view token) const {
   const std::string_view name = JsonKeys::instance().group_name(group);
   if (name == "order" || name == "patient" || name == "substance" || name == "stated") return;
   for (const FieldId field : JsonKeys::instance().fields_of(group))
-    set(field, Value::none(), token);
+    set(field, engine::said_none(field), token);
 }
 
 void JsonTarget::list_word(FieldId field, std::string_view content, std::string_view token) {

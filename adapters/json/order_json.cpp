@@ -16,6 +16,7 @@
 #include "adapters/json/plain_object.hpp"
 #include "adapters/support/chunk_buffer.hpp"
 #include "adapters/support/json_scan.hpp"
+#include "engine/order/said_none.hpp"
 
 namespace meniscus::adapters {
 namespace {
@@ -216,7 +217,7 @@ struct OrderJson::State : JsonTarget {
   void other(FieldId field, std::string_view token, od::value& value) {
     const FieldKind kind = engine::info(field).kind;
     if (token == "null") {
-      block->set(lane, field, Value::none(), token, origin_of(token));
+      block->set(lane, field, engine::said_none(field), token, origin_of(token));
     } else if (token.front() == '[') {
       list(field, kind, value, token);
     } else if (token.front() == '{') {

@@ -1,5 +1,6 @@
 // Contract: see plain_object.hpp.
 #include "adapters/json/plain_object.hpp"
+#include "engine/order/said_none.hpp"
 
 #include <algorithm>
 #include <bit>
@@ -229,7 +230,7 @@ const char* PlainObject::literal(const char* at, FieldId field) {
       return list(at, field);
     case 'n': {
       const char* const end = take(at, "null");
-      if (end != nullptr) target_->set(field, Value::none(), between(at, end));
+      if (end != nullptr) target_->set(field, engine::said_none(field), between(at, end));
       return end;
     }
     case 't':

@@ -1,5 +1,6 @@
 // Contract: see example_orders.hpp.
 #include "adapters/rules/example_orders.hpp"
+#include "engine/order/said_none.hpp"
 
 #include <algorithm>
 
@@ -21,7 +22,7 @@ void ExampleOrders::set(engine::OrderBlock& block, unsigned lane, FieldId field,
                         std::string_view text) const {
   const engine::Origin origin{0, static_cast<std::uint32_t>(text.size())};
   if (text == "none") {
-    block.set(lane, field, engine::Value::none(), text, origin);
+    block.set(lane, field, engine::said_none(field), text, origin);
   } else if (engine::is_list(engine::info(field).kind)) {
     engine::set_list(context_, block, lane, field, text, origin);
   } else {

@@ -4,6 +4,7 @@
 #include <string>
 
 #include "engine/order/interval_text.hpp"
+#include "engine/order/said_none.hpp"
 #include "engine/order/value_text.hpp"
 #include "engine/quantity/quantity.hpp"
 
@@ -138,7 +139,7 @@ void set_field(const ReadContext& context, OrderBlock& block, unsigned lane, Fie
     }
   }
   if (says_none(target, value_text)) {
-    target.set(Value::none(), value_text);
+    target.set(said_none(field), value_text);
     return;
   }
   if (is_list(info(field).kind)) {

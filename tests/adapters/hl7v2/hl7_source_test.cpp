@@ -1,5 +1,6 @@
 // Reading HL7 v2 against the samples of others (tests/fixtures/hl7/README.md) and the standard's
 // own rules (HL7 v2.5.1 chapter 2 for encoding, chapter 4 for the fields).
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -14,6 +15,7 @@ namespace {
 
 using engine::RecordKind;
 using engine::State;
+using ::testing::HasSubstr;
 
 constexpr double kMillilitre = 1000;  // cubic millimetres
 
@@ -168,6 +170,39 @@ TEST(Hl7Framing, AFrameEndsWhatStandsBeforeIt) {
   const auto both = read_hl7(one + "\x0B" + one + "\x1C\r");
   ASSERT_EQ(both.size(), 2U);
   EXPECT_EQ(both[1].kind, RecordKind::Order);
+}
+
+TEST(Hl7Framing, TwoMessagesThatGrewTogetherAreRefusedAsOne) {
+  const std::string other =
+      "MSH|^~\\&|A|B|C|D|20260302||RDE^O11^RDE_O11|M2|P|2.5.1\rPID|1||SM-0013^^^X^MR\r"
+      "ORC|NW|B-2\rRXE||H^heparin^L|5000||[iU]\r";
+  const auto records =
+      read_hl7(message("ORC|NW|B-1\rRXE||H^heparin^L|5000||[iU]\rRXR|SC^^HL70162") + other +
+               message("ORC|NW|B-3\rRXE||H^heparin^L|5000||[iU]\r"));
+  ASSERT_EQ(records.size(), 2U);
+  EXPECT_EQ(records[0].kind, RecordKind::Unreadable);
+  EXPECT_THAT(records[0].reason, HasSubstr("another message (MSH) begins within this one"));
+  EXPECT_EQ(records[1].field("order.id").text, "B-3");
+}
+
+TEST(Hl7Framing, AMessageIsAboutOnePatient) {
+  const std::string orders = "ORC|NW|B-1\rRXE||H^heparin^L|5000||[iU]\r";
+  const auto two = read_hl7(message(orders + "PID|2||SM-0013^^^X^MR\r" + orders));
+  ASSERT_EQ(two.size(), 1U);
+  EXPECT_EQ(two[0].kind, RecordKind::Unreadable);
+  EXPECT_THAT(two[0].reason, HasSubstr("the message is about several patients (PID)"));
+  EXPECT_EQ(two[0].at, "PID[2]-3");
+  // The same one again.
+  EXPECT_EQ(read_hl7(message(orders + "PID|2||SM-0012^^^X^MR\r" + orders)).size(), 2U);
+}
+
+TEST(Hl7Encoding, AnIdOfBytesThatAreNoTextIsInDoubt) {
+  const auto records = read_hl7(
+      "MSH|^~\\&|A|B|C|D|20260302||RDE^O11^RDE_O11|M1|P|2.5.1\rPID|1||M\xFCl^^^X^MR\r"
+      "ORC|NW|B-1\rRXE||H^heparin^L|5000||[iU]\r");
+  ASSERT_EQ(records.size(), 1U);
+  EXPECT_EQ(records[0].field("patient.id").state, State::Missing);
+  EXPECT_THAT(records[0].doubts.at("patient.id"), HasSubstr("no UTF-8"));
 }
 
 TEST(Hl7Framing, AFrameThatIsNotClosedIsNotJudged) {

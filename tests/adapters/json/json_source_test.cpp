@@ -89,6 +89,18 @@ TEST(JsonSource, ANumberHasAPointWhateverTheFeedWrites) {
   EXPECT_THAT(orders.front().doubts, IsEmpty());
 }
 
+TEST(JsonSource, NullIsUnknownWhereNoInjectionIsWithoutTheField) {
+  const auto orders =
+      read(R"({"order":{"id":null,"placed":null},"patient":{"id":null,"weight":null},)"
+           R"("substance":{"code":null,"name":"none"},"strength":null,"dose":null,)"
+           R"("route":null,"site":null})");
+  for (const char* const field : {"order.id", "order.placed", "patient.id", "patient.weight",
+                                  "substance.code", "substance.name", "strength", "dose", "route"})
+    EXPECT_THAT(orders.front().values,
+                ::testing::Not(::testing::Contains(HasSubstr(std::string(field) + " = none"))));
+  EXPECT_THAT(orders.front().values, ::testing::Contains(HasSubstr("site = none")));
+}
+
 TEST(JsonSource, NullAndTheEmptyListAreNone) {
   const auto orders =
       read(R"({"order":{"id":"A-1"},"vial":{"opened":null},"patient":{"allergies":[]},)"
