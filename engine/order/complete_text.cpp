@@ -11,6 +11,7 @@
 
 #include "engine/order/free_text.hpp"
 #include "engine/order/free_text_memo.hpp"
+#include "engine/order/per_time_text.hpp"
 #include "engine/quantity/quantity.hpp"
 
 namespace meniscus::engine {
@@ -122,10 +123,109 @@ void doubt_amount(const Source& text, FieldId field, FieldId stated, const Found
     text.block.doubt(text.lane, target, std::move(reason), place, text.origin_of(place));
 }
 
+/// What the fields say about how often, for an amount per time.
+struct Schedule {
+  double seconds = 0;  // of one dose; 0: not known
+  std::string obstacle;
+};
+Schedule schedule_of(const Source& text, bool calendar_rate) {
+  const Value every = text.block.value(text.lane, FieldId::ScheduleEvery);
+  const Value times = text.block.value(text.lane, FieldId::ScheduleTimes);
+  if (text.has(FieldId::ScheduleSteps)) return {0, "the order has steps"};
+  if (!every.known() || !(every.number > 0) || (times.known() && !(times.number > 0)))
+    return {0, "the interval is not known"};
+  if (calendar_rate != is_by_calendar(every.number))
+    return {0, "a month is no fixed number of days"};
+  return {every.number / (times.known() ? times.number : 1), {}};
+}
+
+/// Sets a `stated.*` field in doubt, or the coded one when that is missing.
+void doubt_words(const Source& text, FieldId field, FieldId stated, std::string reason,
+                 std::string_view place) {
+  const bool beside = text.has(field) || text.has(FieldId::ScheduleSteps);
+  const FieldId target = beside ? stated : field;
+  if (text.has(target) && !text.block.value(text.lane, target).known()) return;  // said already
+  text.block.doubt(text.lane, target, std::move(reason), place, text.origin_of(place));
+}
+
+std::string per_time(std::string_view written) {
+  return "`" + std::string(written) + "` is an amount per time and was not compared: ";
+}
+
+/// What an amount per time comes to for one coded dose, beside it: `100 mg/week` beside every 14
+/// days is 200 mg.  Where another text has been stated, the one that is further off is shown.
+void apply_rate(const Source& text, FieldId field, FieldId stated, const Found& rate,
+                bool calendar_rate) {
+  if (!rate.clear()) {
+    if (!rate.other().empty() && !text.has(FieldId::ScheduleSteps))
+      doubt_words(text, field, stated,
+                  "the directions give `" + std::string(rate.written()) + "` and `" +
+                      std::string(rate.other()) + "`",
+                  rate.other());
+    return;
+  }
+  const Value coded = text.block.value(text.lane, field);
+  Schedule schedule = schedule_of(text, calendar_rate);
+  if (schedule.obstacle.empty() && !coded.known())
+    schedule.obstacle = "the " + std::string(info(field).name) + " is not known";
+  if (!schedule.obstacle.empty()) {
+    doubt_words(text, field, stated, per_time(rate.written()) + schedule.obstacle, rate.written());
+    return;
+  }
+  Value said = rate.value();
+  said.number *= schedule.seconds;
+  const Value injections = text.block.value(text.lane, FieldId::Injections);
+  if (field == FieldId::Volume && injections.known() && injections.number > 0)
+    said.number /= injections.number;
+  const Value before = text.block.value(text.lane, stated);
+  const bool comparable = before.known() && before.aux == coded.aux && said.aux == coded.aux;
+  if (comparable && std::abs(before.number - coded.number) >= std::abs(said.number - coded.number))
+    return;
+  text.set(stated, said, rate.written());
+}
+
+void apply_rates(const Source& text, const FreeText& said) {
+  apply_rate(text, FieldId::Dose, FieldId::StatedDose, said.amount_rate, said.calendar_rate);
+  const Value dose = text.block.value(text.lane, FieldId::Dose);
+  const bool by_volume =
+      dose.known() && dose.aux == dim::kVolume.bits() && !text.has(FieldId::Volume);
+  apply_rate(text, by_volume ? FieldId::Dose : FieldId::Volume,
+             by_volume ? FieldId::StatedDose : FieldId::StatedVolume, said.volume_rate,
+             said.calendar_rate);
+  if (!said.uncompared.empty())
+    doubt_words(
+        text, FieldId::Dose, FieldId::StatedDose,
+        "`" + std::string(said.uncompared) + "` is no amount of one dose and was not compared",
+        said.uncompared);
+  if (!said.weight_rate.clear() || text.has(FieldId::DosePerWeight)) return;
+  const Schedule schedule = schedule_of(text, said.calendar_rate);
+  const std::string_view written = said.weight_rate.written();
+  if (!schedule.obstacle.empty()) {
+    text.block.doubt(text.lane, FieldId::DosePerWeight, per_time(written) + schedule.obstacle,
+                     written, text.origin_of(written));
+    return;
+  }
+  Value of_a_dose = said.weight_rate.value();
+  of_a_dose.number *= schedule.seconds;
+  text.set(FieldId::DosePerWeight, of_a_dose, written);
+}
+
+/// A text that is longer than what is read of one is not compared, and says so.
+void doubt_unread(const Source& text, FieldId stated, const FreeText& said) {
+  if (said.unread.empty()) return;
+  text.block.doubt(text.lane, stated,
+                   "`" + std::string(info(text.text_field).name) +
+                       "` has more words than are read, and was not compared with the fields",
+                   said.unread, text.origin_of(said.unread));
+}
+
 void apply_directions(const Source& directions, const FreeText& said) {
   directions.set_or_state(FieldId::Strength, FieldId::StatedStrength, said.strength);
-  directions.set_or_state(FieldId::Dose, FieldId::StatedDose, said.amount);
-  directions.set_or_state(FieldId::Volume, FieldId::StatedVolume, said.volume);
+  // Beside an amount per time, which of the two one dose is would be a guess.
+  if (directions.has(FieldId::Dose) || said.amount_rate.empty())
+    directions.set_or_state(FieldId::Dose, FieldId::StatedDose, said.amount);
+  if (directions.has(FieldId::Volume) || said.volume_rate.empty())
+    directions.set_or_state(FieldId::Volume, FieldId::StatedVolume, said.volume);
   doubt_amount(directions, FieldId::Dose, FieldId::StatedDose, said.amount);
   doubt_amount(directions, FieldId::Volume, FieldId::StatedVolume, said.volume);
   directions.set_or_state(FieldId::Route, FieldId::StatedRoute, said.route);
@@ -133,6 +233,8 @@ void apply_directions(const Source& directions, const FreeText& said) {
   directions.set_or_state(FieldId::Side, FieldId::StatedSide, said.side);
   directions.set_missing(FieldId::DosePerWeight, said.per_weight);
   apply_interval(directions, said);
+  apply_rates(directions, said);
+  doubt_unread(directions, FieldId::StatedDose, said);
 }
 
 /// An order whose route is none for an injection (`routes`, column `injection`) is outside.
@@ -164,12 +266,18 @@ void complete_with(const ReadContext& context, OrderBlock& block, unsigned lane,
   if (const std::string_view text = name.text(); !text.empty()) {
     const FreeText said = read(context, text, TextRole::Name, memo);
     apply_name(name, said);
+    doubt_unread(name, FieldId::StatedStrength, said);
     label_route = said.route;
   }
-  if (const std::string_view text = frequency.text(); !text.empty())
-    apply_interval(frequency, read(context, text, TextRole::Directions, memo));
+  FreeText how_often;
+  if (const std::string_view text = frequency.text(); !text.empty()) {
+    how_often = read(context, text, TextRole::Directions, memo);
+    apply_interval(frequency, how_often);
+    doubt_unread(frequency, FieldId::StatedEvery, how_often);
+  }
   if (const std::string_view text = directions.text(); !text.empty())
     apply_directions(directions, read(context, text, TextRole::Directions, memo));
+  apply_rates(frequency, how_often);  // beside a dose that only the directions say, too
   name.set_missing(FieldId::Route, label_route);
   set_outside(context, block, lane);
 }

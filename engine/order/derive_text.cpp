@@ -74,6 +74,7 @@ struct NameMatch {
 };
 NameMatch match_name(const Vocabulary& vocabulary, std::string_view name) {
   const Tokens tokens(name);
+  if (!tokens.whole()) return {};
   NameMatch best;
   std::size_t used = 0;
   const std::size_t most = std::min(tokens.size, kMostNameWords);

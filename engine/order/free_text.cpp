@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 
+#include "engine/order/per_time_text.hpp"
 #include "engine/order/place_text.hpp"
 #include "engine/order/value_text.hpp"
 #include "engine/quantity/quantity.hpp"
@@ -26,6 +27,16 @@ constexpr std::array<std::string_view, 15> kKindOfThing = {
 /// What a figure is of when it is not of the medicine: `0.5 mL of air`.
 constexpr std::array<std::string_view, 5> kNoMedicine = {"air", "saline", "water", "diluent",
                                                          "solvent"};
+/// `50 mg per dose` is a dose; `1 mL per side` is one as far as there is no other.
+constexpr std::array<std::string_view, 7> kOneDose = {"dose", "injection", "shot", "each",
+                                                      "side", "site",      "time"};
+/// How fast an amount is given says nothing about how much.
+constexpr std::array<std::string_view, 6> kShortTimes = {"min",     "mins",   "minute",
+                                                         "minutes", "second", "sec"};
+constexpr std::array<std::string_view, 5> kHours = {"h", "hr", "hrs", "hour", "hours"};
+/// Behind `per`, what makes an amount another thing than a dose.
+constexpr std::array<std::string_view, 7> kMeasures = {"m2",   "m\u00B2",  "m",        "square",
+                                                       "kilo", "kilogram", "kilograms"};
 constexpr std::array<std::string_view, 6> kPrefilled = {"prefilled",    "syringe",  "pen",
                                                         "autoinjector", "injector", "pfs"};
 
@@ -48,13 +59,17 @@ bool is_blank(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; 
 class Scan {
  public:
   Scan(const ReadContext& context, std::string_view text, TextRole role)
-      : context_(context), text_(text), role_(role), t_(text) {}
+      : context_(context), text_(text), role_(role), t_(text) {
+    for (std::size_t i = 0; role == TextRole::Directions && !has_total_ && i < t_.size; ++i)
+      has_total_ = t_.is(i, "total");
+  }
 
   FreeText run() {
     std::size_t at = 0;
     while (at < t_.size)
       at += t_[at].number ? number(at) : word(at);
-    if (!t_.whole) confuse_all();
+    if (!t_.whole()) confuse_all();
+    found_.unread = t_.unread;
     return found_;
   }
 
@@ -81,12 +96,14 @@ class Scan {
   void confuse_all() {
     for (Found* found :
          {&found_.strength, &found_.amount, &found_.volume, &found_.per_weight, &found_.pack_amount,
-          &found_.pack_volume, &found_.interval, &found_.route, &found_.site, &found_.side})
+          &found_.pack_volume, &found_.amount_rate, &found_.volume_rate, &found_.weight_rate,
+          &found_.interval, &found_.route, &found_.site, &found_.side})
       found->confuse();
   }
 
   std::size_t word(std::size_t at) {
     if (role_ == TextRole::Name) return name_word(at);
+    if (const std::size_t used = total(at); used > 0) return used;
     if (const std::size_t used = interval(at); used > 0) return used;
     if (const std::size_t used = route(at); used > 0) return used;
     read_place(context_, text_, t_, at, found_.site, found_.side);
@@ -112,11 +129,14 @@ class Scan {
       found_.ambiguous_text = written;
       found_.interval.confuse();
     } else {
-      if (found_.interval.clear() && found_.times != every->times) found_.interval.confuse();
-      found_.times = every->times;
-      found_.interval.add(Value::quantity(every->seconds, dim::kTime), written);
+      add_interval(every->seconds, every->times, written);
     }
     return every->tokens;
+  }
+  void add_interval(double seconds, std::uint32_t times, std::string_view written) {
+    if (found_.interval.clear() && found_.times != times) found_.interval.confuse();
+    found_.times = times;
+    found_.interval.add(Value::quantity(seconds, dim::kTime), written);
   }
 
   std::size_t route(std::size_t at) {
@@ -170,9 +190,54 @@ class Scan {
     }
     if (!adjoins(at) || t_[at + 1].number || t_.is(at + 1, "in") || t_[at + 1].text == "G")
       return 1;
+    if (const std::size_t used = rate(at, from); used > 0) return used;
     if (const std::size_t used = quotient(at, from); used > 0) return used;
     plain(at, from, at);
     return 2;
+  }
+
+  /// `100 mg/week`, `50 mg a week in two doses`, `2 mL weekly total`; 0 when it is none.
+  std::size_t rate(std::size_t at, std::size_t from) {
+    if (role_ != TextRole::Directions) return 0;
+    const PerTime time = per_time_after(t_, text_, at + 1);
+    if (time.tokens == 0) return 0;
+    const std::size_t last = at + 1 + time.tokens;
+    const std::string_view written = text_.substr(from, end_of(last) - from);
+    if (!after_limit(at, false) && !add_rate(at, from, time.seconds, written)) return 0;
+    if (time.doses > 0) add_interval(time.seconds, time.doses, written);
+    return last + 1 - at;
+  }
+  /// `weekly total 100 mg`, `total of 100 mg per week`.
+  std::size_t total(std::size_t at) {
+    if (!has_total_) return 0;
+    const TotalBefore before = total_at(t_, text_, at);
+    const std::size_t number = before.number;
+    if (number == 0 || !adjoins(number) || t_[number + 1].number) return 0;
+    const std::size_t unit = number + 1;
+    PerTime time{before.seconds, 0, 0};
+    if (time.seconds <= 0) time = per_time_after(t_, text_, unit);
+    if (const auto every = interval_at(t_, unit + 1);
+        time.seconds <= 0 && every && every->times == 1 && !ends_sentence(unit))
+      time = {every->seconds, 0, every->tokens};
+    if (time.seconds <= 0) return 0;
+    const std::size_t from = t_[at].offset;
+    const std::string_view written = text_.substr(from, end_of(unit + time.tokens) - from);
+    if (!add_rate(number, t_[number].offset, time.seconds, written)) return 0;
+    if (time.doses > 0) add_interval(time.seconds, time.doses, written);
+    return unit + time.tokens + 1 - at;
+  }
+  /// False where the number and its unit are no amount of a medicine.
+  bool add_rate(std::size_t at, std::size_t from, double seconds, std::string_view written) {
+    std::string amount(text_.substr(from, end_of(at + 1) - from));
+    if (text_[end_of(at)] == '-') amount[end_of(at) - from] = ' ';
+    const auto read = parse_quantity(amount, style_of(context_, FieldId::Dose));
+    if (!read) return false;
+    Found* const found = found_for(read->dimension);
+    if (found == nullptr || !(read->value > 0)) return false;
+    Found& per_time = found == &found_.volume ? found_.volume_rate : found_.amount_rate;
+    per_time.add(Value::quantity(read->value / seconds, read->dimension), written);
+    found_.calendar_rate = found_.calendar_rate || is_by_calendar(seconds);
+    return true;
   }
 
   /// A fraction in one character.
@@ -205,6 +270,7 @@ class Scan {
     if (used == 0 || !adjoins(unit - 1) || t_[unit].number || t_.is(unit, "in")) return 0;
     if (!parse_unit(t_[unit].text, UnitSet::Order)) return 0;  // `1/2 to 1 mL` too
     if (next_char(end_of(unit)) == '/' || t_.is(unit + 1, "per")) return 0;
+    if (per_time_after(t_, text_, unit).tokens > 0) return 0;
     plain(unit - 1, t_[at].offset, at);
     return used + 1;
   }
@@ -273,12 +339,50 @@ class Scan {
       add_strength(from, end_of(last));
       if (figure) add_pack(from, unit, below, last);
     } else if (t_.is(last, "kg")) {
-      const std::string_view written = text_.substr(from, end_of(last) - from);
-      const auto read = read_value(context_, FieldId::DosePerWeight, written);
-      if (read) found_.per_weight.add(*read, written);
+      return per_weight(at, from, last);
+    } else if (role_ == TextRole::Name) {
+      found_.amount.confuse();
     } else {
-      found_.amount.confuse();  // an amount per day or week: not one dose
+      return per_other(at, from, below, last);
     }
+    return last + 1 - at;
+  }
+
+  /// `1 mg/kg`, `15 mg/kg/day`; `last` is the token `kg`.
+  std::size_t per_weight(std::size_t at, std::size_t from, std::size_t last) {
+    const std::string_view dose = text_.substr(from, end_of(last) - from);
+    const auto read = read_value(context_, FieldId::DosePerWeight, dose);
+    const PerTime time = role_ == TextRole::Name ? PerTime{} : per_time_after(t_, text_, last);
+    if (!read) return last + 1 - at;
+    if (time.tokens == 0) {
+      found_.per_weight.add(*read, dose);
+      return last + 1 - at;
+    }
+    const std::size_t end = last + time.tokens;
+    Value a_second = *read;
+    a_second.number /= time.seconds;
+    found_.weight_rate.add(a_second, text_.substr(from, end_of(end) - from));
+    found_.calendar_rate = found_.calendar_rate || is_by_calendar(time.seconds);
+    if (time.doses > 0) add_interval(time.seconds, time.doses, found_.weight_rate.written());
+    return end + 1 - at;
+  }
+
+  /// An amount per something that is neither volume, weight nor a day and longer.
+  std::size_t per_other(std::size_t at, std::size_t from, std::size_t below, std::size_t last) {
+    const bool in = t_.is(at + 2, "in");
+    const bool slash = !in && !t_.is(at + 2, "per");
+    const auto unit = parse_unit(t_[at + 1].text, UnitSet::Order);
+    const bool is_volume = unit && unit->dimension == dim::kVolume;
+    const bool hours = is_one_of(t_[last], kHours);
+    if (!unit || found_for(unit->dimension) == nullptr) return last + 1 - at;
+    if (is_one_of(t_[last], kShortTimes) || (hours && is_volume)) return last + 1 - at;
+    if (is_one_of(t_[last], kOfAThing)) return last + 1 - at;
+    // `50 mg per dose`, `50 mg per protocol` and `50 mg in 2 weeks` are doses.
+    if (in ? !t_.is(last, "doses") : is_one_of(t_[last], kOneDose)) return 0;
+    const bool measured = hours || is_one_of(t_[last], kMeasures) || below != last;
+    if (!slash && !measured) return 0;
+    if (!after_limit(at, true) && found_.uncompared.empty())
+      found_.uncompared = text_.substr(from, end_of(last) - from);
     return last + 1 - at;
   }
 
@@ -357,9 +461,14 @@ class Scan {
     while (next < t_.size && is_one_of(t_[next], kKindOfThing))
       ++next;
     if (next < t_.size && is_one_of(t_[next], kOfAThing)) return true;
-    for (std::size_t back = 1; back <= 4 && back <= first; ++back) {
-      if (ends_sentence(first - back)) return false;
-      if (is_one_of(t_[first - back], kNotGiven)) return true;
+    return after_limit(first, true);
+  }
+  /// A word shortly before the number says that it is a limit or a preparation, or a total.
+  [[nodiscard]] bool after_limit(std::size_t number, bool or_total) const {
+    for (std::size_t back = 1; back <= 4 && back <= number; ++back) {
+      if (ends_sentence(number - back)) return false;
+      if (!or_total && t_.is(number - back, "total")) continue;
+      if (is_one_of(t_[number - back], kNotGiven)) return true;
     }
     return false;
   }
@@ -375,6 +484,7 @@ class Scan {
   std::string_view text_;
   TextRole role_;
   Tokens t_;
+  bool has_total_ = false;
   FreeText found_;
 };
 
@@ -412,9 +522,10 @@ void Found::move(std::string_view from, std::string_view to) {
 
 void FreeText::move(std::string_view from, std::string_view to) {
   for (Found* found : {&strength, &amount, &volume, &per_weight, &pack_amount, &pack_volume,
-                       &interval, &route, &site, &side})
+                       &amount_rate, &volume_rate, &weight_rate, &interval, &route, &site, &side})
     found->move(from, to);
-  ambiguous_text = moved(ambiguous_text, from, to);
+  for (std::string_view* text : {&ambiguous_text, &uncompared, &unread})
+    *text = moved(*text, from, to);
 }
 
 namespace {

@@ -5,8 +5,11 @@
 //          tokens of a text; no regular expression and no allocation.
 // Never:   guesses.  Two different readings of one thing leave it unread; so does a figure after
 //          `maximum`, `dilute` and the like, or one that belongs to a vial or a syringe.
-// Doubt:   an amount that can be read in two ways (`0,5 mL`), or beside a different one, is kept as
-//          written, so that it can be said that the words were not compared.
+// Doubt:   an amount that can be read in two ways (`0,5 mL`), or beside a different one, one that
+// is
+//          per something that no field holds (`50 mg/m2`), and what comes after the longest text
+//          that is read are kept as written, so that it can be said that the words were not
+//          compared.
 #pragma once
 
 #include <cstdint>
@@ -26,6 +29,8 @@ class Found {
   /// only group thousands, else missing.
   void doubt(std::string_view written, const Value& grouped);
   [[nodiscard]] bool clear() const { return readings_ == 1; }
+  /// The text says nothing of it.
+  [[nodiscard]] bool empty() const { return readings_ == 0; }
   [[nodiscard]] const Value& value() const { return value_; }
   [[nodiscard]] std::string_view written() const { return written_; }
   /// What can be read in two ways; empty when nothing can.
@@ -52,14 +57,20 @@ struct FreeText {
   Found per_weight;
   Found pack_amount;  // of `80mg/0.8mL`
   Found pack_volume;
-  Found interval;  // seconds
+  Found amount_rate;  // an amount a second, of `100 mg/week`, as are the next two
+  Found volume_rate;
+  Found weight_rate;  // of `15 mg/kg/day`
+  Found interval;     // seconds
   Found route;
   Found site;
   Found side;
   std::uint32_t times = 1;          // doses in the interval
   bool ambiguous_interval = false;  // `biweekly`
   std::string_view ambiguous_text;
-  bool prefilled = false;  // the name is that of a prefilled device
+  std::string_view uncompared;  // an amount per something else, `50 mg/m2`
+  std::string_view unread;      // the first word of what a text that is too long says further on
+  bool prefilled = false;       // the name is that of a prefilled device
+  bool calendar_rate = false;   // a rate is per month or year
 
   /// As Found::move(), for all of it.
   void move(std::string_view from, std::string_view to);

@@ -61,9 +61,13 @@ double find(const Named (&table)[N], std::string_view text) {
 constexpr std::string_view kNumbers[] = {"one",   "two",   "three", "four", "five",   "six",
                                          "seven", "eight", "nine",  "ten",  "eleven", "twelve"};
 
+}  // namespace
+
 double period_at(const Tokens& t, std::size_t at) {
   return at < t.size && !t[at].number ? find(kPeriods, t[at].text) : 0;
 }
+
+namespace {
 
 /// "weekly", "a week", "per week", "/ week", "each day", "every 3 days" after a count of times.
 std::optional<Interval> each_period(const Tokens& t, std::size_t at) {
@@ -235,17 +239,22 @@ Tokens::Tokens(std::string_view text) {
       continue;
     }
     if (size == kMost) {
-      whole = false;
+      unread = rest.substr(0, length);
       return;
     }
-    list[size++] = {rest.substr(0, length), static_cast<std::uint32_t>(at), number,
-                    at == 0 ? ' ' : text[at - 1]};
+    const Token token{rest.substr(0, length), static_cast<std::uint32_t>(at), number,
+                      at == 0 ? ' ' : text[at - 1]};
+    if (size < kInline)
+      first_[size] = token;
+    else
+      more_.push_back(token);
+    ++size;
     at += length;
   }
 }
 
 bool Tokens::is(std::size_t at, std::string_view lower_case) const {
-  return at < size && equals(list[at].text, lower_case);
+  return at < size && equals((*this)[at].text, lower_case);
 }
 
 std::uint32_t small_number(const Token& token) {
@@ -297,7 +306,7 @@ std::optional<Interval> interval_at(const Tokens& t, std::size_t at) {
 std::optional<Interval> parse_interval_words(std::string_view text) {
   const Tokens tokens(text);
   const auto interval = interval_at(tokens, 0);
-  if (!interval || interval->tokens != tokens.size || !tokens.whole) return std::nullopt;
+  if (!interval || interval->tokens != tokens.size || !tokens.whole()) return std::nullopt;
   return interval;
 }
 

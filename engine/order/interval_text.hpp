@@ -11,6 +11,7 @@
 #include <cstdint>
 #include <optional>
 #include <string_view>
+#include <vector>
 
 #include "engine/base/source_text.hpp"
 
@@ -24,16 +25,25 @@ struct Token {
   char before;  // the character before it, blank at the start
 };
 
-/// Cuts a text into tokens; what does not fit is left out and `whole` is false.
+/// Cuts a text into tokens.  Only texts of more than kInline tokens allocate.  What comes after
+/// kMost is left out, and `unread` is its first token: some looks ahead are as long as a run of
+/// numbers, so that the work could grow with the square of a text without end.
 struct Tokens {
-  static constexpr std::size_t kMost = 96;
-  std::array<Token, kMost> list;
+  static constexpr std::size_t kInline = 96;
+  static constexpr std::size_t kMost = 2048;
   std::size_t size = 0;
-  bool whole = true;
+  std::string_view unread;  // empty: the whole text was cut
 
   explicit Tokens(std::string_view text);
+  [[nodiscard]] bool whole() const { return unread.empty(); }
   [[nodiscard]] bool is(std::size_t at, std::string_view lower_case) const;
-  [[nodiscard]] const Token& operator[](std::size_t at) const { return list[at]; }
+  [[nodiscard]] const Token& operator[](std::size_t at) const {
+    return at < kInline ? first_[at] : more_[at - kInline];
+  }
+
+ private:
+  std::array<Token, kInline> first_;
+  std::vector<Token> more_;
 };
 
 struct Interval {
@@ -51,6 +61,9 @@ std::optional<Interval> interval_at(const Tokens& tokens, std::size_t at);
 
 /// `text` as nothing but an interval.
 std::optional<Interval> parse_interval_words(std::string_view text);
+
+/// Seconds of the period that a word names ("week", "days", "Monday"); 0 when it names none.
+double period_at(const Tokens& tokens, std::size_t at);
 
 /// A small whole number in digits or as a word ("two"); 0 when it is none.
 std::uint32_t small_number(const Token& token);

@@ -220,6 +220,231 @@ INSTANTIATE_TEST_SUITE_P(
         InDoubt{"AMixture", "Inject 875/125 mg", ""}),
     [](const auto& info) { return std::string(info.param.name); });
 
+/// Directions beside 50 mg in 0.25 mL once a week, with an amount per time: what one dose of it is.
+/// The arithmetic is a rule of three: an amount a week, over the coded doses in a week.
+struct PerTimeCase {
+  std::string_view name;
+  std::string_view text;
+  double dose;    // what is stated, mg; -1: nothing
+  double volume;  // mm3; -1: nothing
+};
+class AmountPerTime : public Complete, public ::testing::WithParamInterface<PerTimeCase> {
+ protected:
+  void expect(FieldId field, double number) const {
+    const Value stated = value(field);
+    EXPECT_EQ(stated.known(), number >= 0) << info(field).name;
+    if (number >= 0) {
+      EXPECT_NEAR(stated.number, number, 1e-9 * number) << info(field).name;
+    }
+  }
+};
+TEST_P(AmountPerTime, IsScaledToOneCodedDose) {
+  set(FieldId::Dose, "50 mg");
+  set(FieldId::Volume, "0.25 mL");
+  set(FieldId::ScheduleEvery, "7 d");
+  directions(GetParam().text);
+  expect(FieldId::StatedDose, GetParam().dose);
+  expect(FieldId::StatedVolume, GetParam().volume);
+  EXPECT_TRUE(block.doubts().empty());
+}
+INSTANTIATE_TEST_SUITE_P(
+    Directions, AmountPerTime,
+    ::testing::Values(
+        PerTimeCase{"Slash", "100 mg/week", 100, -1},
+        PerTimeCase{"Per", "100 mg per week", 100, -1},
+        PerTimeCase{"Article", "Inject 100 mg a week", 100, -1},
+        PerTimeCase{"ShortForm", "100mg/wk SC", 100, -1},
+        PerTimeCase{"SeveralDays", "100 mg per 14 days", 50, -1},
+        PerTimeCase{"TwoWeeks", "100 mg/2 weeks", 50, -1}, PerTimeCase{"ADay", "10 mg/day", 70, -1},
+        PerTimeCase{"InTwoDoses", "50 mg a week in two doses", 50, -1},
+        PerTimeCase{"Divided", "100 mg weekly divided into 2 doses", 100, -1},
+        PerTimeCase{"InDividedDoses", "100 mg weekly in divided doses", 100, -1},
+        PerTimeCase{"TotalBehind", "2 mL weekly total", -1, 2000},
+        PerTimeCase{"TotalBefore", "weekly total 2 mL", -1, 2000},
+        PerTimeCase{"TotalWeeklyDose", "Total weekly dose: 100 mg", 100, -1},
+        PerTimeCase{"TotalOf", "a total of 100 mg per week", 100, -1},
+        PerTimeCase{"TotalWeekly", "total 100 mg weekly", 100, -1},
+        PerTimeCase{"BesideTheDose", "Inject 50 mg (100 mg/week)", 100, -1},
+        PerTimeCase{"BesideTheVolume", "Inject 0.25 mL, 0.25 mL per week", -1, 250},
+        PerTimeCase{"BothKinds", "100 mg (0.5 mL) a week", 100, 500},
+        PerTimeCase{"AgreesBesideADoseThatDoesNot", "Inject 100 mg, 50 mg/week", 100, -1},
+        PerTimeCase{"ALimit", "Do not exceed 100 mg/week", -1, -1},
+        PerTimeCase{"Speed", "Inject slowly at 1 mL/min, 50 mg/min at most", -1, -1},
+        PerTimeCase{"DoseAndFrequency", "100 mg weekly", 100, -1},
+        PerTimeCase{"DoseEveryWeek", "100 mg every week", 100, -1},
+        PerTimeCase{"Later", "100 mg a week later", 100, -1},
+        PerTimeCase{"AnotherSentence", "Inject 100 mg. A week after that, call us", 100, -1},
+        PerTimeCase{"CountOfDoses", "100 mg weekly, total 4 doses", 100, -1},
+        PerTimeCase{"PerDose", "100 mg per dose", 100, -1},
+        PerTimeCase{"PerInjection", "100 mg/injection", 100, -1},
+        PerTimeCase{"PerProtocol", "100 mg per protocol", 100, -1},
+        PerTimeCase{"PerSide", "0.5 mL per side", -1, 500},
+        PerTimeCase{"OfAVial", "Use the 200 mg/vial", -1, -1}),
+    [](const auto& info) { return std::string(info.param.name); });
+
+TEST_F(Complete, AnAmountPerTimeIsSharedByTheCodedDoses) {
+  set(FieldId::Dose, "25 mg");
+  set(FieldId::ScheduleEvery, "1 wk");
+  set(FieldId::ScheduleTimes, "2");
+  directions("50 mg a week in two doses");
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedDose).number, 25);
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedEvery).number, 7 * kDay);
+  EXPECT_EQ(block.written(0, FieldId::StatedDose), "50 mg a week in two doses");
+  EXPECT_EQ(block.origin(0, FieldId::StatedDose), (Origin{100, 25}));
+}
+
+TEST_F(Complete, DosesThatShareAnAmountAreComparedWithTheCodedFrequency) {
+  set(FieldId::Dose, "50 mg");
+  set(FieldId::ScheduleEvery, "1 wk");
+  directions("50 mg weekly in two doses");
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedEvery).number, 3.5 * kDay);
+}
+
+TEST_F(Complete, AVolumePerTimeIsSharedByTheInjectionsOfADose) {
+  set(FieldId::Volume, "1 mL");
+  set(FieldId::Injections, "2");
+  set(FieldId::ScheduleEvery, "1 wk");
+  directions("2 mL weekly total");
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedVolume).number, 1000);
+}
+
+TEST_F(Complete, AVolumePerTimeIsComparedWithADoseByVolume) {
+  set(FieldId::Dose, "1 mL");
+  set(FieldId::ScheduleEvery, "1 wk");
+  directions("2 mL/week");
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedDose).number, 2000);
+  EXPECT_TRUE(block.doubts().empty());
+}
+
+TEST_F(Complete, AnAmountAMonthComparesWithMonths) {
+  set(FieldId::Dose, "150 mg");
+  set(FieldId::ScheduleEvery, "3 mo");
+  directions("50 mg/month");
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedDose).number, 150);
+}
+
+TEST_F(Complete, AnAmountPerTimeInTheFrequencyIsComparedToo) {
+  set(FieldId::ScheduleEvery, "1 wk");
+  set(FieldId::ScheduleText, "100 mg per week");
+  directions("Inject 50 mg");
+  EXPECT_DOUBLE_EQ(value(FieldId::Dose).number, 50);
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedDose).number, 100);
+}
+
+TEST_F(Complete, ADoseByWeightAndDayIsThatOfOneDose) {
+  set(FieldId::ScheduleEvery, "1 d");
+  set(FieldId::ScheduleTimes, "3");
+  directions("15 mg/kg/day in 3 divided doses");
+  EXPECT_NEAR(value(FieldId::DosePerWeight).number, 5e-6, 1e-15);
+}
+
+/// What is in doubt where an amount per time cannot be compared.
+TEST_F(Complete, AnAmountPerTimeNeedsAnInterval) {
+  set(FieldId::Dose, "50 mg");
+  directions("100 mg/week");
+  ASSERT_EQ(block.doubts().size(), 1U);
+  EXPECT_EQ(block.doubts().front().field, FieldId::StatedDose);
+  EXPECT_EQ(block.doubts().front().reason,
+            "`100 mg/week` is an amount per time and was not compared: the interval is not known");
+  EXPECT_EQ(block.doubts().front().origin, (Origin{100, 11}));
+}
+
+TEST_F(Complete, AnAmountPerTimeNeedsADose) {
+  set(FieldId::ScheduleEvery, "7 d");
+  directions("2 mL weekly total, 100 mg/week");
+  ASSERT_EQ(block.doubts().size(), 2U);
+  EXPECT_EQ(block.doubts()[0].field, FieldId::Dose);
+  EXPECT_EQ(block.doubts()[0].reason,
+            "`100 mg/week` is an amount per time and was not compared: the dose is not known");
+  EXPECT_EQ(block.doubts()[1].field, FieldId::Volume);
+}
+
+TEST_F(Complete, BesideAnAmountPerTimeNoDoseIsFilledIn) {
+  directions("Increase from 3 mg/day to 30 mg, 3 times a week");
+  EXPECT_EQ(value(FieldId::Dose).state, State::Missing);
+  ASSERT_EQ(block.doubts().size(), 1U);
+  EXPECT_EQ(block.doubts().front().field, FieldId::Dose);
+}
+
+TEST_F(Complete, StepsHaveTheirAmountsPerTimeInTheDirectionsToo) {
+  set(FieldId::ScheduleSteps, "dose=50 mg; dose=75 mg");
+  directions("50 mg/week, then 75 mg/week");
+  EXPECT_TRUE(block.doubts().empty());
+}
+
+TEST_F(Complete, AMonthIsNoFixedNumberOfDays) {
+  set(FieldId::Dose, "50 mg");
+  set(FieldId::ScheduleEvery, "28 d");
+  directions("50 mg/month");
+  ASSERT_EQ(block.doubts().size(), 1U);
+  EXPECT_NE(block.doubts().front().reason.find("no fixed number of days"), std::string::npos);
+}
+
+TEST_F(Complete, AnOrderWithStepsHasNoOneDoseToCompareWith) {
+  set(FieldId::Dose, "50 mg");
+  set(FieldId::ScheduleEvery, "7 d");
+  set(FieldId::ScheduleSteps, "dose=50 mg; dose=75 mg");
+  directions("50 mg/week");
+  ASSERT_EQ(block.doubts().size(), 1U);
+  EXPECT_NE(block.doubts().front().reason.find("the order has steps"), std::string::npos);
+}
+
+TEST_F(Complete, TwoAmountsPerTimeAreInDoubt) {
+  set(FieldId::Dose, "50 mg");
+  set(FieldId::ScheduleEvery, "7 d");
+  directions("50 mg/week, then 100 mg/week");
+  ASSERT_EQ(block.doubts().size(), 1U);
+  EXPECT_EQ(block.doubts().front().reason, "the directions give `50 mg/week` and `100 mg/week`");
+}
+
+TEST_F(Complete, AnAmountPerBodySurfaceIsInDoubt) {
+  set(FieldId::Dose, "50 mg");
+  directions("50 mg/m2 weekly");
+  ASSERT_EQ(block.doubts().size(), 1U);
+  EXPECT_EQ(block.doubts().front().field, FieldId::StatedDose);
+  EXPECT_NE(block.doubts().front().reason.find("`50 mg/m` is no amount of one dose"),
+            std::string::npos)
+      << block.doubts().front().reason;
+}
+
+TEST_F(Complete, LongDirectionsAreReadToTheirEnd) {
+  set(FieldId::Dose, "50 mg");
+  set(FieldId::Route, "subcutaneous");
+  std::string text;
+  for (int i = 0; i < 500; ++i)
+    text += "wash your hands ";
+  text += "then inject 100 mg into the muscle";
+  directions(text);
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedDose).number, 100);
+  EXPECT_EQ(value(FieldId::StatedRoute).text, "intramuscular");
+  EXPECT_TRUE(block.doubts().empty());
+}
+
+TEST_F(Complete, DirectionsLongerThanWhatIsReadAreInDoubt) {
+  set(FieldId::Dose, "50 mg");
+  std::string text = "inject 50 mg ";
+  for (int i = 0; i < 700; ++i)
+    text += "wash your hands ";
+  text += "then inject 100 mg";
+  directions(text);
+  EXPECT_FALSE(value(FieldId::StatedDose).known());
+  ASSERT_EQ(block.doubts().size(), 1U);
+  EXPECT_EQ(block.doubts().front().field, FieldId::StatedDose);
+  EXPECT_EQ(
+      block.doubts().front().reason,
+      "`order.directions` has more words than are read, and was not compared with the fields");
+}
+
+TEST_F(Complete, ANameLongerThanWhatIsReadIsInDoubtAndNoMedicine) {
+  std::string text = "testosterone cypionate 200 mg/mL ";
+  for (int i = 0; i < 2050; ++i)
+    text += "x ";
+  name(text);
+  EXPECT_FALSE(value(FieldId::SubstanceCode).known());
+  ASSERT_EQ(block.doubts().size(), 1U);
+  EXPECT_EQ(block.doubts().front().field, FieldId::StatedStrength);
+}
+
 TEST_F(Complete, WithoutACodedVolumeTheVolumeIsInDoubt) {
   directions("Inject 0,5 mL weekly");
   ASSERT_EQ(block.doubts().size(), 1U);
@@ -364,7 +589,7 @@ TEST_F(Complete, ARouteThatIsNoInjectionIsOutside) {
 
 TEST_F(Complete, ALongTextIsNotReadInPart) {
   std::string text = "Inject 50 mg.";
-  for (int i = 0; i < 200; ++i)
+  for (int i = 0; i < 2048; ++i)
     text += " word";
   directions(text);
   EXPECT_FALSE(value(FieldId::Dose).known());
