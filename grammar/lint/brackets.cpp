@@ -1,4 +1,5 @@
-// `and` beside `or` without brackets: people read it both ways, the language always as one.
+// `and` beside `or` without brackets, in rules, definitions and the scopes of mutes: people read it
+// both ways, the language always as one.
 #include "grammar/lint/checks.hpp"
 
 namespace meniscus::grammar {
@@ -47,6 +48,13 @@ void check_brackets(Workspace& workspace) {
     for (const Clause& clause : rule.ast->clauses)
       checks.read(clause.when.get());
   }
+  for (const Unit& unit : workspace.units) {
+    BracketChecks checks(workspace, unit.source);
+    for (const Let& define : unit.file->defines)
+      checks.read(define.value.get());
+  }
+  for (const ActiveChange& change : workspace.changes)
+    BracketChecks(workspace, change.source).read(change.ast->scope.get());
 }
 
 }  // namespace meniscus::grammar
