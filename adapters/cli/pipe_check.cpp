@@ -21,6 +21,7 @@ AnswerOptions answer_options(const Arguments& arguments, const AnswerStores& sto
 PipeCheck::PipeCheck(const Arguments& arguments, const Console& console, RulesInForce rules,
                      engine::History& history, const AnswerStores& stores, Judged judged)
     : console_(console),
+      fail_at_(arguments.fail_at),
       clock_(console),
       judged_(std::move(judged)),
       answerer_(std::move(rules), answer_options(arguments, stores), clock_, history, *this,
@@ -52,9 +53,12 @@ ExitStatus PipeCheck::run(engine::Input input) {
   return status_;
 }
 
-/// There is no verdict, but the answer shows what came of the orders.
+/// There is no verdict, but the answer shows what came of the orders: the grades, whatever counted
+/// when it was given, else whether one was refused.
 void PipeCheck::repeated(std::string_view answer) {
-  if (hl7v2::refuses_an_order(answer)) status_ = worst(status_, ExitStatus::Found);
+  const auto outcome = hl7v2::outcome_in(answer);
+  const bool found = outcome ? *outcome >= fail_at_ : hl7v2::refuses_an_order(answer);
+  if (found) status_ = worst(status_, ExitStatus::Found);
 }
 
 }  // namespace meniscus::adapters

@@ -36,6 +36,7 @@ class PipeCheck : private AnswerWatch {
   void repeated(std::string_view answer) override;
 
   const Console& console_;
+  engine::Outcome fail_at_;
   HostClock clock_;
   Judged judged_;
   Answerer answerer_;

@@ -135,6 +135,41 @@ bool refuses_an_order(std::string_view answers) {
   return false;
 }
 
+namespace {
+
+/// `grade hold; source`, `outcome incomplete`: what it names.
+std::optional<Outcome> outcome_named(std::string_view diagnostic) {
+  for (const std::string_view lead : {"grade ", "outcome "}) {
+    if (!diagnostic.starts_with(lead)) continue;
+    const std::string_view named =
+        diagnostic.substr(lead.size(), diagnostic.find(';') - lead.size());
+    for (const Outcome outcome :
+         {Outcome::Note, Outcome::Caution, Outcome::Incomplete, Outcome::Clarify, Outcome::Hold})
+      if (named == name(outcome)) return outcome;
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::optional<Outcome> outcome_in(std::string_view answers) {
+  constexpr std::size_t kDiagnostic = 7;  // ERR-7
+  std::optional<Outcome> gravest;
+  while (!answers.empty()) {
+    const std::size_t end = std::min(answers.find('\r'), answers.size());
+    std::string_view segment = answers.substr(0, end);
+    const char separator = segment.size() > 3 && segment.starts_with("ERR") ? segment[3] : '\0';
+    for (std::size_t field = 0; separator != '\0' && field < kDiagnostic; ++field)
+      segment.remove_prefix(std::min(segment.find(separator), segment.size() - 1) + 1);
+    if (separator != '\0') {
+      const auto named = outcome_named(segment.substr(0, segment.find(separator)));
+      if (named) gravest = std::max(gravest.value_or(*named), *named);
+    }
+    answers.remove_prefix(std::min(end + 1, answers.size()));
+  }
+  return gravest;
+}
+
 Hl7AckSink::Hl7AckSink(const AckPolicy& policy, Output output, Now now,
                        const engine::Program* program)
     : policy_(policy), output_(std::move(output)), now_(std::move(now)), program_(program) {}

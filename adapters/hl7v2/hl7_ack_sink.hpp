@@ -19,6 +19,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -44,6 +45,10 @@ struct AckPolicy {
 
 /// Whether answers of ours, in frames or not, say of an order that it must not go through.
 bool refuses_an_order(std::string_view answers);
+
+/// The gravest grade or outcome that answers of ours name (ERR-7); none where they name none, as
+/// before version 2.5, whose answers have no place for it.
+std::optional<engine::Outcome> outcome_in(std::string_view answers);
 
 class Hl7AckSink : public engine::VerdictSink {
  public:

@@ -37,11 +37,12 @@ class CheckPipe : public ::testing::Test {
     complained = console.complained;
     return static_cast<int>(status);
   }
-  int check(const std::string& messages, const std::vector<std::string>& options) {
+  int check(const std::string& messages, const std::vector<std::string>& options,
+            const std::string& fail_at = "clarify") {
     std::vector<std::string> words = {"check",        folder.write("messages.hl7", messages),
                                       "--to",         "hl7",
                                       "--on-hold",    "ua",
-                                      "--fail-at",    "clarify",
+                                      "--fail-at",    fail_at,
                                       "--only-rules", "--rules",
                                       kRules};
     words.insert(words.end(), options.begin(), options.end());
@@ -72,6 +73,22 @@ TEST_F(CheckPipe, AMessageThatComesAgainCountsAsItsAnswerSays) {
   EXPECT_THAT(said, HasSubstr("\rMSA|AR|A-1\r"));
   EXPECT_EQ(run({"history", "list", kept[1]}), 0);
   EXPECT_THAT(said, HasSubstr("2 orders of 1 patient"));
+}
+
+TEST_F(CheckPipe, AMessageThatComesAgainCountsByItsGradesAndThisRunsFailAt) {
+  // Without a word on allergies the order is incomplete, and refused whatever the fail grade is.
+  std::string open = order("A-1", "15", "20260302");
+  const std::string allergies = "AL1|1||\"\"\r";
+  open.erase(open.find(allergies), allergies.size());
+  const auto status = [&](const std::string& fail_at) { return check(open, kept, fail_at); };
+  EXPECT_EQ(status("hold"), 0);
+  const std::string first = said;
+  EXPECT_THAT(first, HasSubstr("outcome incomplete"));
+  EXPECT_THAT(first, HasSubstr("\rORC|UA|A-1"));
+  EXPECT_EQ(status("hold"), 0) << "said again, it is no hold either";
+  EXPECT_EQ(said, first);
+  EXPECT_EQ(status("incomplete"), 1);
+  EXPECT_EQ(said, first);
 }
 
 TEST_F(CheckPipe, AWindowOfNothingJudgesEachMessage) {

@@ -188,5 +188,18 @@ TEST(Hl7Answers, ShowWhetherAnOrderMustNotGoThrough) {
   EXPECT_FALSE(refuses_an_order("MSA\rORC"));
 }
 
+TEST(Hl7Answers, NameTheGravestOutcome) {
+  using adapters::hl7v2::outcome_in;
+  EXPECT_EQ(outcome_in("ERR||RXE^1|207|I|a^^MNS||grade note; source|x\r"
+                       "ERR||RXE^1|207|E|b^^MNS||grade clarify|grade hold\r"),
+            Outcome::Clarify);
+  EXPECT_EQ(outcome_in("ERR**RXE*207*I*a***outcome incomplete*x"), std::nullopt) << "field 8";
+  EXPECT_EQ(outcome_in("\x0BMSH|^~\\&\rERR||R|207|I|a||outcome incomplete|x\r\x1C\r"),
+            Outcome::Incomplete);
+  EXPECT_EQ(outcome_in("ERR||R|207|I|a||muted; grade hold|x\r"), std::nullopt);
+  for (const char* text : {"", "ERR", "ERR|", "ERR||||||", "ERR|||||||", "MSA|AA|grade hold\r"})
+    EXPECT_EQ(outcome_in(text), std::nullopt) << text;
+}
+
 }  // namespace
 }  // namespace meniscus::testing
