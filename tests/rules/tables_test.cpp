@@ -61,36 +61,22 @@ std::set<std::string> column(const std::string& name, const std::string& head) {
 
 double number(const std::string& text) { return std::stod(text); }
 
-constexpr const char* kSourced[] = {"allergens",
-                                    "compounded-vehicles",
-                                    "first-doses",
-                                    "course-limits",
-                                    "depot-intervals",
-                                    "dose-kinds",
-                                    "guideline-ranges",
-                                    "kits",
-                                    "label-sites",
-                                    "look-alikes",
-                                    "needle-gauges",
-                                    "needle-lengths",
-                                    "needles",
-                                    "notations",
-                                    "observation",
-                                    "product-routes",
-                                    "product-scales",
-                                    "products",
-                                    "reconstitutions",
-                                    "routes",
-                                    "salts",
-                                    "scales",
-                                    "site-routes",
-                                    "site-volumes",
-                                    "sites",
-                                    "substances",
-                                    "syringes",
-                                    "unspecific-names",
-                                    "vehicles",
-                                    "weight-doses"};
+constexpr const char* kSourced[] = {"allergens",        "compounded-vehicles",
+                                    "first-doses",      "course-limits",
+                                    "depot-intervals",  "dose-kinds",
+                                    "guideline-ranges", "kits",
+                                    "label-sites",      "look-alikes",
+                                    "needle-gauges",    "needle-lengths",
+                                    "needles",          "name-words",
+                                    "notations",        "observation",
+                                    "product-routes",   "product-scales",
+                                    "products",         "reconstitutions",
+                                    "routes",           "salts",
+                                    "scales",           "site-routes",
+                                    "site-volumes",     "sites",
+                                    "substances",       "syringes",
+                                    "unspecific-names", "vehicle-words",
+                                    "vehicles",         "weight-doses"};
 
 TEST(Tables, EveryRowSaysWhereItIsFromAndHowItIsKnown) {
   for (const char* name : kSourced) {
@@ -127,6 +113,12 @@ TEST(Tables, NameOnlyWhatOthersKnow) {
   const std::set<std::string> vehicles = column("vehicles", "vehicle");
   for (const std::string& vehicle : column("products", "vehicle"))
     EXPECT_TRUE(vehicle.empty() || vehicles.contains(vehicle)) << vehicle;
+  const std::set<std::string> bases = column("vehicles", "base");
+  for (const std::string& base : column("vehicle-words", "base"))
+    EXPECT_TRUE(bases.contains(base)) << base;
+  const std::set<std::string> moieties = column("substances", "moiety");
+  for (const std::string& moiety : column("name-words", "moiety"))
+    EXPECT_TRUE(moieties.contains(moiety)) << moiety;
   const std::set<std::string> sites = column("sites", "site");
   for (const char* name : {"label-sites", "site-routes", "site-volumes", "needle-lengths"}) {
     for (const std::string& site : column(name, "site"))
