@@ -381,6 +381,8 @@ class Scan {
     if (in ? !t_.is(last, "doses") : is_one_of(t_[last], kOneDose)) return 0;
     const bool measured = hours || is_one_of(t_[last], kMeasures) || below != last;
     if (!slash && !measured) return 0;
+    if (t_.is(last, "m") && last + 1 < t_.size && t_[last + 1].offset == end_of(last))
+      ++last;  // the figure of `m2`
     if (!after_limit(at, true) && found_.uncompared.empty())
       found_.uncompared = text_.substr(from, end_of(last) - from);
     return last + 1 - at;
