@@ -48,7 +48,17 @@ DimensionSet DimensionSet::amount() {
   return set;
 }
 
-DimensionSet DimensionSet::strength() { return amount() / DimensionSet(dim::kVolume); }
+// A volume of medicine in a volume is left out: no order writes it, and it would make every
+// strength comparable with a bare number and with a share such as `20 %`, which no order can ever
+// answer.
+DimensionSet DimensionSet::strength() {
+  DimensionSet set;
+  set.known_.clear();
+  for (const Dimension each : kAmounts) {
+    if (each != dim::kVolume) set.insert(each / dim::kVolume);
+  }
+  return set;
+}
 
 DimensionSet DimensionSet::amount_per_body_mass() {
   return amount() / DimensionSet(dim::kBodyMass);

@@ -206,7 +206,8 @@ Operand ExpressionLowering::asking(const Expr& expr) {
   if (expr.kind == Kind::IsMissing) return of(expr, w_.nodes.truth(Op::IsMissing, x));
   if (expr.kind == Kind::IsNone) return of(expr, w_.nodes.truth(Op::IsNone, x));
   const Op op = w_.nodes[x].op;
-  const std::uint32_t plain = op == Op::Field || op == Op::RecordField ? 1 : 0;
+  const bool part = op == Op::ItemPart || op == Op::PreviousPart;
+  const std::uint32_t plain = op == Op::Field || op == Op::RecordField || part ? 1 : 0;
   return of(expr, w_.nodes.truth(Op::IsGiven, x, kNoNode, kNoNode, plain));
 }
 

@@ -177,6 +177,9 @@ NodeId ExpressionLowering::unlike_quantities(Code code, std::string_view verb, c
     mistake.help += mistake.help.empty() ? "" : ", or ";
     mistake.help += "multiply the right side by a strength";
   }
+  if (a == DimensionSet::strength() && w_.nodes[right].percent) {
+    mistake.help = "a percentage is a share here: write 20 % w/v as `200 mg/mL`";
+  }
   report(std::move(mistake));
   return kNoNode;
 }

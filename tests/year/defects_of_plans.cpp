@@ -135,6 +135,114 @@ bool strength_and_dose_changed(Case& c) {
   return c.draft.dose * 3 <= 100;
 }
 
+/// A part of the order in a mixture, by its share of the dose.
+std::string part_of(const Case& c, std::string_view code, double share) {
+  return "substance=" + std::string(code) +
+         " dose=" + number_text(c.draft.dose * share, c.regimen.unit) +
+         " strength=" + std::string(c.regimen.strength_text) +
+         " volume=" + number_text(c.draft.volume * share, "mL");
+}
+
+bool half_is_another_medicine(Case& c) {
+  if (!drawn(c) || c.regimen.unit != "mg" || c.draft.volume < 0.2) return false;
+  if (c.regimen.container == Container::Powder) return false;  // its strength is its content
+  const double half = c.draft.volume / 2;
+  c.draft.set(F::Components, part_of(c, c.regimen.code, 0.5) +
+                                 "; substance=heparin dose=" + number_text(half * 1000, "units") +
+                                 " strength=1000 units/mL volume=" + number_text(half, "mL"));
+  return true;
+}
+
+bool allergic_to_a_part(Case& c) {
+  if (!is(c, "testosterone-cypionate") || c.regimen.strength != 200) return false;
+  c.draft.set(F::Components,
+              part_of(c, c.regimen.code, 0.5) + "; " + part_of(c, "testosterone-enanthate", 0.5));
+  c.draft.set(F::PatientAllergies, "sesame");
+  return true;
+}
+
+bool depot_as_a_part(Case& c) {
+  if (!drawn(c) || c.regimen.oil || c.draft.volume <= 0) return false;
+  if (c.regimen.unit != "mg" && c.regimen.unit != "units") return false;
+  c.draft.set(F::Components, part_of(c, c.regimen.code, 1) +
+                                 "; substance=medroxyprogesterone dose=15 mg strength=150 mg/mL "
+                                 "volume=0.1 mL");
+  c.draft.set(F::Route, "intravenous");
+  c.draft.set(F::SelfInjected, "no");
+  c.draft.clear(F::Volume);
+  c.draft.clear(F::OrderDirections);
+  return is(c, "enoxaparin") || is(c, "epoetin-alfa");
+}
+
+bool step_over_the_week(Case& c) {
+  if (!c.regimen.code.starts_with("testosterone") || c.regimen.every != "1 wk") return false;
+  if (!drawn(c) || c.regimen.strength != 200 || c.draft.dose < 80) return false;
+  c.draft.set(F::ScheduleSteps, "dose=" + number_text(c.draft.dose, "mg") +
+                                    " volume=" + number_text(c.draft.volume, "mL") +
+                                    "; dose=220 mg volume=1.1 mL");
+  return true;
+}
+
+bool ten_units_read_as_hundred(Case& c) {
+  if (!is(c, "insulin-lispro")) return false;
+  c.draft.set(F::Dose, "100 units");
+  c.draft.set(F::Volume, "1 mL");
+  c.draft.set(F::SyringeCapacity, "1 mL");
+  c.draft.clear(F::SyringeGraduation);
+  c.draft.clear(F::OrderDirections);
+  c.draft.clear(F::SupplyVials);
+  return true;
+}
+
+bool twice_daily_dose_four_times(Case& c) {
+  if (!is(c, "enoxaparin") || c.regimen.per_kilogram != 1) return false;
+  c.draft.clear(F::DosePerWeight);
+  c.draft.set_number(F::ScheduleTimes, 4);
+  c.draft.clear(F::ScheduleText);
+  c.draft.clear(F::OrderDirections);
+  c.draft.clear(F::SupplyDoses);
+  c.draft.clear(F::ScheduleEnd);
+  return true;
+}
+
+bool second_basal_insulin(Case& c) {
+  if (!is(c, "insulin-glargine")) return false;
+  c.draft.set(F::SubstanceCode, "insulin-degludec");
+  c.draft.set(F::SubstanceName, "Insulin degludec 100 units/mL injection");
+  c.draft.set(F::Site, "flank");
+  return true;
+}
+
+bool supplied_in_another_oil(Case& c) {
+  if (c.regimen.vehicle != "cottonseed-oil") return false;
+  c.draft.set(F::SuppliedVehicle, "peanut-oil");
+  c.draft.set(F::PatientAllergies, "peanut");
+  return true;
+}
+
+bool relative_of_an_allergy(Case& c) {
+  if (!is(c, "penicillin-g-benzathine")) return false;
+  c.draft.set(F::PatientAllergies, "cephalosporin");
+  return true;
+}
+
+bool age_of_another(Case& c) {
+  c.draft.set(F::PatientAge, "97 years");
+  return true;
+}
+
+bool height_shifted(Case& c) {
+  c.draft.set(F::PatientHeight, "17.2 cm");
+  return true;
+}
+
+bool scale_of_an_insulin(Case& c) {
+  if (!drawn(c) || c.draft.at(F::SyringeCapacity) != "1 mL") return false;
+  c.draft.set(F::SyringeScale, "U-40");
+  c.draft.set(F::SyringeGraduation, "0.025 mL");
+  return c.draft.volume >= 0.2;
+}
+
 constexpr Defect kDefects[] = {
     {"ratio-in-words", "a strength as a ratio in the directions", "ratio-strength", ratio_in_words},
     {"sign-in-words", "a sign for `more than`", "unsafe-symbols", sign_in_words},
@@ -158,6 +266,26 @@ constexpr Defect kDefects[] = {
     {"drawn-thin", "an oil drawn up through a thin needle", "draw-up", drawn_through_the_thin_one},
     {"strength-and-dose", "three times the strength and three times the dose", "strength-change",
      strength_and_dose_changed},
+    {"half-another", "half of the dose, and another medicine for the rest", "mixture-parts",
+     half_is_another_medicine},
+    {"allergy-part", "an allergy to the oil of a part of a mixture", "mixture-allergy",
+     allergic_to_a_part},
+    {"depot-part", "a depot as a part of a mixture, into a vein", "mixture-route", depot_as_a_part},
+    {"step-week", "a step of the plan over the weekly most", "steps-in-limits", step_over_the_week},
+    {"insulin-tenfold", "a hundred units of insulin three times a day", "insulin-dose",
+     ten_units_read_as_hundred},
+    {"by-the-day", "a dose for twice a day, four times a day", "weight-daily",
+     twice_daily_dose_four_times},
+    {"second-basal", "another basal insulin beside the one in force", "one-of-a-class",
+     second_basal_insulin, true},
+    {"supplied-allergy", "supplied in an oil that the patient is allergic to", "supplied-allergy",
+     supplied_in_another_oil},
+    {"cross-allergy", "an allergy to a relative of the medicine", "cross-allergy",
+     relative_of_an_allergy},
+    {"other-age", "an age that is not that of the birth date", "age-agrees", age_of_another},
+    {"height-shifted", "a height with its point shifted", "growth-plausible", height_shifted},
+    {"insulin-scale", "another medicine on the scale of an insulin", "scale-of-units",
+     scale_of_an_insulin},
 };
 }  // namespace
 

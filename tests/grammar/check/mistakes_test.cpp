@@ -103,6 +103,10 @@ const std::vector<Case>& cases() {
       // types and dimensions
       when("VolumeAndMass", "volume > 5 mg", {"6:28 R0220 cannot compare volume with mass"}),
       when("DoseAndTime", "dose > 5 s", {"6:26 R0220 cannot compare amount of medicine with time"}),
+      // Of an order a strength is an amount in a volume, never a bare share.
+      when("StrengthAndShare", "strength is 20 %",
+           {"6:30 R0220 cannot compare strength with number"}),
+      when("StrengthAndNumber", "strength > 2", {"6:30 R0220 cannot compare strength with number"}),
       when("BodyMassAndVolume", "patient.weight > 5 mL",
            {"6:36 R0220 cannot compare body mass with volume"}),
       when("SumOfUnlike", "volume + 5 mg > 1 mL", {"6:28 R0221 cannot add volume with mass"}),
