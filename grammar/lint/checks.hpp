@@ -9,14 +9,15 @@
 
 namespace meniscus::grammar {
 
-void check_conditions(Workspace& workspace);  // R0601 to R0603
-void check_absences(Workspace& workspace);    // R0604, R0605
-void check_brackets(Workspace& workspace);    // R0606
-void check_bands(Workspace& workspace);       // R0611, R0612
-void check_unused(Workspace& workspace);      // R0613 to R0615
-void check_key_words(Workspace& workspace);   // R0616
-void check_heads(Workspace& workspace);       // R0621 to R0626
-void check_repeats(Workspace& workspace);     // R0627
+void check_conditions(Workspace& workspace);   // R0601 to R0603
+void check_group_words(Workspace& workspace);  // R0602
+void check_absences(Workspace& workspace);     // R0604, R0605
+void check_brackets(Workspace& workspace);     // R0606
+void check_bands(Workspace& workspace);        // R0611, R0612
+void check_unused(Workspace& workspace);       // R0613 to R0615
+void check_key_words(Workspace& workspace);    // R0616
+void check_heads(Workspace& workspace);        // R0621 to R0626
+void check_repeats(Workspace& workspace);      // R0627
 
 /// What `op` (`and`, `or`) joins, one by one; the condition itself where it joins nothing.
 std::vector<NodeId> parts_of(const engine::Program& program, NodeId condition, Op op);

@@ -8,8 +8,9 @@
 namespace meniscus::grammar {
 
 void lint(Workspace& workspace) {
-  for (const auto check : {check_conditions, check_absences, check_brackets, check_bands,
-                           check_unused, check_key_words, check_heads, check_repeats}) {
+  for (const auto check :
+       {check_conditions, check_group_words, check_absences, check_brackets, check_bands,
+        check_unused, check_key_words, check_heads, check_repeats}) {
     check(workspace);
   }
 }

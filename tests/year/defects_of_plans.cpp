@@ -61,7 +61,8 @@ bool no_side(Case& c) {
 
 bool few_pen_needles(Case& c) {
   if (c.regimen.container != Container::Pen) return false;
-  c.draft.set_number(F::SupplyNeedles, c.draft.doses / 2);
+  const int half = c.draft.doses / 2;
+  c.draft.set_number(F::SupplyNeedles, half);
   return c.draft.doses > 1;
 }
 

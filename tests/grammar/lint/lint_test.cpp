@@ -11,6 +11,9 @@ const Tables kTables = {
     {"words.csv", "field,word,synonyms [text]\nside,left,L\nside,right,R\nside,middle,\n"},
     {"sites.csv",
      "site,parent,region,synonyms [text]\narm,,arm,\ndeltoid,arm,arm,\nabdomen,,trunk,\n"},
+    {"substances.csv",
+     "code,synonyms [text]\ninsulin,\ninsulin-nph,NPH\ninsulin-glargine,\nheparin,\n"
+     "leuprolide,\nleuprolide-depot,\n"},
     {"limits.csv",
      "side,ages [time band],most [volume],note [text]\n"
      "left,0 days to 12 years,1 mL,x\nleft,18 years to any,2 mL,\nright,any,3 mL,\n"}};
@@ -88,6 +91,27 @@ const std::vector<Case>& sides() {
        when("(volume > 3 mL) and (dose > 1 mg) or dose > 5 mg"),
        {"4:21 R0606 `and` is taken together before the `or` beside it"}},
       {"BetweenHasAnAnd", when("volume between 1 mL and 2 mL or dose > 5 mg"), {}}};
+  return kCases;
+}
+
+/// A code and the word of a group.
+std::string of_codes(const std::string& condition) {
+  return when(condition) + "table substances from \"substances.csv\"\n";
+}
+
+const std::vector<Case>& groups() {
+  static const std::vector<Case> kCases = {
+      {"WordOfAGroup",
+       of_codes("volume > 1 mL and substance.code is insulin"),
+       {"4:57 R0602 `insulin` stands for itself alone; it can never hold for `insulin-glargine` "
+        "and others that begin so"}},
+      {"WordOfAGroupAmongOthers",
+       of_codes("volume > 1 mL and substance.code is not one of heparin, insulin"),
+       {"4:77 R0602 `insulin` stands for itself alone; it can never hold for `insulin-glargine` "
+        "and others that begin so"}},
+      {"MemberOfAGroup", of_codes("volume > 1 mL and substance.code is insulin-nph"), {}},
+      {"OneOtherThatBeginsSo", of_codes("volume > 1 mL and substance.code is leuprolide"), {}},
+      {"NoGroup", of_codes("volume > 1 mL and substance.code is heparin"), {}}};
   return kCases;
 }
 
@@ -219,6 +243,8 @@ TEST_P(Lint, SaysWhatIsWorthASecondLook) {
 INSTANTIATE_TEST_SUITE_P(Rules, Lint, ::testing::ValuesIn(cases()),
                          [](const auto& row) { return row.param.name; });
 INSTANTIATE_TEST_SUITE_P(Sides, Lint, ::testing::ValuesIn(sides()),
+                         [](const auto& row) { return row.param.name; });
+INSTANTIATE_TEST_SUITE_P(Groups, Lint, ::testing::ValuesIn(groups()),
                          [](const auto& row) { return row.param.name; });
 
 TEST(Lint, IsSilentUnlessItIsAskedFor) {
