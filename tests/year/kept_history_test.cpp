@@ -69,8 +69,9 @@ bool may_differ(const OrderBlock& block, unsigned lane, FieldId field) {
   const engine::FieldKind kind = engine::info(field).kind;
   const bool left_out = field == FieldId::OrderIndication || field == FieldId::OrderPrescriber ||
                         kind == engine::FieldKind::Text || engine::is_list(kind);
+  const bool aged = field == FieldId::PatientAge && block.value(lane, FieldId::PatientBorn).known();
   const bool added = field == FieldId::OrderPlaced && !block.value(lane, field).known();
-  return left_out || added;
+  return left_out || aged || added;
 }
 
 TEST(StoredOrder, ReadsBackAsTheOrderThatItWas) {
