@@ -342,20 +342,27 @@ void KeptHistory::roll_back(engine::History& history) {
 
 bool KeptHistory::hand_over(const std::function<void()>& landed) {
   // After a merge `history` changes once the turn is kept.
-  if (!turn_merges_.empty() || !store_->hand_over(landed)) return false;
-  flying_.swap(turn_);
-  turn_.clear();
+  if (!turn_merges_.empty()) return false;
+  flying_.emplace_back();  // there may be no memory for it
+  if (!store_->hand_over(landed)) {
+    flying_.pop_back();
+    return false;
+  }
+  flying_.back().swap(turn_);
   return true;
 }
 
-Status KeptHistory::settle(engine::History& history) {
-  Status landed = store_->settle();
-  if (!landed) {
-    for (const std::string& patient : flying_)
-      forget(patient, history);
-    roll_back(history);
+engine::Result<std::size_t> KeptHistory::settle(engine::History& history) {
+  engine::Result<std::size_t> landed = store_->settle();
+  if (landed) {
+    flying_.erase(flying_.begin(), flying_.begin() + static_cast<std::ptrdiff_t>(*landed));
+    return landed;
   }
+  for (const std::vector<std::string>& turn : flying_)
+    for (const std::string& patient : turn)
+      forget(patient, history);
   flying_.clear();
+  roll_back(history);
   return landed;
 }
 

@@ -27,6 +27,7 @@
 #pragma once
 
 #include <cstdint>
+#include <deque>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -85,12 +86,14 @@ class KeptHistory {
   engine::Status commit(engine::History& history);
   void roll_back(engine::History& history);
 
-  /// commit() beside the next turn: `landed`, which does not throw, is called by another thread
-  /// when the turn is on the disk or has failed.  False: not this turn; commit() it.
+  /// commit() beside the next turns: `landed`, which does not throw, is called by another thread
+  /// when the turn is on the disk or has failed; where several land together, that of the last one.
+  /// False: not this turn; commit() it.
   bool hand_over(const std::function<void()>& landed);
-  /// Waits for the turn that was handed over.  Errors: nothing of it is kept, and the open turn,
-  /// which builds on it, was rolled back too.
-  engine::Status settle(engine::History& history);
+  /// Waits until some of the turns that were handed over are kept, the first ones, and gives their
+  /// number; 0: there are none.  Errors: nothing of those that are left is kept, and the open turn,
+  /// which builds on them, was rolled back too.
+  engine::Result<std::size_t> settle(engine::History& history);
 
   /// add() and commit().
   engine::Status keep(const engine::OrderBlock& block, const engine::Days& days,
@@ -138,9 +141,9 @@ class KeptHistory {
   engine::FlatMap<Known> known_;           // by the word of the id that a patient stands under
   std::unordered_map<std::string, std::string> merged_;
   bool merges_loaded_ = false;
-  bool has_since_ = false;           // the store knows since when it is whole
-  std::vector<std::string> turn_;    // patients of the turn: theirs alone, and read
-  std::vector<std::string> flying_;  // of the turn that was handed over
+  bool has_since_ = false;                       // the store knows since when it is whole
+  std::vector<std::string> turn_;                // patients of the turn: theirs alone, and read
+  std::deque<std::vector<std::string>> flying_;  // of those that were handed over, turn by turn
   std::vector<std::pair<std::string, std::string>> turn_merges_;  // former id, patient
   StoredOrderWriter writer_;
   std::string text_;

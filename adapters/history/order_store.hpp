@@ -82,13 +82,14 @@ class OrderStore {
   virtual engine::Status commit() = 0;
   virtual void roll_back() = 0;
 
-  /// commit() by a thread of the store's own, beside the next turn: `ended`, which does not throw,
-  /// is called there when the turn is on the disk or has failed.  False: not this turn; commit()
-  /// it.
+  /// commit() by a thread of the store's own, beside the next turns: `ended`, which does not throw,
+  /// is called there when the turn is on the disk or has failed; where several turns end together,
+  /// that of the last one.  False: not this turn; commit() it.
   virtual bool hand_over(const std::function<void()>& /*ended*/) { return false; }
-  /// Waits for the turn that was handed over.  Errors: nothing of it is kept, and what was added to
-  /// the open turn may build on it.
-  virtual engine::Status settle() { return engine::Done{}; }
+  /// Waits until some of the turns that were handed over have ended, the first ones, and gives
+  /// their number; 0: there are none.  Errors: nothing of those that are left is kept, and what was
+  /// added to the open turn may build on them.
+  virtual engine::Result<std::size_t> settle() { return std::size_t{0}; }
 
   /// In a turn that began with them: the orders of these patients, a patient's by receipt.  A
   /// shared store first names the merges that they are part of.

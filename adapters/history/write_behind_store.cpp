@@ -79,14 +79,16 @@ WriteBehindStore::~WriteBehindStore() {
 void WriteBehindStore::run() {
   std::unique_lock lock(lock_);
   while (true) {
-    changed_.wait(lock, [this] { return stopping_ || flight_ == Flight::UnderWay; });
-    if (flight_ != Flight::UnderWay) return;
+    const auto has_some = [this] { return outcome_ && !waiting_.empty(); };
+    changed_.wait(lock, [&] { return stopping_ || has_some(); });
+    if (!has_some()) return;
+    under_way_.splice(under_way_.end(), waiting_);
     lock.unlock();
-    Status outcome = write_flight();
+    Status outcome = write_turns();
     lock.lock();
+    const std::function<void()> ended = std::move(under_way_.back().ended);
     outcome_ = std::move(outcome);
-    flight_ = Flight::Ended;
-    const std::function<void()> ended = std::move(ended_);
+    if (outcome_) kept_.splice(kept_.end(), under_way_);
     lock.unlock();
     changed_.notify_all();
     ended();
@@ -94,10 +96,11 @@ void WriteBehindStore::run() {
   }
 }
 
-Status WriteBehindStore::write_flight() {
+Status WriteBehindStore::write_turns() {
   try {
     Status done = behind_->begin({});
-    if (done) done = under_way_.write(*behind_);
+    for (const Turn& turn : under_way_)
+      if (done) done = turn.additions.write(*behind_);
     if (done) done = behind_->commit();
     if (!done) behind_->roll_back();
     return done;
@@ -118,27 +121,53 @@ bool WriteBehindStore::start_thread() {
 }
 
 bool WriteBehindStore::hand_over(const std::function<void()>& ended) {
+  if (is_direct_ || !start_thread()) return false;
+  if (spare_.empty()) spare_.emplace_back();
+  spare_.front().ended = ended;  // before the turn changes hands: there may be no memory for it
   const std::lock_guard lock(lock_);
-  if (is_direct_ || open_.empty() || flight_ != Flight::None || !start_thread()) return false;
-  ended_ = ended;  // before the turn changes hands: there may be no memory for it
-  std::swap(open_, under_way_);
-  flight_ = Flight::UnderWay;
+  // What answers said before may rest on turns that are not kept yet.
+  if (open_.empty() && waiting_.empty() && under_way_.empty() && kept_.empty()) return false;
+  std::swap(open_, spare_.front().additions);
+  waiting_.splice(waiting_.end(), spare_, spare_.begin());
   changed_.notify_all();
   return true;
 }
 
 Status WriteBehindStore::reach() {
   std::unique_lock lock(lock_);
-  changed_.wait(lock, [this] { return flight_ != Flight::UnderWay; });
+  changed_.wait(lock, [this] { return !outcome_ || (waiting_.empty() && under_way_.empty()); });
   return outcome_;
 }
 
-Status WriteBehindStore::settle() {
+engine::Result<std::size_t> WriteBehindStore::settle() {
   std::unique_lock lock(lock_);
-  changed_.wait(lock, [this] { return flight_ != Flight::UnderWay; });
-  flight_ = Flight::None;
-  under_way_.clear();
-  return std::exchange(outcome_, Done{});
+  changed_.wait(lock, [this] {
+    return !outcome_ || !kept_.empty() || (waiting_.empty() && under_way_.empty());
+  });
+  const auto ended = spare_.begin();
+  const std::size_t count = kept_.size();
+  Status outcome = Done{};
+  spare_.splice(ended, kept_);
+  if (count == 0) {
+    spare_.splice(ended, under_way_);
+    spare_.splice(ended, waiting_);
+    outcome = std::exchange(outcome_, Done{});
+  }
+  std::for_each(spare_.begin(), ended, [](Turn& turn) { turn.additions.clear(); });
+  if (!outcome) return outcome.error();
+  return count;
+}
+
+std::optional<KeptAnswer> WriteBehindStore::handed_answer_to(std::string_view sender,
+                                                             std::string_view control) {
+  const std::lock_guard lock(lock_);
+  for (const std::list<Turn>* turns : {&waiting_, &under_way_, &kept_}) {
+    for (auto turn = turns->rbegin(); turn != turns->rend(); ++turn) {
+      std::optional<KeptAnswer> said = turn->additions.answer_to(sender, control);
+      if (said) return said;
+    }
+  }
+  return std::nullopt;
 }
 
 Status WriteBehindStore::go_direct() {
@@ -215,7 +244,7 @@ engine::Result<std::optional<KeptAnswer>> WriteBehindStore::answer_to(std::strin
   if (!done) return done.error();
   if (!ids_.may_have(hash_of(sender, control))) return std::optional<KeptAnswer>();
   std::optional<KeptAnswer> noted = open_.answer_to(sender, control);
-  if (!noted) noted = under_way_.answer_to(sender, control);
+  if (!noted) noted = handed_answer_to(sender, control);
   if (noted) return noted->at >= oldest ? noted : std::nullopt;
   done = reach();
   if (!done) return done.error();

@@ -1,27 +1,31 @@
-// A store in front of another one: a turn can be brought to the disk by a thread of its own, while
+// A store in front of another one: turns can be brought to the disk by a thread of its own, while
 // the next turn is being judged.
 //
 //   WriteBehindStore store(std::move(sqlite));
 //   store.begin({});  store.add(...);  store.add_answer(...);
 //   if (store.hand_over([] { ... }))        // called by the other thread when it is through
 //     ... the next turn begins, add(), answer_to(), ...
-//   store.settle();                          // whether the turn that was handed over is kept
+//   store.settle();                          // which turns that were handed over are kept
 //
 // Behind:   never shared with other programs (OrderStore::is_shared): what a turn adds is noted in
-//           memory and written when the turn ends, in one go.  Turns are written in their order.
-// Sees:     what was committed, what is under way, and what the open turn has added.
-// Waits:    for the turn under way, where the store behind is asked for something: a patient's
-//           orders, an answer to an id that may have come before.  Ids that did not come before are
-//           known from memory (RecentIds), which is filled when the first is asked for.
+//           memory and written when the turn ends, in one go.  Turns are written in their order;
+//           those that are handed over during a commit share the next one.
+// Sees:     what was committed, what was handed over, and what the open turn has added.
+// Waits:    for all that was handed over, where the store behind is asked for something: a
+//           patient's orders, an answer to an id that may have come before.  Ids that did not come
+//           before are known from memory (RecentIds), which is filled when the first is asked for.
 // Direct:   a turn with a merge, or with a patient whose orders were only noted, is written as it
 //           goes, and cannot be handed over.
-// Failed:   a turn that was handed over and failed is rolled back; what builds on it has to be
-//           given up too.  Until settle(), all that needs the store behind gives its error.
+// Failed:   turns that fail are rolled back; those that were handed over behind them are not
+// written,
+//           and the open one has to be given up too.  Until settle() has said so, all that needs
+//           the store behind gives the error.
 // Threads:  one at a time; the store's own calls `ended`, which does not throw.
 #pragma once
 
 #include <condition_variable>
 #include <functional>
+#include <list>
 #include <memory>
 #include <mutex>
 #include <string>
@@ -37,7 +41,7 @@ class WriteBehindStore final : public OrderStore {
  public:
   /// `behind` is not shared.
   explicit WriteBehindStore(std::unique_ptr<OrderStore> behind) : behind_(std::move(behind)) {}
-  /// Waits for the turn under way.
+  /// Waits for what was handed over.
   ~WriteBehindStore() override;
 
   [[nodiscard]] bool is_shared() const override { return false; }
@@ -46,7 +50,7 @@ class WriteBehindStore final : public OrderStore {
   }
   engine::Status commit() override;
   bool hand_over(const std::function<void()>& ended) override;
-  engine::Status settle() override;
+  engine::Result<std::size_t> settle() override;
   void roll_back() override;
   engine::Status read(std::span<const Wanted> wanted, const UseOrder& use,
                       const UseMerge& use_merge) override;
@@ -103,29 +107,34 @@ class WriteBehindStore final : public OrderStore {
     std::vector<Answer> answers_;
   };
 
-  enum class Flight : std::uint8_t { None, UnderWay, Ended };
+  struct Turn {
+    Additions additions;
+    std::function<void()> ended;
+  };
 
-  /// Waits for the turn under way.  Errors: it failed.
+  /// Waits for what was handed over.  Errors: it failed.
   engine::Status reach();
+  std::optional<KeptAnswer> handed_answer_to(std::string_view sender, std::string_view control);
   /// What the open turn has noted goes to the store behind, and what it will add.
   engine::Status go_direct();
   engine::Status load_ids();
   bool start_thread();
   void run();
-  engine::Status write_flight();
+  engine::Status write_turns();
 
-  std::unique_ptr<OrderStore> behind_;  // the thread's while a turn is under way
+  std::unique_ptr<OrderStore> behind_;  // the thread's while turns are under way
   Additions open_;
-  Additions under_way_;  // read by both while the turn is under way, written by none
+  std::list<Turn> spare_;  // for turns to come
   bool is_direct_ = false;
   RecentIds ids_;
   bool ids_loaded_ = false;
 
   std::mutex lock_;  // of what follows
   std::condition_variable changed_;
-  Flight flight_ = Flight::None;
-  engine::Status outcome_ = engine::Done{};
-  std::function<void()> ended_;
+  // Turns that were handed over, in their order from the last list to the first.  Those under way
+  // are read by both, and written by none.
+  std::list<Turn> waiting_, under_way_, kept_;
+  engine::Status outcome_ = engine::Done{};  // an error: no more are taken until settle() says so
   bool stopping_ = false;
   std::thread thread_;  // from the first turn that is handed over
 };

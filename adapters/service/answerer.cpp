@@ -101,7 +101,7 @@ class Answerer::Work {
   bool hand_turn_over(const std::function<void()>& landed) {
     return kept_ != nullptr && kept_->hand_over(landed);
   }
-  engine::Status settle() { return kept_->settle(*history_); }
+  engine::Result<std::size_t> settle() { return kept_->settle(*history_); }
   void give_turn_up() {
     if (kept_ != nullptr) kept_->roll_back(*history_);
     start();
@@ -490,7 +490,7 @@ bool Answerer::hand_turn_over(const std::function<void()>& landed) {
   return work_->hand_turn_over(landed);
 }
 
-engine::Status Answerer::settle() { return work_->settle(); }
+engine::Result<std::size_t> Answerer::settle() { return work_->settle(); }
 
 void Answerer::give_turn_up() { work_->give_turn_up(); }
 

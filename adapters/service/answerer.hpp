@@ -86,12 +86,14 @@ class Answerer {
   engine::Status answer(std::span<const Asked> messages);
   /// Errors: nothing of the turn was kept; it is to be given up.
   engine::Status end_turn();
-  /// end_turn() by another thread, beside the next turn: `landed`, which does not throw, is called
-  /// there, and settle() follows.  False: not this turn; end_turn() it.
+  /// end_turn() by another thread, beside the next turns: `landed`, which does not throw, is called
+  /// there, and settle() follows; where several land together, that of the last one is called.
+  /// False: not this turn; end_turn() it.
   bool hand_turn_over(const std::function<void()>& landed);
-  /// Waits for the turn that was handed over.  Errors: nothing of it was kept; the open turn builds
-  /// on it and is to be given up.
-  engine::Status settle();
+  /// Waits until some of the turns that were handed over are kept, the first ones, and gives their
+  /// number.  Errors: nothing of those that are left was kept; the open turn builds on them and is
+  /// to be given up.
+  engine::Result<std::size_t> settle();
   /// Gives a turn up: nothing of it is kept.
   void give_turn_up();
 

@@ -118,27 +118,25 @@ void Service::schedule() {
 
 void Service::judge_all() {
   if (waits_for_the_day() || queue_.empty()) return;  // loaded() comes back here
-  if (flight_.guard && !judges_beside()) return;      // land() does
-  const std::size_t before = ready_.size();
-  std::ranges::move(queue_, std::back_inserter(ready_));
-  queue_.clear();
-  const bool judged = judge(std::span(ready_).subspan(before));
-  if (!judged) {
+  if (!flights_.empty() && !judges_beside()) return;  // land() does
+  ready_.swap(queue_);
+  if (!judge(ready_)) {
     give_up();
-  } else if (!flight_.guard && (waits_for_commit() || !hand_over())) {
-    commit();
+  } else if (waits_for_commit() || !hand_over()) {
+    finish_turns();
+    if (!ready_.empty()) commit();
   }
   drop_old_answers();
 }
 
 /// A turn is judged while one is brought to the disk, unless that takes much longer: then those
 /// that come meanwhile share one commit with those that come again once they are answered.
-bool Service::judges_beside() const { return flight_.kept <= 2 * flight_.judged; }
+bool Service::judges_beside() const { return last_.kept <= 2 * last_.judged; }
 
 /// A message alone would only wait for the other thread to wake up, where commits are quick.
 bool Service::waits_for_commit() const {
   constexpr double kQuick = 0.001;  // seconds
-  return ready_.size() == 1 && flight_.kept < kQuick;
+  return flights_.empty() && ready_.size() == 1 && last_.kept < kQuick;
 }
 
 /// Adds the messages to the open turn.  False: the turn is to be given up.
@@ -165,31 +163,34 @@ bool Service::is_well(const engine::Status& done) {
 /// What the answers of the open turn depend on is brought to the disk by another thread; land()
 /// goes on.
 bool Service::hand_over() {
-  const std::uint64_t number = flight_.number + 1;
+  const std::uint64_t number = flown_ + 1;
   const auto landed = [this, number] {
     const double at = clock_.seconds();
     post_surely(context_, [this, number, at] {
-      if (flight_.guard && flight_.number == number) land(at);
+      if (!flights_.empty() && flights_.front().number <= number) land(at);
     });
   };
   try {
-    if (!answerer_->hand_turn_over(landed)) return false;
+    flights_.push_back(
+        {{}, number, clock_.seconds(), judged_, boost::asio::make_work_guard(context_)});
+    if (answerer_->hand_turn_over(landed)) {
+      flown_ = number;
+      judged_ = 0;
+      flights_.back().messages.swap(ready_);
+      return true;
+    }
+    flights_.pop_back();
   } catch (const std::exception&) {  // no memory
-    return false;
+    if (!flights_.empty() && flights_.back().number == number) flights_.pop_back();
   }
-  flight_.messages.swap(ready_);
-  flight_.number = number;
-  flight_.since = clock_.seconds();
-  flight_.judged = std::exchange(judged_, 0);
-  flight_.guard.emplace(boost::asio::make_work_guard(context_));
-  return true;
+  return false;
 }
 
 void Service::commit() {
   const double began = clock_.seconds();
   const bool ended = is_well(answerer_->end_turn());
-  flight_.judged = std::exchange(judged_, 0);
-  flight_.kept = clock_.seconds() - began;
+  const double now = clock_.seconds();
+  last_ = {now, now - began, std::exchange(judged_, 0)};
   if (ended) return release(ready_);
   if (ready_.size() > 1) return give_up();
   answerer_->give_turn_up();
@@ -197,37 +198,43 @@ void Service::commit() {
   release(ready_);
 }
 
-/// Waits for the turn that was handed over.  False: nothing of it was kept.
-bool Service::settle() {
-  flight_.guard.reset();
-  return is_well(answerer_->settle());
+/// Waits until some of the turns that were handed over are kept, and answers them.  False: those
+/// that are left are not kept.  `at`: when the commit ended.
+bool Service::settle(double at) {
+  const auto kept = answerer_->settle();
+  if (!kept) return is_well(kept.error());
+  last_ = {at, at - std::max(flights_.front().since, last_.at), 0};
+  for (std::size_t i = 0; i < *kept; ++i) {
+    Flight landed = std::move(flights_.front());
+    flights_.pop_front();
+    last_.judged += landed.judged;
+    release(landed.messages);
+  }
+  return *kept > 0;
 }
 
-/// The next turn is handed over before the answers of this one leave.  `at`: when the commit ended.
 void Service::land(double at) {
-  flight_.kept = at - flight_.since;
-  if (!settle()) return give_up();
-  landed_.swap(flight_.messages);
-  const bool handed = !ready_.empty() && hand_over();
-  release(landed_);
-  if (!handed && !ready_.empty()) commit();
+  if (!settle(at)) return give_up();
   if (!queue_.empty()) schedule();
 }
 
 /// What was read whole is answered.
 void Service::finish_turns() {
-  while (flight_.guard)
+  while (!flights_.empty())
     land(clock_.seconds());
 }
 
-/// The open turn cannot be kept as a whole, or the one that it builds on was not: each message is
-/// tried by itself, in its order.
+/// The open turn cannot be kept as a whole, or one that it builds on was not: each message is tried
+/// by itself, in its order.
 void Service::give_up() {
-  if (flight_.guard && settle()) release(flight_.messages);
+  while (!flights_.empty() && settle(clock_.seconds()))
+    continue;
   answerer_->give_turn_up();
-  std::vector<Message> all = std::move(flight_.messages);
+  std::vector<Message> all;
+  for (Flight& flight : flights_)
+    std::ranges::move(flight.messages, std::back_inserter(all));
   std::ranges::move(ready_, std::back_inserter(all));
-  flight_.messages.clear();
+  flights_.clear();
   ready_.clear();
   for (Message& message : all)
     if (!judge_alone(message)) refuse(message);
@@ -358,7 +365,7 @@ bool Service::is_store_away() {
   constexpr double kLong = 5;  // seconds
   if (stores_.kept == nullptr) return false;
   const double now = clock_.seconds();
-  if (flight_.guard) return now - flight_.since > kLong;
+  if (!flights_.empty()) return now - flights_.front().since > kLong;
   if (reached_ >= 0 && now - reached_ < 1) return is_away_;
   reached_ = now;
   is_away_ = !stores_.kept->reach();

@@ -21,6 +21,7 @@
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/ip/tcp.hpp>
 #include <cstdint>
+#include <deque>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -107,8 +108,8 @@ class Service : private mllp::Events {
   void refuse(Message& message);
   bool hand_over();
   void commit();
-  bool settle();
   void land(double at);
+  bool settle(double at);
   void finish_turns();
   void give_up();
   [[nodiscard]] bool judges_beside() const;
@@ -144,19 +145,25 @@ class Service : private mllp::Events {
   std::vector<Asked> asked_;    // room for all messages in work
   bool scheduled_ = false;
   double judged_ = 0;  // seconds that judging ready_ took
-  /// The turn that was handed over.
+  /// A turn that was handed over.
   struct Flight {
     std::vector<Message> messages;
-    std::uint64_t number = 0;  // counts up
-    double since = 0;          // Clock::seconds()
-    double judged = 0;         // seconds that judging its messages took
-    double kept = 0;           // seconds that the last commit took
-    // The loop runs until it has landed.  None: nothing is under way.
-    std::optional<boost::asio::executor_work_guard<boost::asio::io_context::executor_type>> guard;
+    std::uint64_t number;  // counts up
+    double since;          // Clock::seconds()
+    double judged;         // seconds that judging its messages took
+    // The loop runs until it has landed.
+    boost::asio::executor_work_guard<boost::asio::io_context::executor_type> guard;
   };
-  Flight flight_;
-  std::vector<Message> landed_;  // of the flight before, while its answers leave
-  bool awaiting_day_ = false;    // the rules of tried_day_ are being loaded
+  std::deque<Flight> flights_;
+  std::uint64_t flown_ = 0;
+  /// The last commit.
+  struct Commit {
+    double at = 0;      // Clock::seconds()
+    double kept = 0;    // seconds that it took
+    double judged = 0;  // seconds that judging its messages took
+  };
+  Commit last_;
+  bool awaiting_day_ = false;  // the rules of tried_day_ are being loaded
   std::int64_t tried_day_ = 0;
   double reached_ = -1;         // seconds, when the store was asked last
   bool is_away_ = false;        // it did not answer then

@@ -51,6 +51,16 @@ class WriteBehind : public ::testing::Test {
   [[nodiscard]] bool hand_over() {
     return store->hand_over([this] { ++ended; });
   }
+  /// Until `turns` that were handed over are kept.
+  void settle(std::size_t turns) const {
+    for (std::size_t kept = 0; kept < turns;) {
+      const auto some = store->settle();
+      ASSERT_TRUE(some) << some.error().message;
+      ASSERT_GT(*some, 0U);
+      kept += *some;
+      ASSERT_LE(kept, turns);
+    }
+  }
   [[nodiscard]] std::vector<std::string> all() const {
     std::vector<std::string> texts;
     EXPECT_TRUE(
@@ -86,17 +96,60 @@ TEST_F(WriteBehind, TheNextTurnGoesOnAndSeesWhatIsUnderWay) {
   EXPECT_EQ(said("M-1", 1001), "") << "it is too old";
   EXPECT_EQ(said("M-2"), "refused");
   EXPECT_EQ(said("M-3"), "") << "and nothing was waited for";
-  EXPECT_FALSE(hand_over()) << "one is under way";
+  ASSERT_TRUE(hand_over());
+  EXPECT_EQ(said("M-2"), "refused");
   EXPECT_EQ(ended, 0);
   gate->open();
-  ASSERT_TRUE(store->settle());
-  ASSERT_TRUE(hand_over());
-  ASSERT_TRUE(store->settle());
+  settle(2);
   EXPECT_THAT(all(), ElementsAre("one", "two"));
   EXPECT_EQ(said("M-1"), "accepted");
   EXPECT_EQ(said("M-2"), "refused");
   store.reset();
   EXPECT_EQ(ended, 2);
+}
+
+TEST_F(WriteBehind, TurnsThatAreHandedOverMeanwhileShareACommit) {
+  add("SM-0012", "one");
+  gate->shut();
+  ASSERT_TRUE(hand_over());
+  gate->wait_for_commit();
+  for (const char* const text : {"two", "three", "four"}) {
+    add("SM-0012", text);
+    ASSERT_TRUE(hand_over());
+  }
+  ASSERT_TRUE(hand_over()) << "what it has said may rest on those before it";
+  gate->open();
+  settle(5);
+  EXPECT_THAT(all(), ElementsAre("one", "two", "three", "four"));
+  store.reset();
+  EXPECT_EQ(ended, 2);
+}
+
+TEST_F(WriteBehind, TurnsBehindOneThatFailsAreNotWritten) {
+  add("SM-0012", "one");
+  answer("M-1", "accepted");
+  gate->shut();
+  ASSERT_TRUE(hand_over());
+  gate->wait_for_commit();
+  add("SM-0012", "two");
+  answer("M-2", "accepted");
+  ASSERT_TRUE(hand_over());
+  gate->open_and_fail();
+  EXPECT_THAT(of("SM-0013"), ElementsAre("the disk is full"));
+  gate->open();
+  add("SM-0012", "three");
+  ASSERT_TRUE(hand_over()) << "it is not known yet";
+  EXPECT_FALSE(store->settle());
+  store->roll_back();
+  EXPECT_THAT(all(), IsEmpty());
+  EXPECT_EQ(said("M-2"), "");
+  const auto none = store->settle();
+  ASSERT_TRUE(none);
+  EXPECT_EQ(*none, 0U);
+  add("SM-0012", "again");
+  ASSERT_TRUE(hand_over());
+  settle(1);
+  EXPECT_THAT(all(), ElementsAre("again"));
 }
 
 TEST_F(WriteBehind, ATurnThatFailsTakesWhatBuildsOnItWithIt) {
@@ -109,7 +162,7 @@ TEST_F(WriteBehind, ATurnThatFailsTakesWhatBuildsOnItWithIt) {
   gate->open_and_fail();
   EXPECT_THAT(of("SM-0013"), ElementsAre("the disk is full"));
   EXPECT_FALSE(store->commit());
-  const engine::Status landed = store->settle();
+  const auto landed = store->settle();
   ASSERT_FALSE(landed);
   EXPECT_EQ(landed.error().message, "the disk is full");
   store->roll_back();

@@ -177,7 +177,7 @@ class AtTheGate : public ::testing::Test {
     client->send(frame(order_of(2)) + frame(order_of(3)));
     gate->wait_for_commit();
   }
-  std::string why_not_ready() const {
+  [[nodiscard]] std::string why_not_ready() const {
     return run->on_its_thread([](adapters::Service& service) { return service.why_not_ready(); });
   }
 
@@ -236,6 +236,22 @@ TEST_F(AtTheGate, ACommitThatFailsAfterOthersWereJudgedLosesNone) {
   gate->open();
   other.send(frame(order_of(7)));  // a day from A-2, of the same patient
   EXPECT_TRUE(has(other.answer(), "\rMSA|AA|A-7\r")) << "it is the patient's first order";
+}
+
+TEST_F(AtTheGate, AMessageThatComesAgainMeanwhileWaitsForItsAnswer) {
+  Clients clients(*run, 1);
+  begin(clients);
+  Client other(run->endpoint);
+  other.send(frame(order_of(2)));
+  const auto said_again = [&] {
+    const auto metrics = [](adapters::Service& service) { return service.metrics(); };
+    return has(run->on_its_thread(metrics), "meniscus_repeats_total 1\n");
+  };
+  while (!said_again())
+    std::this_thread::yield();
+  gate->open_and_fail();
+  EXPECT_TRUE(has(other.answer(), "\rMSA|AR|A-2\r")) << "it was accepted by nobody";
+  EXPECT_TRUE(has(client->answer(), "\rMSA|AR|A-2\r"));
 }
 
 TEST_F(AtTheGate, ANewDaysRulesAndAStopWaitForIt) {
