@@ -82,6 +82,19 @@ void read_doses(const Lane& lane, Element dosage) {
     lane.set_amount(is_per_weight(lane, given) ? FieldId::DosePerWeight : FieldId::Dose, given);
 }
 
+/// The instruction of a prescription that a dispense goes by: the one with its dose, else the
+/// first.
+Element prescribed_for(const Lane& lane, Element request) {
+  Element first;
+  Element same;
+  each(request["dosageInstruction"], [&](Element dosage) {
+    if (!first.exists()) first = dosage;
+    for (const Element dose : doses_of(dosage))
+      if (!same.exists() && is_the_dose(lane, dose["doseQuantity"])) same = dosage;
+  });
+  return same.exists() ? same : first;
+}
+
 /// A dose by volume is the volume of the injection too.
 void volume_from_dose(const Lane& lane) {
   const Value dose = lane.block.value(lane.lane, FieldId::Dose);
@@ -162,14 +175,17 @@ void read_directions(const Lane& lane, const Instructions& instructions) {
          [&](Element instruction) { directions.add(Lane::name_of(instruction)); });
   }
   each(lane.resource["note"], [&](Element note) { directions.add(note["text"]); });
+  if (instructions.order.begin() != lane.resource.begin())
+    each(instructions.order["note"], [&](Element note) { directions.add(note["text"]); });
   if (directions.parts == 1)
     lane.set(FieldId::OrderDirections, directions.first);
   else if (directions.parts > 1)
     lane.set_part(FieldId::OrderDirections, directions.text, directions.first);
 }
 
-void read_supply(const Lane& lane) {
-  const Element request = lane.resource["dispenseRequest"];
+/// What was ordered: of a dispense, by its prescription.
+void read_supply(const Lane& lane, Element order) {
+  const Element request = order["dispenseRequest"];
   const Element quantity = request["quantity"];
   const bool containers =
       hl7v2::is_container(quantity["unit"].text()) || hl7v2::is_container(quantity["code"].text());
@@ -189,9 +205,24 @@ void read_as_needed(const Lane& lane, Element dosage) {
 
 }  // namespace
 
+void compare_prescription(const Lane& lane, Element request, Element dosage) {
+  const Element asked = prescribed_for(lane, request);
+  const auto doses = doses_of(asked);
+  if (!doses.empty() && !lane.is_present(FieldId::StatedDose)) {
+    const Element quantity = doses.front()["doseQuantity"];
+    const bool comparable = quantity.exists() && !is_per_weight(lane, quantity);
+    if (comparable && lane.is_known(FieldId::Dose) && !is_the_dose(lane, quantity))
+      lane.set_amount(FieldId::StatedDose, quantity);
+    if (comparable && !lane.is_present(FieldId::Dose)) lane.set_amount(FieldId::Dose, quantity);
+  }
+  compare_timing(lane, asked["timing"], dosage["timing"]);
+  if (!dosage["timing"].exists()) read_timing(lane, asked["timing"]);
+  compare_route(lane, asked["route"]);
+}
+
 void read_dosage(const Lane& lane, const Instructions& instructions) {
   read_directions(lane, instructions);
-  read_supply(lane);
+  read_supply(lane, instructions.order);
   if (!instructions.doubt.empty()) {
     lane.doubt(FieldId::Dose, instructions.doubt, instructions.first());
     lane.doubt(FieldId::ScheduleEvery, instructions.doubt, instructions.first());

@@ -5,6 +5,7 @@
 #include <charconv>
 #include <optional>
 
+#include "adapters/hl7v2/amount_text.hpp"
 #include "adapters/hl7v2/codes.hpp"
 #include "engine/quantity/quantity.hpp"
 
@@ -183,8 +184,13 @@ void Lane::set_amount(FieldId field, Element quantity) const {
   }
   const std::string_view number = block.keep(plain_number(value.token()));  // written looks at it
   engine::set_quantity(numbers, block, lane, field, number, unit.unit, value.origin());
-  if (number == value.token() || !is_known(field)) return;
-  const std::string written = std::string(value.token()) + " " + std::string(unit.unit);
+  if (!is_known(field)) return;
+  const bool dose = field == FieldId::Dose || field == FieldId::DoseHigh;
+  if (unit.unit.empty()) return;
+  const std::string written =
+      dose ? hl7v2::amount_text(value.token(), unit.unit)
+           : std::string(value.token()) + " " + std::string(hl7v2::unit_word(unit.unit));
+  if (written == block.written(lane, field)) return;
   block.set(lane, field, block.value(lane, field), block.keep(written), value.origin());
 }
 

@@ -139,15 +139,21 @@ Medicine medicine_of(const Lane& lane, Element resource) {
   return medicine;
 }
 
+namespace {
+void say_status(const Lane& lane, const Medicine& medicine) {
+  const Element status = medicine.medication["status"];
+  if (status.exists() && status.text() != "active")
+    lane.beside("the Medication's status is " + quoted(status.text()), status);
+}
+}  // namespace
+
 void read_medicine(const Lane& lane, const Medicine& medicine) {
   read_name(lane, medicine);
   lane.set(FieldId::SubstanceForm, Lane::name_of(medicine.medication["form"]));
   read_strength(lane, FieldId::Strength, medicine);
   read_components(lane, medicine);
   lane.set(FieldId::VialExpires, medicine.medication["batch"]["expirationDate"]);
-  const Element status = medicine.medication["status"];
-  if (status.exists() && status.text() != "active")
-    lane.beside("the Medication's status is " + quoted(status.text()), status);
+  say_status(lane, medicine);
 }
 
 namespace {
@@ -174,7 +180,10 @@ void settle_medicine(const Lane& lane, const Medicine& medicine) {
   lane.set(FieldId::SubstanceCode, first_code(medicine));
 }
 
-void read_supplied(const Lane& lane, const Medicine& medicine) {
+void read_supplied(const Lane& lane, const Medicine& medicine, const Medicine& ordered) {
+  if (medicine.medication.begin() != ordered.medication.begin()) say_status(lane, medicine);
+  // What is handed out is what expires, whatever the prescription says.
+  lane.set(FieldId::VialExpires, medicine.medication["batch"]["expirationDate"]);
   const Element known = known_substance(lane, medicine.name);
   const Element code = known.exists() ? known : first_code(medicine);
   lane.set(FieldId::SuppliedSubstance, code.exists() ? code : Lane::name_of(medicine.name));

@@ -190,6 +190,8 @@ void OrderReader::fill(engine::OrderBlock& block, unsigned number, const Plan& p
   read_numbers(lane, plan.part);
   read_patient(lane);
   const Element request = prescription_of(lane);
+  instructions.order = request.exists() ? request : plan.resource;
+  if (request.exists()) compare_patient(lane, request);
   if (instructions.parts.empty() && request.exists())
     instructions.parts = dosages_of(request, OrderType::Request);
   if (instructions.parts.size() > plan.instructions.parts.size() && instructions.parts.size() > 1)
@@ -213,8 +215,11 @@ void OrderReader::fill(engine::OrderBlock& block, unsigned number, const Plan& p
     return;
   }
   read_medicine(lane, medicine);
-  if (plan.type == OrderType::Dispense) read_supplied(lane, medicine_of(lane, plan.resource));
+  if (plan.type == OrderType::Dispense)
+    read_supplied(lane, medicine_of(lane, plan.resource), medicine);
   read_dosage(lane, instructions);
+  if (request.exists() && plan.instructions.parts.size() == 1)
+    compare_prescription(lane, request, instructions.first());
   check_keys(lane, instructions, medicine.medication);
   engine::complete(context_, block, number);
   settle_medicine(lane, medicine);

@@ -181,6 +181,22 @@ void set_measure(const Lane& lane, FieldId field, const std::vector<Measure>& al
 
 }  // namespace
 
+void compare_patient(const Lane& lane, Element request) {
+  const Element own = subject_of(lane);
+  const Element asked = request["subject"];
+  const Element patient = lane.resources.resolve(own, lane.resource);
+  const Element other = lane.resources.resolve(asked, request);
+  const std::string_view id = id_in_reference(own["reference"].text(), "Patient");
+  const std::string_view asked_id = id_in_reference(asked["reference"].text(), "Patient");
+  const bool same = patient.exists() && other.exists()
+                        ? patient.begin() == other.begin()
+                        : id.empty() || asked_id.empty() || id == asked_id;
+  if (same) return;
+  const Element place = own["reference"].exists() ? own["reference"] : own;
+  lane.doubt(FieldId::PatientId, "it is dispensed to another patient than it is prescribed for",
+             place);
+}
+
 void read_patient(const Lane& lane) {
   read_identity(lane);
   read_allergies(lane);

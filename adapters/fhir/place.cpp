@@ -69,13 +69,18 @@ void read_word(const Lane& lane, Element word, Element coding, RouteReading& rea
   reading.differ = reading.differ || said != reading.word;
 }
 
-void read_route(const Lane& lane, Element route) {
+RouteReading reading_of(const Lane& lane, Element route) {
   RouteReading reading;
   each(route["coding"], [&](Element coding) {
     read_word(lane, coding["code"], coding, reading);
     read_word(lane, coding["display"], coding, reading);
   });
   read_word(lane, route["text"], {}, reading);
+  return reading;
+}
+
+void read_route(const Lane& lane, Element route) {
+  const RouteReading reading = reading_of(lane, route);
   if (reading.differ) {
     lane.doubt(FieldId::Route, "its codes and texts name two routes", route);
   } else if (reading.from.exists()) {
@@ -167,6 +172,13 @@ Element other_unit(Element dosage) {
 }
 
 }  // namespace
+
+void compare_route(const Lane& lane, Element route) {
+  const RouteReading asked = reading_of(lane, route);
+  const engine::Value set = lane.block.value(lane.lane, FieldId::Route);
+  if (!asked.from.exists() || asked.differ || !set.known() || set.text == asked.word) return;
+  lane.set_as(FieldId::StatedRoute, asked.word, asked.from);
+}
 
 std::string read_place(const Lane& lane, const Instructions& instructions, Element& where) {
   const Element dosage = instructions.first();

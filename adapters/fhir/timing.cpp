@@ -204,6 +204,24 @@ void read_timing(const Lane& lane, Element timing) {
   set_reading(lane, reading);
 }
 
+void compare_timing(const Lane& lane, Element asked_timing, Element timing) {
+  const Reading asked = reading_of(asked_timing);
+  const Reading said = reading_of(timing);
+  if (!asked.doubt.empty() || !said.doubt.empty() || !differ(asked, said)) return;
+  if (asked.once != said.once) {
+    lane.doubt(FieldId::ScheduleEvery,
+               asked.once ? "the prescription says one dose, the dispense a repeated one"
+                          : "the prescription says a repeated dose, the dispense a single one",
+               said.where);
+    return;
+  }
+  // Beside the interval of the dispense, of which it takes the doses, so that the two compare.
+  const double seconds = seconds_of(asked) * said.times;
+  lane.block.set(lane.lane, FieldId::StatedEvery,
+                 engine::Value::quantity(seconds, engine::dim::kTime), lane.block.keep(asked.every),
+                 asked.where.origin());
+}
+
 std::string interval_of(Element timing) {
   const Reading reading = reading_of(timing);
   if (!reading.doubt.empty() || reading.every.empty()) return {};

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 
+#include "adapters/hl7v2/amount_text.hpp"
 #include "adapters/hl7v2/codes.hpp"
 #include "engine/order/said_none.hpp"
 #include "engine/order/value_text.hpp"
@@ -255,6 +256,13 @@ void Lane::set_amount(FieldId field, std::string_view number, std::string_view u
   }
   engine::set_quantity(context, block, lane, field, digits, unit.unit, origin(digits));
   const Value value = block.value(lane, field);
+  if (value.known()) {
+    const bool dose = field == FieldId::Dose || field == FieldId::DoseHigh;
+    const std::string shown = dose ? amount_text(digits, unit.unit)
+                                   : std::string(digits) + " " + std::string(unit_word(unit.unit));
+    if (!unit.unit.empty() && shown != block.written(lane, field))
+      block.set(lane, field, value, block.keep(shown), origin(digits), from_text);
+  }
   if (value.known() && from_text)
     block.set(lane, field, value, block.written(lane, field), origin(digits), true);
 }

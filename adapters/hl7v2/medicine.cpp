@@ -189,6 +189,9 @@ void read_dispensed(const Lane& lane, const Segment& s) {
   if ((is_container(m.component(units, 1)) || is_container(m.component(units, 2))) &&
       looks_numeric(amount))
     lane.set(FieldId::SuppliedVials, amount);
+  // What is handed out is what expires, whatever segment says the rest.
+  if (!lane.is_present(FieldId::VialExpires))
+    lane.set_date(FieldId::VialExpires, m.first(m.field(s, at.expires), 1));
   const std::string_view size = trim(m.field(s, 22));
   const Lane::UnitText unit = lane.unit_of(m.field(s, 23));
   if (looks_numeric(size) && !unit.unit.empty()) {
@@ -223,27 +226,52 @@ ListItem component_of(const Lane& lane, const Segment& s) {
   return item;
 }
 
+/// The RXC of one segment, which stand between it and the next that says what is given.
+struct Parts {
+  std::vector<const Segment*> segments;
+  [[nodiscard]] bool empty() const { return segments.empty(); }
+};
+
+/// The same parts in the same amounts, as they are written.
+bool are_same(const Message& m, const Parts& a, const Parts& b) {
+  return std::ranges::equal(a.segments, b.segments, [&](const Segment* x, const Segment* y) {
+    return m.first(m.field(*x, 2), 1) == m.first(m.field(*y, 2), 1) &&
+           trim(m.field(*x, 3)) == trim(m.field(*y, 3)) &&
+           m.first(m.field(*x, 4), 1) == m.first(m.field(*y, 4), 1);
+  });
+}
+
 void read_components(const Lane& lane, const OrderPlan& plan) {
   const Message& m = lane.message;
-  std::vector<ListItem> items;
-  std::string_view first;
-  std::string_view only;
-  bool own = false;
+  // Those after the detail replace those of the request before it; what is dispensed is compared.
+  Parts requested;
+  Parts own;
+  Parts dispensed;
+  Parts* to = &requested;
   for (int i = plan.begin; i < plan.end; ++i) {
     const Segment& s = segment_at(lane, i);
-    // The components that follow the detail replace those of the request before it.
-    if (i == plan.detail()) own = false;
-    if (s.name != "RXC") continue;
-    if (!own && i > plan.detail()) {
-      items.clear();
-      own = true;
-    }
-    items.push_back(component_of(lane, s));
-    first = m.field(s, 2);
-    only = m.first(first, 1);
+    if (i == plan.detail())
+      to = &own;
+    else if (i == plan.rxd)
+      to = &dispensed;
+    if (s.name == "RXC") to->segments.push_back(&s);
   }
-  const bool is_product = items.size() == 1 && only == m.component(product(lane, plan), 1);
-  if (items.empty() || is_product) return;  // a "mixture" of the product alone is none
+  if (own.empty()) own = std::move(requested);
+  if (own.empty()) std::swap(own, dispensed);
+  if (own.empty()) return;
+  const std::string_view first = m.field(*own.segments.front(), 2);
+  const bool is_product =
+      own.segments.size() == 1 && m.first(first, 1) == m.component(product(lane, plan), 1);
+  if (!dispensed.empty() && !are_same(m, own, dispensed)) {
+    lane.doubt(FieldId::Components, "other parts or amounts are dispensed than were ordered",
+               m.field(*dispensed.segments.front(), 2));
+    return;
+  }
+  if (is_product) return;  // a "mixture" of the product alone is none
+  std::vector<ListItem> items;
+  items.reserve(own.segments.size());
+  for (const Segment* s : own.segments)
+    items.push_back(component_of(lane, *s));
   const std::uint64_t aux = lane.block.add_items(items);
   lane.block.set(lane.lane, FieldId::Components, {0, aux, {}, engine::State::Known},
                  lane.text(first), lane.origin(first));
@@ -273,7 +301,7 @@ void read_directions(const Lane& lane, const OrderPlan& plan) {
   const Message& m = lane.message;
   std::string text;
   std::string_view first;
-  for (const int index : {plan.rxg, plan.rxe, plan.rxo}) {
+  for (const int index : {plan.rxg, plan.rxe, plan.rxo, plan.rxd}) {
     if (index < 0 || is_shifted(lane, index)) continue;
     const Segment& s = segment_at(lane, index);
     const DetailLayout& at = layout_of(s.name);

@@ -45,6 +45,17 @@ Routes routes_of(const Message& m, const OrderPlan& plan) {
   return other;
 }
 
+/// The RXR after the RXD, where another segment says what is ordered.
+const Segment* dispensed_route(const Message& m, const OrderPlan& plan) {
+  if (plan.rxd < 0 || plan.rxd == plan.detail()) return nullptr;
+  for (int i = plan.rxd + 1; i < plan.end; ++i) {
+    const Segment& s = m.segments()[static_cast<std::size_t>(i)];
+    if (is_detail(s.name)) return nullptr;
+    if (s.name == "RXR") return &s;
+  }
+  return nullptr;
+}
+
 /// Sets the route from a coded field; false when nothing in it says one.
 bool set_route(const Lane& lane, std::string_view coded, bool from_text) {
   const Message& m = lane.message;
@@ -68,6 +79,31 @@ bool set_route(const Lane& lane, std::string_view coded, bool from_text) {
   if (shown.empty() || upper(shown) == "OTH" || from_text) return false;
   lane.set(FieldId::Route, shown);
   return true;
+}
+
+/// Our word for a component of a route; empty: neither the tables of HL7 nor the rule set have it.
+std::string_view route_word(const Lane& lane, std::string_view raw) {
+  if (const auto code = route_code(lane.text(raw))) return code->word;
+  if (raw.empty() || lane.context.program == nullptr) return {};
+  const auto* entry =
+      lane.context.program->vocabularies[engine::index(FieldId::Route)].find(lane.text(raw));
+  return entry == nullptr ? std::string_view{} : std::string_view(entry->name);
+}
+
+/// The route of the label, where it is another one than was ordered.
+void compare_dispensed(const Lane& lane, const OrderPlan& plan) {
+  const Message& m = lane.message;
+  const Segment* label = dispensed_route(m, plan);
+  const engine::Value route = lane.block.value(lane.lane, FieldId::Route);
+  if (label == nullptr || !route.known()) return;
+  const std::string_view coded = m.repetition(m.field(*label, 1), 0);
+  for (const unsigned component : {1U, 2U, 4U, 5U}) {
+    const std::string_view raw = trim(m.component(coded, component));
+    const std::string_view word = route_word(lane, raw);
+    if (word.empty()) continue;
+    if (word != route.text) lane.set_as(FieldId::StatedRoute, word, raw);
+    return;
+  }
 }
 
 /// Route fields that the standard has not, but senders use.
@@ -206,6 +242,7 @@ std::string read_route(const Lane& lane, const OrderPlan& plan, std::string_view
     const std::string_view coded = m.repetition(m.field(rxa, 9), 0);
     if (m.component(coded, 3).find("0163") != std::string_view::npos) set_site(lane, coded, true);
   }
+  compare_dispensed(lane, plan);
   const engine::Value route = lane.block.value(lane.lane, FieldId::Route);
   at = lane.block.written(lane.lane, FieldId::Route);
   if (route.known() && !may_be_injection(route.text))

@@ -2,6 +2,7 @@
 //
 // TQ1 counts before the old timing type (ORC-7, RXE-1, RXG-3).  Two timings that differ are a
 // doubt, never one of them.  A pattern that no table has is kept as schedule.text only.
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <string>
@@ -111,6 +112,11 @@ bool new_timing(const Lane& lane, const OrderPlan& plan, Timing& timing) {
   return found;
 }
 
+/// Codes that are read as an interval, and that published lists forbid in text
+/// (rules/notations.csv).
+constexpr std::array<std::string_view, 6> kForbiddenInText = {"QD", "QOD", "QHS",
+                                                              "HS", "QN",  "Q1D"};
+
 void set_pattern(const Lane& lane, const Timing& t) {
   const Pattern pattern = repeat_pattern(lane.text(t.pattern));
   std::string every = pattern.every;
@@ -119,7 +125,10 @@ void set_pattern(const Lane& lane, const Timing& t) {
     every = std::string(trim(t.period)) + " " + std::string(time_unit(t.period_unit));
     raw = t.period;
   }
-  lane.set(FieldId::ScheduleText, t.pattern);
+  // `QD` is right as a code: it is no text that somebody may misread.
+  const bool is_text =
+      std::ranges::find(kForbiddenInText, upper(trim(t.pattern))) == kForbiddenInText.end();
+  if (pattern.says_nothing() || is_text) lane.set(FieldId::ScheduleText, t.pattern);
   if (t.several) {
     lane.doubt(FieldId::ScheduleEvery, "the order has several timings that differ", raw);
     return;

@@ -12,6 +12,7 @@ namespace meniscus::adapters::fhir {
 namespace {
 
 using engine::RecordKind;
+using ::testing::AllOf;
 using ::testing::Contains;
 using ::testing::ElementsAre;
 using testing::fhir_example;
@@ -260,6 +261,77 @@ TEST(FhirBundle, AModifierExtensionOfTheMedicationIsInDoubt) {
                 R"(},{"resource":{"resourceType":"Medication","id":"m1","code":{"text":"x"},)"
                 R"("modifierExtension":[{"url":"http://x"}]}}]})");
   EXPECT_THAT(orders[0].doubts, ElementsAre(HasSubstr("a modifierExtension")));
+}
+
+// ---- a dispense beside its prescription (FHIR R4, MedicationDispense.authorizingPrescription)
+
+std::string dispensed(std::string_view members, std::string_view patient = "p1") {
+  return R"({"resourceType":"Bundle","entry":[{"resource":{"resourceType":"MedicationRequest",
+    "id":"rx1","status":"active","intent":"order","authoredOn":"2026-03-02",
+    "medicationCodeableConcept":{"text":"testosterone cypionate 200 mg/mL"},
+    "subject":{"reference":"Patient/p1"},
+    "dispenseRequest":{"quantity":{"value":4,"unit":"vial"},"numberOfRepeatsAllowed":2},
+    "note":[{"text":"Mondays"}],
+    "dosageInstruction":[{"route":{"text":"intramuscular"},
+     "timing":{"repeat":{"frequency":1,"period":1,"periodUnit":"wk"}},
+     "doseAndRate":[{"doseQuantity":{"value":60,"unit":"mg"}}]}]}},
+   {"resource":{"resourceType":"MedicationDispense","id":"d1","status":"completed",
+    "contained":[{"resourceType":"Medication","id":"m","code":{"text":"testosterone cypionate"},
+     "batch":{"lotNumber":"L1","expirationDate":"2026-01-31"}}],
+    "medicationReference":{"reference":"#m"},
+    "authorizingPrescription":[{"reference":"MedicationRequest/rx1"}],
+    "subject":{"reference":"Patient/)" +
+         std::string(patient) + R"("})" + std::string(members) + "}}]}";
+}
+
+std::string instruction(std::string_view dose, std::string_view unit, std::string_view route) {
+  return R"(,"dosageInstruction":[{"route":{"text":")" + std::string(route) +
+         R"("},"timing":{"repeat":{"frequency":1,"period":1,"periodUnit":")" + std::string(unit) +
+         R"("}},"doseAndRate":[{"doseQuantity":{"value":)" + std::string(dose) +
+         R"(,"unit":"mg"}}]}])";
+}
+
+TEST(FhirDispense, WhatIsHandedOutExpiresAndWhatWasOrderedStays) {
+  const auto order = read_fhir(dispensed("")).at(1);
+  EXPECT_THAT(order.values, Contains(HasSubstr("vial.expires = ")));
+  EXPECT_THAT(order.values, Contains(HasSubstr("supply.vials = 4")));
+  EXPECT_THAT(order.values, Contains(HasSubstr("supply.refills = 2")));
+  EXPECT_THAT(order.values, Contains(HasSubstr("order.directions = 0.000000 Mondays")));
+  EXPECT_THAT(order.doubts, IsEmpty());
+}
+
+TEST(FhirDispense, TheSameInstructionSaysNothingTwice) {
+  const auto order = read_fhir(dispensed(instruction("60", "wk", "intramuscular"))).at(1);
+  EXPECT_THAT(order.values, Not(Contains(HasSubstr("stated."))));
+  EXPECT_THAT(order.doubts, IsEmpty());
+}
+
+TEST(FhirDispense, AnotherDoseIntervalOrRouteThanPrescribedIsKept) {
+  const auto dose = read_fhir(dispensed(instruction("80", "wk", "intramuscular"))).at(1);
+  EXPECT_THAT(dose.fields, Contains(AllOf(HasSubstr("stated.dose = "), HasSubstr("`60 mg`"))));
+  const auto interval = read_fhir(dispensed(instruction("60", "d", "intramuscular"))).at(1);
+  EXPECT_THAT(interval.values, Contains(HasSubstr("stated.every = 604800")));
+  const auto route = read_fhir(dispensed(instruction("60", "wk", "subcutaneous"))).at(1);
+  EXPECT_THAT(route.values, Contains(HasSubstr("stated.route = 0.000000 intramuscular")));
+}
+
+TEST(FhirDispense, ASingleDoseForARepeatedOneIsInDoubt) {
+  const auto order =
+      read_fhir(dispensed(R"(,"dosageInstruction":[{"timing":{"repeat":{"count":1}},)"
+                          R"("doseAndRate":[{"doseQuantity":{"value":60,"unit":"mg"}}]}])"))
+          .at(1);
+  EXPECT_THAT(order.doubts, ElementsAre(HasSubstr("schedule.every: the prescription says a rep")));
+}
+
+TEST(FhirDispense, WhatTheDispenseLeavesOutIsThePrescriptions) {
+  const auto order = read_fhir(dispensed(R"(,"dosageInstruction":[{"text":"as before"}])")).at(1);
+  EXPECT_THAT(order.values, Contains(HasSubstr("schedule.every = 604800")));
+  EXPECT_THAT(order.fields, Contains(AllOf(HasSubstr("dose = "), HasSubstr("`60 mg`"))));
+}
+
+TEST(FhirDispense, ToAnotherPatientIsInDoubt) {
+  const auto order = read_fhir(dispensed("", "p2")).at(1);
+  EXPECT_THAT(order.doubts, ElementsAre(HasSubstr("patient.id: it is dispensed to another")));
 }
 
 TEST(FhirBundle, WithoutAnOrderSaysSo) {

@@ -309,7 +309,9 @@ TEST_P(Hl7Timing, IsReadOrLeftAsText) {
       message("ORC|NW|1\rRXE||C^N|50||mg\rTQ1|1||" + std::string(GetParam().pattern) + "\r"));
   EXPECT_DOUBLE_EQ(records.at(0).field("schedule.every").number, GetParam().seconds);
   EXPECT_DOUBLE_EQ(records.at(0).field("schedule.times").number, GetParam().times);
-  EXPECT_EQ(records.at(0).field("schedule.text").text, GetParam().pattern);
+  // QD is right as a code and forbidden as text (US Joint Commission Do Not Use list).
+  const bool code = GetParam().pattern == "QD";
+  EXPECT_EQ(records.at(0).field("schedule.text").text, code ? "" : GetParam().pattern);
 }
 INSTANTIATE_TEST_SUITE_P(Patterns, Hl7Timing, ::testing::ValuesIn(kTimings),
                          [](const auto& info) { return std::string(info.param.name); });
@@ -399,12 +401,60 @@ TEST(Hl7Fields, WhatTextOrTheBirthDateGivesIsNotOneThatIsNeverCarried) {
     EXPECT_FALSE(never.test(engine::index(field))) << engine::info(field).name;
 }
 
+TEST(Hl7Fields, ACodedNumberAndUnitAreShownAsAPersonWouldWriteThem) {
+  // Commas and `units` in words: ISMP list of 2006, US Joint Commission Do Not Use list.
+  const auto records = read_hl7(message("ORC|NW|1\rRXE||C^N|1000000|2400000|[IU]\r"));
+  EXPECT_EQ(records.at(0).field("dose").written, "1,000,000 units");
+  EXPECT_EQ(records.at(0).field("dose-high").written, "2,400,000 units");
+  const auto small = read_hl7(message("ORC|NW|1\rRXE||C^N|999||U\r"));
+  EXPECT_EQ(small.at(0).field("dose").written, "999 units");
+}
+
 TEST(Hl7Fields, RequestedDoseThatDiffersIsKept) {
   const auto records = read_hl7(message("ORC|NW|1\rRXO|C^N|60||mg\rRXE||C^N|50||mg\r"));
   EXPECT_DOUBLE_EQ(records.at(0).field("dose").number, 50);
   EXPECT_DOUBLE_EQ(records.at(0).field("stated.dose").number, 60);
   const auto same = read_hl7(message("ORC|NW|1\rRXO|C^N|0.05||g\rRXE||C^N|50||mg\r"));
   EXPECT_EQ(same.at(0).field("stated.dose").state, State::Missing);
+}
+
+// RXD-16 to 29: HL7 v2.5.1 chapter 4.14.5; the RXE of the same group says what was ordered.
+constexpr std::string_view kEncoded =
+    "ORC|RE|1\rRXE||testosterone-cypionate|60||mg||||||||||||||||||||200|mg|||||||1|mL\rRXR|IM\r";
+constexpr std::string_view kDispensed =
+    "RXD|1|testosterone-cypionate|20260302|2|vial||||Shake well|||||||100|mg|L1|20260101|||"
+    "5|mL|||||1|mL\r";
+
+TEST(Hl7Dispense, WhatIsHandedOutIsReadBesideTheOrder) {
+  const auto records =
+      read_hl7(message(std::string(kEncoded) + std::string(kDispensed) + "RXR|IM\r"));
+  ASSERT_EQ(records.size(), 1U);
+  const Record& order = records.front();
+  EXPECT_EQ(order.field("vial.expires").written, "20260101");
+  EXPECT_EQ(order.field("supplied.strength").written, "100 mg/mL");
+  EXPECT_DOUBLE_EQ(order.field("supplied.vials").number, 2);
+  EXPECT_DOUBLE_EQ(order.field("supplied.vial-volume").number, 5 * kMillilitre);
+  EXPECT_EQ(order.field("order.directions").text, "Shake well");
+  EXPECT_EQ(order.field("stated.route").state, State::Missing);
+  EXPECT_TRUE(order.doubts.empty());
+}
+
+TEST(Hl7Dispense, AnotherRouteOnTheLabelIsKept) {
+  const auto records =
+      read_hl7(message(std::string(kEncoded) + std::string(kDispensed) + "RXR|SC\r"));
+  EXPECT_EQ(records.at(0).field("route").text, "intramuscular");
+  EXPECT_EQ(records.at(0).field("stated.route").text, "subcutaneous");
+}
+
+TEST(Hl7Dispense, ThePartsOfTheLabelAreNotAddedToThoseOfTheOrder) {
+  const std::string parts = "RXC|A|ceftriaxone|1000|mg\rRXC|A|lidocaine|18|mg\r";
+  const auto same = read_hl7(
+      message(std::string(kEncoded) + parts + std::string(kDispensed) + "RXR|IM\r" + parts));
+  EXPECT_EQ(same.at(0).field("components").state, State::Known);
+  EXPECT_TRUE(same.at(0).doubts.empty());
+  const auto other = read_hl7(message(std::string(kEncoded) + parts + std::string(kDispensed) +
+                                      "RXC|A|ceftriaxone|500|mg\rRXC|A|lidocaine|18|mg\r"));
+  EXPECT_EQ(other.at(0).doubts.count("components"), 1U);
 }
 
 TEST(Hl7Fields, ProfileNamesPlacesOfItsOwn) {
