@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <array>
 
+#include "engine/base/ascii.hpp"
+
 namespace meniscus::adapters {
 namespace {
 
@@ -109,6 +111,26 @@ char separator_of(std::string_view head) {
     }
   }
   return best;
+}
+
+SeparatorLine separator_line(std::string_view bytes) {
+  constexpr std::string_view kName = "sep=";
+  const std::size_t end = bytes.find('\n');
+  if (end == std::string_view::npos) return {};
+  std::string_view line = bytes.substr(0, end);
+  if (line.ends_with('\r')) line.remove_suffix(1);
+  if (line.size() > 1 && line.front() == '"' && line.back() == '"')
+    line = line.substr(1, line.size() - 2);
+  const bool named =
+      line.size() == kName.size() + 1 &&
+      std::ranges::equal(line.substr(0, kName.size()), kName, {}, engine::ascii::lower);
+  return named ? SeparatorLine{end + 1, line.back()} : SeparatorLine{};
+}
+
+std::optional<engine::FieldId> head_field(std::string_view name) {
+  std::string small(name);
+  std::ranges::transform(small, small.begin(), engine::ascii::lower);
+  return engine::field_named(small);
 }
 
 std::string plain(const Cell& cell) {

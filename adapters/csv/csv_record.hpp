@@ -5,9 +5,12 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
+
+#include "engine/order/field.hpp"
 
 namespace meniscus::adapters {
 
@@ -33,6 +36,17 @@ CsvRecord cut_record(std::string_view bytes, char separator, bool last, std::vec
 
 /// The separator that the head has most of: `,` `;` or tab.
 char separator_of(std::string_view head);
+
+/// The line `sep=;` that spreadsheets write before the head, whole with its end: its length, 0
+/// where `bytes` begin with no such line, and what it names.
+struct SeparatorLine {
+  std::size_t length = 0;
+  char separator = 0;
+};
+SeparatorLine separator_line(std::string_view bytes);
+
+/// The field that a cell of the head names, whatever its capitals.
+std::optional<engine::FieldId> head_field(std::string_view name);
 
 /// The cell's text with doubled quotes made single.
 std::string plain(const Cell& cell);

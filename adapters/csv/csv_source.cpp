@@ -175,8 +175,13 @@ class CsvSource : public engine::OrderSource {
 
   void read_head() {
     find_head();
+    const SeparatorLine said = separator_line(buffer_.bytes());
+    if (said.length > 0) {
+      advance(said.length);
+      find_head();
+    }
     std::string_view bytes = buffer_.bytes();
-    separator_ = separator_of(bytes.substr(0, bytes.find('\n')));
+    separator_ = said.length > 0 ? said.separator : separator_of(bytes.substr(0, bytes.find('\n')));
     CsvRecord head = cut_record(bytes, separator_, buffer_.ended(), cells_);
     while (head.kind == CsvRecord::Kind::More && bytes.size() <= limits_.record_bytes) {
       const bool got = buffer_.more();
@@ -191,6 +196,9 @@ class CsvSource : public engine::OrderSource {
       head_problem_ = buffer_.error()->message;
     } else if (bytes.empty()) {
       head_problem_ = "the input is empty";
+    } else if (std::string_view(",;\t").find(separator_) == std::string_view::npos) {
+      head_problem_ = std::string("the line before the head names the separator `") + separator_ +
+                      "`; `,`, `;` and tab are read";
     } else if (head.kind == CsvRecord::Kind::Broken) {
       head_problem_ = "the head cannot be read: a quote where none may stand";
       head_origin_ = {static_cast<std::uint32_t>(head.bad), 1};
@@ -206,7 +214,7 @@ class CsvSource : public engine::OrderSource {
     for (const Cell& cell : cells_) {
       Column& column = columns_.emplace_back();
       column.name = trimmed(cell.doubled ? plain(cell) : std::string(cell.text));
-      const auto field = engine::field_named(column.name);
+      const auto field = head_field(column.name);
       const Origin origin{static_cast<std::uint32_t>(cell.text.data() - bytes.data()),
                           static_cast<std::uint32_t>(cell.text.size())};
       if (!field) {

@@ -3,11 +3,13 @@
 
 #include <algorithm>
 
+#include "adapters/csv/csv_record.hpp"
 #include "adapters/csv/csv_source.hpp"
 #include "adapters/fhir/fhir_source.hpp"
 #include "adapters/hl7v2/hl7_source.hpp"
 #include "adapters/input/byte_sources.hpp"
 #include "adapters/input/compressed_bytes.hpp"
+#include "adapters/input/utf16_bytes.hpp"
 #include "adapters/json/json_source.hpp"
 #include "adapters/support/json_scan.hpp"
 
@@ -40,7 +42,7 @@ bool names_a_field(std::string_view line) {
       name.remove_prefix(1);
     while (!name.empty() && (name.back() == ' ' || name.back() == '"'))
       name.remove_suffix(1);
-    if (engine::field_named(name)) return true;
+    if (head_field(name)) return true;
   }
   return false;
 }
@@ -107,7 +109,9 @@ Format detect_format(std::string_view first_bytes) {
     return Format::Hl7;
   if (bytes.front() == '{' || bytes.front() == '[')
     return has_resource_type(bytes) ? Format::Fhir : Format::Json;
-  if (names_a_field(bytes.substr(0, bytes.find_first_of("\r\n")))) return Format::Csv;
+  // A line `sep=;`, as spreadsheets write it, stands before the head.
+  const std::string_view head = bytes.substr(separator_line(bytes).length);
+  if (names_a_field(head.substr(0, head.find_first_of("\r\n")))) return Format::Csv;
   return Format::Auto;
 }
 
@@ -133,7 +137,8 @@ Result<OpenedInput> with_format(Input input, Format format) {
 Result<OpenedInput> open_formatted(const std::string& name, Format format, std::uint32_t file) {
   Result<std::unique_ptr<engine::ByteSource>> bytes = open_bytes(name);
   if (!bytes) return bytes.error();
-  return with_format(Input{name, unpacked_bytes(std::move(*bytes), name), file}, format);
+  return with_format(Input{name, utf8_bytes(unpacked_bytes(std::move(*bytes), name), name), file},
+                     format);
 }
 
 Result<OpenedOrders> open_orders(Input input, Format format, const ReadContext& context) {

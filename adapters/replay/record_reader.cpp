@@ -11,6 +11,7 @@
 #include "adapters/input/byte_sources.hpp"
 #include "adapters/input/compressed_bytes.hpp"
 #include "adapters/input/json_lines.hpp"
+#include "adapters/input/utf16_bytes.hpp"
 #include "adapters/json/json_source.hpp"
 #include "adapters/replay/mixed.hpp"
 
@@ -204,7 +205,7 @@ class RecordReader::Inputs {
   [[nodiscard]] Result<std::unique_ptr<engine::ByteSource>> open_unpacked() const {
     Result<std::unique_ptr<engine::ByteSource>> bytes = open_bytes(name_);
     if (!bytes) return bytes;
-    return unpacked_bytes(std::move(*bytes), name_);
+    return utf8_bytes(unpacked_bytes(std::move(*bytes), name_), name_);
   }
 
   [[nodiscard]] bool is_json_lines() const {

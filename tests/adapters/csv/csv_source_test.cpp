@@ -55,9 +55,20 @@ INSTANTIATE_TEST_SUITE_P(
             "\"order.id\",\"volume\",\"order.directions\"\n\"A-1\",\"0.25 mL\",\"a, \"\"b\"\"\"\n"},
         Layout{"BlankLines",
                "\n\norder.id,volume,order.directions\n\nA-1,0.25 mL,\"a, \"\"b\"\"\"\n\n\r\n"},
+        Layout{"SeparatorLine",
+               "sep=;\r\norder.id;volume;order.directions\r\nA-1;0.25 mL;\"a, \"\"b\"\"\"\r\n"},
+        Layout{"CapitalsInHead",
+               "Order.ID,VOLUME,Order.Directions\nA-1,0.25 mL,\"a, \"\"b\"\"\"\n"},
         Layout{"BlanksInHead",
                "order.id, volume ,order.directions\nA-1,0.25 mL,\"a, \"\"b\"\"\"\n"}),
     [](const auto& info) { return std::string(info.param.name); });
+
+TEST(CsvSource, ASeparatorThatIsNotReadIsSaid) {
+  const auto orders = read("sep=|\norder.id|volume\nA-1|0.25 mL\n");
+  ASSERT_THAT(orders, SizeIs(1));
+  EXPECT_EQ(orders.front().kind, RecordKind::Unreadable);
+  EXPECT_THAT(orders.front().reason, HasSubstr("separator `|`"));
+}
 
 /// Whatever the size of the pieces, and of the reader's own buffer.
 class HeadInPieces : public ::testing::TestWithParam<Layout> {};
@@ -77,7 +88,8 @@ TEST_P(HeadInPieces, IsTheSameHead) {
 }
 INSTANTIATE_TEST_SUITE_P(
     Behind, HeadInPieces,
-    ::testing::Values(Layout{"BlankLines", "\n\n\norder.id;volume\nA-1;0.25 mL\n"},
+    ::testing::Values(Layout{"SeparatorLine", "\nsep=;\norder.id;volume\nA-1;0.25 mL\n"},
+                      Layout{"BlankLines", "\n\n\norder.id;volume\nA-1;0.25 mL\n"},
                       Layout{"BlankWindowsLines", "\r\n\r\norder.id;volume\r\nA-1;0.25 mL\r\n"},
                       Layout{"AByteOrderMark", "\xEF\xBB\xBForder.id;volume\nA-1;0.25 mL\n"},
                       Layout{"Both", "\xEF\xBB\xBF\r\n\norder.id;volume\n\nA-1;0.25 mL"}),

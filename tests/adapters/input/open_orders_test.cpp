@@ -20,6 +20,9 @@ TEST(DetectFormat, ByWhatTheFirstBytesHold) {
   EXPECT_EQ(detect_format("FHS|^~\\&|"), Format::Hl7);
   EXPECT_EQ(detect_format("order.id,dose\n1,2"), Format::Csv);
   EXPECT_EQ(detect_format("\"note\";\"needle.gauge\"\n"), Format::Csv);
+  EXPECT_EQ(detect_format("Order.ID,Dose\n1,2"), Format::Csv);
+  EXPECT_EQ(detect_format("sep=;\r\norder.id;dose\r\n1;2"), Format::Csv);
+  EXPECT_EQ(detect_format("sep=;\r\nwhat;ever\r\n1;2"), Format::Auto);
   EXPECT_EQ(detect_format("hello, world"), Format::Auto);
   EXPECT_EQ(detect_format(""), Format::Auto);
   EXPECT_EQ(detect_format("{\"resourceType\":\"Bundle\""), Format::Fhir);
