@@ -88,9 +88,34 @@ bool is_number(Type type) {
   return type == Type::Quantity || type == Type::Gauge || type == Type::Date;
 }
 
+/// The unit of a length as it is written, `in` of `5/8 in`: other lengths of the sentence are said
+/// in it, so that they compare.
+std::string_view length_unit(const Node& node, std::string_view written) {
+  if (node.dimension != dim::kLength) return {};
+  const std::size_t at = written.find_last_of(' ');
+  const std::string_view unit = at == std::string_view::npos ? written : written.substr(at + 1);
+  const auto known = parse_unit(unit, UnitSet::Order);
+  return known && known->dimension == dim::kLength ? unit : std::string_view{};
+}
+
+/// A quantity as the order has it, where the piece is a field alone; empty: it is to be shown.
+std::string_view written_of(const Scalar& scalar, const Template::Piece& piece,
+                            const Value& value) {
+  const Node& node = scalar.program().nodes[piece.node];
+  if (!piece.field || !value.known() || node.type != Type::Quantity) return {};
+  const std::string_view written = scalar.facts().block->written(scalar.facts().lane, *piece.field);
+  return !written.empty() && written.front() == '{' ? std::string_view{} : written;
+}
+
+bool is_length(const Node& node, const Value& value) {
+  return value.known() && node.type == Type::Quantity && node.dimension == dim::kLength &&
+         !node.percent;
+}
+
 }  // namespace
 
 void say(Scalar& scalar, const Template& text, const SayHelp& help, std::string& out) {
+  std::string_view lengths_in;
   for (const Template::Piece& piece : text.pieces) {
     if (piece.node == kNoNode) {
       out += piece.text;
@@ -100,14 +125,12 @@ void say(Scalar& scalar, const Template& text, const SayHelp& help, std::string&
     const unsigned lane = scalar.facts().lane;
     const Value value =
         help.columns == nullptr ? scalar.value(piece.node) : help.columns->shown(piece.node, lane);
-    if (piece.field && value.known() && node.type == Type::Quantity) {
-      const std::string_view written = scalar.facts().block->written(lane, *piece.field);
-      if (!written.empty() && written.front() != '{') {
-        out += written;
-        continue;
-      }
-    }
-    if (help.numbers != nullptr && value.known() && is_number(node.type)) {
+    if (const std::string_view written = written_of(scalar, piece, value); !written.empty()) {
+      out += written;
+      if (lengths_in.empty()) lengths_in = length_unit(node, written);
+    } else if (!lengths_in.empty() && is_length(node, value)) {
+      out += format_quantity_in({value.number, dim::kLength}, lengths_in);
+    } else if (help.numbers != nullptr && value.known() && is_number(node.type)) {
       out += help.numbers->of(scalar, node, value);
     } else {
       out += show(scalar, node, value);

@@ -116,8 +116,24 @@ std::string describe(Dimension dimension) {
   return text;
 }
 
+namespace {
+/// What the set calls a unit that is known elsewhere by another spelling: `in` for `inch`.
+std::string_view same_unit(std::string_view text, UnitSet set) {
+  const auto rows = detail::unit_rows();
+  const auto known = std::ranges::find(rows, text, &detail::UnitRow::text);
+  if (known == rows.end()) return {};
+  for (const detail::UnitRow& row : rows) {
+    const bool same = row.dimension == known->dimension && row.offset == known->offset &&
+                      row.factor * known->divisor == known->factor * row.divisor;
+    if (same && (row.flags & detail::flag_of(set)) != 0) return row.text;
+  }
+  return {};
+}
+}  // namespace
+
 std::string nearest_unit(std::string_view text, UnitSet set) {
   if (text.empty() || text.size() > kLongest) return {};
+  if (const std::string_view same = same_unit(text, set); !same.empty()) return std::string(same);
   const int allowed = std::max(2, std::min(4, static_cast<int>(text.size())));
   int best = allowed + 1;
   std::string_view nearest;

@@ -37,6 +37,19 @@ TEST(Missing, InAMildRuleIsSaidButMakesNothingIncomplete) {
   EXPECT_THAT(judged.not_assessed, ElementsAre("volume: r"));
 }
 
+TEST(Say, LengthsOfOneSentenceAreInTheUnitOfTheOrder) {
+  RulesUnderTest rules(rule(
+      "    let least = 1 in\n"
+      "    raise hold when needle.length < least say \"{needle.length}, not {least}, {volume}\" "
+      "blames needle.length\n    without volume ignore\n"));
+  EXPECT_THAT(rules.one({{"needle.length", "5/8 in"}, {"volume", "1 mL"}}).findings,
+              ElementsAre("hold r: 5/8 in, not 1 in, 1 mL"));
+  EXPECT_THAT(rules.one({{"needle.length", "16 mm"}, {"volume", "1 mL"}}).findings,
+              ElementsAre("hold r: 16 mm, not 25.4 mm, 1 mL"));
+  EXPECT_THAT(rules.one({{"needle.length", "1.6 cm"}, {"volume", "1 mL"}}).findings,
+              ElementsAre("hold r: 1.6 cm, not 2.54 cm, 1 mL"));
+}
+
 TEST(None, DoesNotHoldEitherWay) {
   RulesUnderTest rules(
       rule("    raise hold when vial.opened is before 2026-01-01 say \"old\" blames vial.opened\n"

@@ -278,5 +278,11 @@ TEST(Describe, DimensionsInWords) {
   EXPECT_EQ(describe(dim::kViscosity), "viscosity");
 }
 
+TEST(NearestUnit, IsTheSameUnitByTheNameThatTheSetHas) {
+  EXPECT_EQ(nearest_unit("inch", UnitSet::Rule), "in");
+  EXPECT_EQ(nearest_unit("inches", UnitSet::Rule), "in");
+  EXPECT_EQ(nearest_unit("mgg", UnitSet::Rule), "mg");
+}
+
 }  // namespace
 }  // namespace meniscus::engine
