@@ -239,6 +239,12 @@ void set_supply(Draft& draft, const Regimen& regimen) {
     // rules/syringes.csv); insulin syringes keep next to nothing.
     const double kept = regimen.device == Device::Syringe ? 0.07 : 0.01;
     vials = std::ceil(doses * (draft.volume + kept) / regimen.vial_ml - 1e-9);
+    // Each is used from its first dose to the end of its life in use
+    // (rules/vial/vial-outlived.rule).
+    if (regimen.recurs()) {
+      const double a_vial = std::floor(regimen.in_use_days / regimen.apart() + 1e-9) + 1;
+      vials = std::max(vials, std::ceil(doses / a_vial - 1e-9));
+    }
   } else if (regimen.container == Container::Pen) {
     vials = std::ceil(doses * draft.dose / regimen.strength / regimen.vial_ml - 1e-9);
   } else if (regimen.container == Container::SingleDose) {

@@ -99,6 +99,12 @@ bool supplied_other_strength(Case& c) {
   return true;
 }
 
+bool label_says_twice(Case& c) {
+  if (c.draft.volume <= 0 || !c.draft.has(F::Strength)) return false;
+  c.draft.set_number(F::SuppliedVolume, 2 * c.draft.volume, "mL");
+  return true;
+}
+
 bool supplied_other_medicine(Case& c) {
   std::string_view other;
   if (is(c, "testosterone-cypionate")) other = "testosterone-enanthate";
@@ -350,6 +356,7 @@ constexpr Defect kDefects[] = {
     {"no-diluent", "a powder without its diluent", "container-strength", powder_without_diluent},
     {"supplied-strength", "another strength supplied at the old volume", "ordered-against-supplied",
      supplied_other_strength},
+    {"label-volume", "a label with twice the volume", "ordered-against-supplied", label_says_twice},
     {"supplied-medicine", "another medicine supplied", "ordered-against-supplied",
      supplied_other_medicine},
     {"units-for-mg", "marks written as units of a medicine in milligrams", "dose-kind",

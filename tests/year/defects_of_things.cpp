@@ -194,6 +194,29 @@ bool vial_too_old(Case& c) {
   return true;
 }
 
+bool opened_before(Case& c) {
+  const Container container = c.regimen.container;
+  if (container == Container::MultiDose || container == Container::Pen) return false;
+  if (container == Container::Powder && !is(c, "ceftriaxone")) return false;
+  c.draft.set_day(F::VialOpened, c.draft.start - 2);
+  return true;
+}
+
+bool plan_outlives_the_vial(Case& c) {
+  if (c.regimen.container != Container::MultiDose || !several(c)) return false;
+  const double need = c.draft.doses * (c.draft.volume + 0.07);
+  if (need > c.regimen.vial_ml || c.regimen.apart() < 3) return false;
+  c.draft.set_day(F::VialOpened, c.draft.start - c.regimen.in_use_days + 1);
+  c.draft.set(F::SupplyVials, "1");
+  return true;
+}
+
+bool too_few_containers(Case& c) {
+  if (c.regimen.container != Container::Prefilled || !several(c)) return false;
+  c.draft.set(F::SupplyVials, "1");
+  return true;
+}
+
 bool opening_not_known(Case& c) {
   if (c.regimen.container != Container::MultiDose) return false;
   c.draft.clear(F::VialOpened);
@@ -235,7 +258,8 @@ bool too_few_needles(Case& c) {
 
 bool too_few_syringes(Case& c) {
   if (!c.draft.has(F::SupplySyringes) || !several(c)) return false;
-  c.draft.set_number(F::SupplySyringes, c.draft.doses / 2);
+  const int half = c.draft.doses / 2;
+  c.draft.set_number(F::SupplySyringes, half);
   return true;
 }
 
@@ -273,7 +297,7 @@ bool allergic_to_latex(Case& c) {
 
 bool too_young(Case& c) {
   if (!is(c, "haloperidol-decanoate") && !is(c, "paliperidone-palmitate")) return false;
-  c.draft.set_day(F::PatientBorn, c.draft.start - 16 * 366);
+  c.draft.set_day(F::PatientBorn, c.draft.start - std::int64_t{16} * 366);
   return true;
 }
 
@@ -294,7 +318,7 @@ bool ends_before_it_starts(Case& c) {
 }
 
 bool needed_and_regular(Case& c) {
-  if (!c.regimen.recurs()) return false;
+  if (!c.regimen.recurs() || c.regimen.apart() < 1) return false;  // every 6 h as needed is right
   c.draft.set(F::ScheduleAsNeeded, "yes");
   return true;
 }
@@ -336,6 +360,11 @@ constexpr Defect kDefects[] = {
     {"site-not-rested", "the site of some days ago", "site-rest", site_not_rested},
     {"site-volume", "too much for one site", "site-volume", too_much_for_the_site},
     {"vial-old", "a vial past its life in use", "beyond-use", vial_too_old},
+    {"opened-before", "what is used once, opened two days ago", "beyond-use", opened_before},
+    {"vial-outlived", "an opened vial that is too old before the plan ends", "vial-outlived",
+     plan_outlives_the_vial},
+    {"containers-few", "one prefilled syringe for several doses", "enough-containers",
+     too_few_containers},
     {"opening-unknown", "a multi-dose vial without its date of opening", "beyond-use",
      opening_not_known},
     {"vial-expired", "an expired vial", "expiry", vial_expired},
