@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <functional>
+#include <iterator>
 
 #include "adapters/history/postgres_store.hpp"
 #include "adapters/history/sqlite_store.hpp"
@@ -343,19 +344,18 @@ void KeptHistory::roll_back(engine::History& history) {
 bool KeptHistory::hand_over(const std::function<void()>& landed) {
   // After a merge `history` changes once the turn is kept.
   if (!turn_merges_.empty()) return false;
-  flying_.emplace_back();  // there may be no memory for it
-  if (!store_->hand_over(landed)) {
-    flying_.pop_back();
-    return false;
-  }
-  flying_.back().swap(turn_);
+  std::list<std::vector<std::string>> flight(1);  // there may be no memory for it
+  if (!store_->hand_over(landed)) return false;
+  flight.front().swap(turn_);
+  flying_.splice(flying_.end(), flight);
   return true;
 }
 
 engine::Result<std::size_t> KeptHistory::settle(engine::History& history) {
   engine::Result<std::size_t> landed = store_->settle();
   if (landed) {
-    flying_.erase(flying_.begin(), flying_.begin() + static_cast<std::ptrdiff_t>(*landed));
+    flying_.erase(flying_.begin(),
+                  std::next(flying_.begin(), static_cast<std::ptrdiff_t>(*landed)));
     return landed;
   }
   for (const std::vector<std::string>& turn : flying_)

@@ -27,8 +27,8 @@
 #pragma once
 
 #include <cstdint>
-#include <deque>
 #include <functional>
+#include <list>
 #include <memory>
 #include <optional>
 #include <span>
@@ -141,9 +141,9 @@ class KeptHistory {
   engine::FlatMap<Known> known_;           // by the word of the id that a patient stands under
   std::unordered_map<std::string, std::string> merged_;
   bool merges_loaded_ = false;
-  bool has_since_ = false;                       // the store knows since when it is whole
-  std::vector<std::string> turn_;                // patients of the turn: theirs alone, and read
-  std::deque<std::vector<std::string>> flying_;  // of those that were handed over, turn by turn
+  bool has_since_ = false;                      // the store knows since when it is whole
+  std::vector<std::string> turn_;               // patients of the turn: theirs alone, and read
+  std::list<std::vector<std::string>> flying_;  // of those that were handed over, turn by turn
   std::vector<std::pair<std::string, std::string>> turn_merges_;  // former id, patient
   StoredOrderWriter writer_;
   std::string text_;

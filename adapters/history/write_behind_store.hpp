@@ -17,9 +17,8 @@
 // Direct:   a turn with a merge, or with a patient whose orders were only noted, is written as it
 //           goes, and cannot be handed over.
 // Failed:   turns that fail are rolled back; those that were handed over behind them are not
-// written,
-//           and the open one has to be given up too.  Until settle() has said so, all that needs
-//           the store behind gives the error.
+//           written, and the open one has to be given up too.  Until settle() has said so, all that
+//           needs the store behind gives the error.
 // Threads:  one at a time; the store's own calls `ended`, which does not throw.
 #pragma once
 
