@@ -50,7 +50,7 @@ void Console::complain(std::string_view sentence) const {
   say_err(text);
 }
 
-// Nothing is left to be done about a message that stderr or a help page that stdout does not take.
+// What stdout does not take makes the exit status (run.cpp); of stderr nothing is left to be said.
 void Console::say(std::string_view text) const { static_cast<void>(out(text)); }
 
 void Console::say_err(std::string_view text) const { static_cast<void>(err(text)); }

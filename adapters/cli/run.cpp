@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <optional>
 #include <string_view>
 #include <utility>
 
@@ -90,9 +91,7 @@ constexpr auto kRuns = std::to_array<std::pair<Command, Run>>({
     {Command::BaselinePrune, without_log<run_baseline_prune>},
 });
 
-}  // namespace
-
-ExitStatus run_program(const std::vector<std::string>& arguments, const Console& console) {
+ExitStatus run_words(const std::vector<std::string>& arguments, const Console& console) {
   const auto parsed = parse_configured(arguments, {console.folder, console.variable});
   if (!parsed) {
     complain_lines(parsed.error().message, console);
@@ -101,6 +100,23 @@ ExitStatus run_program(const std::vector<std::string>& arguments, const Console&
   const Log log(parsed->log, console);
   for (const auto& [command, run] : kRuns)
     if (command == parsed->command) return run(*parsed, console, log);
+  return ExitStatus::Internal;
+}
+
+}  // namespace
+
+ExitStatus run_program(const std::vector<std::string>& arguments, const Console& console) {
+  // The one place where what a command said in vain makes its status, whichever command it was.
+  std::optional<engine::Error> unwritten;
+  Console heard = console;
+  heard.out = [&](std::string_view bytes) {
+    engine::Status written = console.out(bytes);
+    if (!written && !unwritten) unwritten = written.error();
+    return written;
+  };
+  const ExitStatus status = run_words(arguments, heard);
+  if (!unwritten || status == ExitStatus::Internal) return status;  // who ends with it has said why
+  console.complain(unwritten->message);
   return ExitStatus::Internal;
 }
 

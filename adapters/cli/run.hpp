@@ -9,7 +9,8 @@
 
 namespace meniscus::adapters {
 
-/// `arguments` without the program's name.
+/// `arguments` without the program's name.  Output that could not be written makes any command's
+/// status Internal, with a sentence that says why.
 ExitStatus run_program(const std::vector<std::string>& arguments, const Console& console);
 
 }  // namespace meniscus::adapters
