@@ -2,6 +2,7 @@
 #include "adapters/cli/history_command.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <filesystem>
 #include <memory>
@@ -15,6 +16,7 @@
 #include "adapters/cli/progress.hpp"
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/history/kept_history.hpp"
+#include "adapters/json/json_merge.hpp"
 #include "engine/history/history.hpp"
 #include "engine/quantity/calendar.hpp"
 
@@ -56,6 +58,37 @@ engine::Result<std::string> standing_id(OrderStore& store, std::string patient) 
   return patient;
 }
 
+/// There is an order or a merge of the patient, named by the id that it has now.
+engine::Result<bool> is_known(OrderStore& store, const std::string& patient) {
+  bool known = false;
+  engine::Status read = store.each(patient, [&](const KeptOrder&) { known = true; });
+  if (read && !known) {
+    read = store.each_merge(
+        [&](std::string_view, std::string_view now) { known = known || now == patient; });
+  }
+  if (!read) return read.error();
+  return known;
+}
+
+std::string no_patient(const Arguments& arguments, const std::string& patient) {
+  return arguments.files.front() + " holds nothing of a patient `" + patient + "`";
+}
+
+/// Says which of two patients, by the ids that they have now, the store does not know; gives the
+/// number of those that it knows.  One may be new; with none, an id is written wrong.
+engine::Result<int> say_unknown(OrderStore& store, const std::array<std::string, 2>& both,
+                                const Arguments& arguments, const Console& console) {
+  int count = 0;
+  for (std::size_t i = 0; i < both.size(); ++i) {
+    const auto known = is_known(store, both[i]);
+    if (!known) return known.error();
+    if (!*known) console.complain(no_patient(arguments, arguments.files[i + 1]));
+    count += *known ? 1 : 0;
+  }
+  if (count == 0) console.complain("nothing was merged");
+  return count;
+}
+
 /// The line of an order, under the id that its patient has now.
 std::string exported(const StoredOrder& order) {
   auto json = nlohmann::ordered_json::parse(order.text, nullptr, false);
@@ -63,6 +96,18 @@ std::string exported(const StoredOrder& order) {
     return std::string(order.text);
   json["patient.id"] = order.patient;
   return json.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+/// Says the ids that are another patient's now; of one patient where `patient` is not empty.
+engine::Status say_merges(OrderStore& store, std::string_view patient, const Console& console) {
+  return store.each_merge([&](std::string_view former, std::string_view now) {
+    if (patient.empty() || now == patient) console.say(merge_line(former, now) + "\n");
+  });
+}
+
+engine::Status say_orders(OrderStore& store, std::string_view patient, const Console& console) {
+  return store.each(patient,
+                    [&](const KeptOrder& kept) { console.say(exported(kept.order) + "\n"); });
 }
 
 /// Orders of files into a store.
@@ -111,6 +156,7 @@ class Import {
       if (!done) return done;
       for (unsigned lane = 0; lane < block_.size(); ++lane)
         count(lane);
+      before_ += kept.kept_before().size();
       progress_.add(block_.size());
     }
     return engine::Done{};
@@ -123,9 +169,12 @@ class Import {
       ++unreadable_;
       status_ = worst(status_, ExitStatus::Unread);
     }
-    if (kind != RecordKind::Order || !block_.value(lane, engine::FieldId::PatientId).known())
-      return;
-    ++kept_;
+    const bool has_patient = block_.value(lane, engine::FieldId::PatientId).known();
+    if (kind == RecordKind::Outside) ++outside_;
+    if (kind == RecordKind::Order && !has_patient) ++unowned_;
+    if (kind == RecordKind::Merge && has_patient) ++merges_;
+    if (kind != RecordKind::Order || !has_patient) return;
+    ++taken_;
     const engine::Days days{std::nullopt, console_.today};
     const auto day = static_cast<std::int64_t>(
         std::floor(engine::facts_of(block_, lane, days).today.number / 86400.0));
@@ -143,9 +192,7 @@ class Import {
       if (set) set = store.commit();
       if (!set) return set;
     }
-    std::string text = counted(kept_, "order") + " imported";
-    if (unreadable_ > 0) text += ", " + std::to_string(unreadable_) + " could not be read";
-    console_.say(text + "; the history is " + whole_since(since) + "\n");
+    console_.say(summary() + "; the history is " + whole_since(since) + "\n");
     const bool earlier = first_ && before && since && *first_ < *since;
     if (earlier) {
       console_.complain("orders of days before " + engine::format_day(*since) +
@@ -156,6 +203,20 @@ class Import {
     return engine::Done{};
   }
 
+  /// What was kept, and of what was not, why.
+  [[nodiscard]] std::string summary() const {
+    std::string text = counted(taken_ - before_, "order") + " imported";
+    const auto add = [&](std::size_t count, std::string_view what) {
+      if (count > 0) text.append(", ").append(std::to_string(count)).append(what);
+    };
+    if (merges_ > 0) text += ", " + counted(merges_, "merged id");
+    add(before_, before_ == 1 ? " was there already" : " were there already");
+    add(outside_, outside_ == 1 ? " is no injection" : " are no injections");
+    add(unowned_, unowned_ == 1 ? " names no patient" : " name no patient");
+    add(unreadable_, " could not be read");
+    return text;
+  }
+
   const Arguments& arguments_;
   const Console& console_;
   std::shared_ptr<const engine::Program> program_;
@@ -163,11 +224,30 @@ class Import {
   engine::History history_;
   engine::OrderBlock block_;
   Progress progress_;
-  std::size_t kept_ = 0;
+  std::size_t taken_ = 0;   // orders of a patient; with those that were kept before
+  std::size_t before_ = 0;  // of them
+  std::size_t merges_ = 0;
+  std::size_t outside_ = 0;
+  std::size_t unowned_ = 0;
   std::size_t unreadable_ = 0;
   std::optional<std::int64_t> first_;
   ExitStatus status_ = ExitStatus::Clean;
 };
+
+/// The ids that are this patient's too, and the orders.  A patient that the store does not know is
+/// said: a wrong id is no empty history.
+ExitStatus list_patient(OrderStore& store, const std::string& patient, const Arguments& arguments,
+                        const Console& console) {
+  const auto known = is_known(store, patient);
+  if (!known) return failed(known.error(), console);
+  if (!*known) {
+    console.complain(no_patient(arguments, arguments.patient));
+    return ExitStatus::Usage;
+  }
+  engine::Status read = say_merges(store, patient, console);
+  if (read) read = say_orders(store, patient, console);
+  return read ? ExitStatus::Clean : failed(read.error(), console);
+}
 
 /// The first day that stays.  None, and said: the rules cannot be loaded.
 std::optional<std::int64_t> first_day_kept(const Arguments& arguments, const Console& console) {
@@ -187,9 +267,7 @@ ExitStatus run_history_list(const Arguments& arguments, const Console& console) 
   if (!arguments.patient.empty()) {
     const auto patient = standing_id(*store, arguments.patient);
     if (!patient) return failed(patient.error(), console);
-    const engine::Status read = store->each(
-        *patient, [&](const KeptOrder& kept) { console.say(exported(kept.order) + "\n"); });
-    return read ? ExitStatus::Clean : failed(read.error(), console);
+    return list_patient(*store, *patient, arguments, console);
   }
   const auto size = store->size();
   if (!size) return failed(size.error(), console);
@@ -205,8 +283,9 @@ ExitStatus run_history_list(const Arguments& arguments, const Console& console) 
 ExitStatus run_history_export(const Arguments& arguments, const Console& console) {
   const auto store = open_existing(arguments.files.front(), console);
   if (store == nullptr) return ExitStatus::Usage;
-  const engine::Status read =
-      store->each({}, [&](const KeptOrder& kept) { console.say(exported(kept.order) + "\n"); });
+  // First the merges, so that who reads it in its sequence knows every order's patient.
+  engine::Status read = say_merges(*store, {}, console);
+  if (read) read = say_orders(*store, {}, console);
   return read ? ExitStatus::Clean : failed(read.error(), console);
 }
 
@@ -229,6 +308,9 @@ ExitStatus run_history_merge(const Arguments& arguments, const Console& console)
     console.say("they are one patient already: the orders stand under " + *patient + "\n");
     return ExitStatus::Clean;
   }
+  const auto known = say_unknown(*store, {*former, *patient}, arguments, console);
+  if (!known) return failed(known.error(), console);
+  if (*known == 0) return ExitStatus::Usage;
   const std::array<std::string_view, 2> both = {*former, *patient};
   engine::Status done = store->begin(both);
   if (done) done = store->merge(*former, *patient);

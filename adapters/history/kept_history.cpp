@@ -297,9 +297,9 @@ Status KeptHistory::add(const OrderBlock& block, const engine::Days& days,
     if (block.record(lane).kind == RecordKind::Merge)
       add_once(patients, std::string(block.record(lane).former));
   }
+  again_.clear();
   if (patients.empty()) return Done{};
   Status done = begin(patients, history);
-  again_.clear();
   for (unsigned lane = 0; done && lane < block.size(); ++lane) {
     if (!has_patient(block, lane)) continue;
     done = block.record(lane).kind == RecordKind::Merge ? add_merge(block, lane)
@@ -377,6 +377,14 @@ Status KeptHistory::keep(const OrderBlock& block, const engine::Days& days,
 Status KeptHistory::reach() {
   const auto since = store_->since();
   return since ? Status(Done{}) : Status(since.error());
+}
+
+Status KeptHistory::try_to_keep() {
+  Status done = store_->begin({});
+  if (done) done = store_->add_answer({});
+  if (done) done = store_->commit();
+  if (!done) store_->roll_back();
+  return done;
 }
 
 engine::Result<std::optional<KeptAnswer>> KeptHistory::answer_to(std::string_view sender,

@@ -83,6 +83,8 @@ class KeptHistory {
   /// of it, to be judged as it was then.
   engine::Status add(const engine::OrderBlock& block, const engine::Days& days,
                      engine::History& history);
+  /// Of the block that was added last: the lanes whose orders were kept before, just as they are.
+  [[nodiscard]] const std::vector<unsigned>& kept_before() const { return again_; }
   engine::Status commit(engine::History& history);
   void roll_back(engine::History& history);
 
@@ -109,6 +111,9 @@ class KeptHistory {
   engine::Result<std::uint64_t> prune(std::int64_t day) { return store_->prune(day); }
   /// Between turns: whether the store answers.
   engine::Status reach();
+  /// Between turns: whether the store keeps what is written to it.  It keeps an answer to no
+  /// message, which goes with the old ones.
+  engine::Status try_to_keep();
   engine::Status drop_answers(double oldest) { return store_->drop_answers(oldest); }
 
  private:

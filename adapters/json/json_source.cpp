@@ -9,6 +9,7 @@
 #include <cstring>
 
 #include "adapters/json/json_keys.hpp"
+#include "adapters/json/json_merge.hpp"
 #include "adapters/json/order_json.hpp"
 #include "adapters/support/chunk_buffer.hpp"
 #include "adapters/support/json_scan.hpp"
@@ -196,7 +197,7 @@ class JsonSource : public engine::OrderSource {
   // ---- the fast road
 
   Step object(OrderBlock& block, std::string_view bytes) {
-    if (in_list_) return slow(block, bytes);
+    if (in_list_ || begins_merge(bytes)) return slow(block, bytes);
     const void* newline = std::memchr(bytes.data(), '\n', bytes.size());
     if (newline == nullptr && !buffer_.ended()) return wait(block, bytes);
     const std::size_t line =
@@ -264,6 +265,11 @@ class JsonSource : public engine::OrderSource {
     const std::string_view text = bytes.substr(0, size);
     block.record(lane).text = text;
     const bool fits = size <= limits_.record_bytes;
+    if (fits && begins_merge(text)) {
+      read_merge(context_, block, lane, text);
+      advance(end.size);
+      return Step::Taken;
+    }
     const OrderJson::Outcome outcome =
         fits ? reader_.read(text, block, lane) : OrderJson::Outcome{};
     if (!fits) {

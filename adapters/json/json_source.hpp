@@ -1,4 +1,5 @@
 // Orders from JSON: one order a line, one document, a list of orders, documents one after another.
+// A line of json_merge.hpp may stand between them.
 #pragma once
 
 #include <cstdint>
