@@ -175,6 +175,7 @@ class ServeRun {
       : console_(console),
         log_(log),
         certificates_(certificates),
+        has_certificates_(arguments.serve.has_tls()),
         clock_(console),
         context_(1),
         hash_(rules.program->hash),
@@ -218,7 +219,7 @@ class ServeRun {
     signals_.async_wait([this](const boost::system::error_code& problem, int signal) {
       if (problem) return;
       if (signal == SIGHUP) {
-        if (!certificates_.load()) log_.error("the certificates that were in force stay");
+        reload_certificates();
         service_.reload();
       } else if (std::exchange(stopping_, true)) {
         return context_.stop();  // asked twice: at once
@@ -232,9 +233,17 @@ class ServeRun {
     });
   }
 
+  void reload_certificates() {
+    if (!has_certificates_) return;
+    const bool accepted = certificates_.load();
+    service_.count_certificates(accepted);
+    if (!accepted) log_.error("the certificates that were in force stay");
+  }
+
   const Console& console_;
   const Log& log_;
   Certificates& certificates_;
+  bool has_certificates_;
   HostClock clock_;
   boost::asio::io_context context_;
   std::string hash_;

@@ -5,6 +5,7 @@
 #include <array>
 #include <utility>
 
+#include "adapters/hl7v2/batch_count.hpp"
 #include "adapters/hl7v2/codes.hpp"
 #include "adapters/hl7v2/escape.hpp"
 #include "adapters/hl7v2/hl7_source.hpp"
@@ -357,8 +358,7 @@ void Hl7AckSink::write(const engine::Verdict& verdict, const engine::OrderBlock&
   if (framed != nullptr) frame = framed->frame(verdict.lane);
   if (!frame.message) {
     // A trailer is no message; other text is refused, so that its sender hears of it.
-    if (record.text.starts_with("BTS") || record.text.starts_with("FTS") || record.text.empty())
-      return;
+    if (is_of_no_message(record.text)) return;
     frame.last = true;
   }
   if (!open_) begin_message(record);

@@ -86,7 +86,7 @@ struct Hl7Source::State {
   bool reading = false;  // the reader has more of `unit`
   std::uint32_t messages = 0;
   BatchCount batches;
-  bool failure_said = false;
+  bool end_said = false;
   std::array<MessageFrame, engine::kLanes> frames;
 
   unsigned add_record(engine::OrderBlock& block, RecordKind kind, std::string reason) {
@@ -113,6 +113,18 @@ struct Hl7Source::State {
       add_record(block, RecordKind::Unreadable, "the text begins with no message header (MSH)");
     }
   }
+
+  /// Once, what is said of an input behind its last unit.
+  void take_end(engine::OrderBlock& block) {
+    if (end_said || (units.failure().empty() && !units.is_over())) return;
+    end_said = true;
+    const auto off = batches.end();
+    if (units.failure().empty() && !off) return;
+    unit = Unit{};
+    add_record(
+        block, RecordKind::Unreadable,
+        off && units.failure().empty() ? off->reason : "the input ended early: " + units.failure());
+  }
 };
 
 Hl7Source::Hl7Source(engine::Input input, const engine::ReadContext& context) {
@@ -134,7 +146,7 @@ void Hl7Source::restart_behind(std::uint32_t messages, const BatchCount& batches
   s.reading = false;
   s.messages = messages;
   s.batches = batches;
-  s.failure_said = false;
+  s.end_said = false;
 }
 
 bool Hl7Source::next(engine::OrderBlock& block) {
@@ -156,11 +168,7 @@ bool Hl7Source::next(engine::OrderBlock& block) {
     if (s.units.next(s.unit)) {
       s.take(block);
     } else {
-      if (!s.units.failure().empty() && !s.failure_said) {
-        s.failure_said = true;
-        s.unit = Unit{};
-        s.add_record(block, RecordKind::Unreadable, "the input ended early: " + s.units.failure());
-      }
+      s.take_end(block);
       break;
     }
   }

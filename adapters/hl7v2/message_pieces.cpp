@@ -9,6 +9,7 @@ bool MessagePieces::take(MessagePiece& piece) {
   piece.bytes.clear();
   piece.units.clear();
   piece.failure.clear();
+  piece.is_last = false;
   piece.messages = messages_;
   piece.batches = batches_;
   if (ended_) return false;
@@ -23,12 +24,15 @@ bool MessagePieces::take(MessagePiece& piece) {
     messages_ += unit.kind == UnitKind::Message ? 1U : 0U;
   }
   if (ended_) piece.failure = stream_.failure();
+  piece.is_last = ended_;
   std::string_view rest = piece.bytes;
   for (Unit& each : piece.units) {
     each.text = rest.substr(0, each.text.size());
     rest.remove_prefix(each.text.size());
   }
-  return !piece.units.empty() || !piece.failure.empty();
+  // With nothing else in it a last piece still has to be read where a trailer is missing.
+  const bool is_said = !piece.failure.empty() || (ended_ && batches_.end());
+  return !piece.units.empty() || is_said;
 }
 
 bool PieceUnits::next(Unit& unit) {

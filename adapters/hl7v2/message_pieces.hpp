@@ -34,6 +34,7 @@ struct MessagePiece {
   std::uint32_t messages = 0;  // of the input, before these
   BatchCount batches;          // what was counted before these
   std::string failure;         // why the input ended behind these, where it did not end by itself
+  bool is_last = false;        // the input ends behind these
 };
 
 /// How much a piece holds: no more than `units`, and of `bytes` no more than the last one goes
@@ -73,6 +74,7 @@ class PieceUnits : public UnitSource {
   void release(bool keep_last) override { (void)keep_last; }
   void restart() override { next_ = 0; }
   [[nodiscard]] const std::string& failure() const override { return piece_->failure; }
+  [[nodiscard]] bool is_over() const override { return piece_->is_last; }
   [[nodiscard]] bool is_read() const { return next_ == piece_->units.size(); }
 
  private:

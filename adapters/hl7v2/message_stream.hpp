@@ -58,6 +58,8 @@ class UnitSource {
   virtual void restart() = 0;
   /// Why the input ended, when it did not end by itself; empty otherwise.
   [[nodiscard]] virtual const std::string& failure() const = 0;
+  /// Behind the last unit: the input is over, and not only a piece of it.
+  [[nodiscard]] virtual bool is_over() const { return true; }
 };
 
 class MessageStream : public UnitSource {

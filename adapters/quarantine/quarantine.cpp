@@ -117,6 +117,7 @@ bool Quarantine::has(const std::string& name) const {
 Status Quarantine::put(const std::string& name, std::string_view bytes,
                        const QuarantineReason& why) {
   if (has(name)) return Done{};
+  if (size_ >= kMost) size_ = size();
   if (size_ >= kMost) {
     return engine::Error{engine::Errc::Input,
                          folder_ + ": holds " + std::to_string(kMost) +
@@ -150,10 +151,19 @@ engine::Result<std::vector<Quarantined>> Quarantine::list() const {
   return all;
 }
 
+std::size_t Quarantine::size() const {
+  std::size_t count = 0;
+  std::error_code problem;
+  for (fs::directory_iterator at(folder_, problem), end; !problem && at != end;
+       at.increment(problem))
+    count += at->path().extension() == kBytes ? 1U : 0U;
+  return problem ? size_ : count;
+}
+
 Status Quarantine::discard(const std::string& name) {
   if (::unlink(path(name).c_str()) != 0) return trouble(path(name), "cannot be removed", errno);
   ::unlink((folder_ + "/" + name + std::string(kReason)).c_str());
-  --size_;
+  if (size_ > 0) --size_;
   return sync_folder(folder_);
 }
 

@@ -52,8 +52,9 @@ class Quarantine {
   [[nodiscard]] std::string path(const std::string& name) const;
   engine::Status discard(const std::string& name);
 
-  /// As counted when it was opened, and since.
-  [[nodiscard]] std::size_t size() const { return size_; }
+  /// Messages that the folder holds now; others may take some out.  Where it cannot be read, as it
+  /// was known last.
+  [[nodiscard]] std::size_t size() const;
 
  private:
   explicit Quarantine(std::string folder) : folder_(std::move(folder)) {}

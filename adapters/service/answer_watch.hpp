@@ -18,6 +18,8 @@ class AnswerWatch {
   virtual void judged(const engine::Verdict& verdict) = 0;
   /// A message came again and gets the answer that it got.
   virtual void repeated(std::string_view answer) = 0;
+  /// A trailer counts other messages than came, or did not come; no answer says so.
+  virtual void batch_is_off() {}
 };
 
 }  // namespace meniscus::adapters

@@ -5,6 +5,7 @@
 #include <exception>
 #include <utility>
 
+#include "adapters/hl7v2/batch_count.hpp"
 #include "adapters/hl7v2/hl7_source.hpp"
 #include "adapters/service/message_key.hpp"
 #include "adapters/support/view_bytes.hpp"
@@ -40,6 +41,13 @@ engine::Status with_memory(const Step& step) {
   } catch (const std::exception&) {
     return engine::Error{engine::Errc::Internal, "an error of the program ended a turn", 0, 0};
   }
+}
+
+/// A whole frame with nothing in it but what a sender may put between messages.
+bool is_empty(const mllp::Frame& frame) {
+  constexpr std::string_view kNothing{"\x0B\x1C\r\n\t \0", 7};
+  return frame.kind == mllp::FrameKind::Whole &&
+         frame.bytes.find_first_not_of(kNothing) == std::string_view::npos;
 }
 
 /// Lower-case hexadecimal digits of the first bytes of a digest.
@@ -219,7 +227,13 @@ class Answerer::Work {
     const mllp::Frame& frame = asked.frame;
     if (frame.kind == mllp::FrameKind::TooLarge) {
       refuse(frame, engine::kUnreadable, "the message is larger than what is read here");
-      hold_back(frame, {"the message is larger than what is read here", "", 0, 0});
+      hold_back(frame, {"the message is larger than what is read here: only its first " +
+                            std::to_string(frame.bytes.size()) + " bytes are kept",
+                        "", 0, 0});
+      return engine::Done{};
+    }
+    if (is_empty(frame)) {
+      refuse(frame, engine::kUnreadable, "the frame holds no message");
       return engine::Done{};
     }
     const std::size_t before = asked.out->size();
@@ -389,6 +403,10 @@ class Answerer::Work {
       const engine::Place place = source.record_place(block_, verdict.lane);
       (begins_.empty() ? why_unread_ : group_[at_].why) = {record.reason, place.at,
                                                            place.line - record.line + 1, 0};
+    }
+    if (record.kind != engine::RecordKind::Order && hl7v2::is_of_no_message(record.text)) {
+      watch_.batch_is_off();
+      trouble_ = "in a batch: " + record.reason;
     }
     watch_.judged(verdict);
     sink_->write(verdict, block_, source);

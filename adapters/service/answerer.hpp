@@ -104,7 +104,8 @@ class Answerer {
   /// Appends the answer to a message whose orders could not be kept.
   void refuse(const mllp::Frame& frame, std::string& out);
 
-  /// Why a message that could not be read was not put into quarantine; empty when all were.
+  /// What only the log can say: why a message that could not be read was not put into quarantine,
+  /// or what is off in a batch.  Empty: nothing.
   [[nodiscard]] std::string take_trouble();
 
   /// Other rules from the next message on.  The history must keep what they look back on.

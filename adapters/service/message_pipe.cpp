@@ -41,7 +41,12 @@ engine::Status MessagePipe::run(std::unique_ptr<engine::ByteSource> bytes) {
     more = gather(stream, count);
     if (taken_ > 0) done = answer();
   }
-  if (!stream.failure().empty()) ends_.missing("the input ended early: " + stream.failure());
+  const auto off = count.end();
+  if (!stream.failure().empty()) {
+    ends_.missing("the input ended early: " + stream.failure());
+  } else if (done && off) {
+    ends_.missing(off->reason);
+  }
   if (done) drop_old_answers();
   return done;
 }

@@ -10,7 +10,7 @@
 //           piece when what the answers depend on is on the disk; a message alone waits for no
 //           other.
 // Batches:  headers and trailers are not answered; missing() hears of a trailer that counts more
-//           than came.
+//           than came, or that did not come.
 // Never:    answers what could not be kept: where the second try fails too, the run is over.  No
 //           text that it gives holds a byte of a message, but for what send() gets.
 // Threads:  one at a time.

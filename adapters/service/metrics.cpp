@@ -154,10 +154,18 @@ void Metrics::append_counters(std::string& out) const {
   append_family(out, "unkept", "counter",
                 "Messages refused because nothing could be kept of them.");
   append_sample(out, "unkept_total", {}, static_cast<double>(unkept_));
+  append_family(out, "batches_off", "counter",
+                "Batches whose trailer is missing or counts other messages than came.");
+  append_sample(out, "batches_off_total", {}, static_cast<double>(batches_off_));
   append_family(out, "rule_reloads", "counter", "Rule sets put into force, or refused.");
   append_sample(out, "rule_reloads_total", {{"result", "accepted"}}, static_cast<double>(reloads_));
   append_sample(out, "rule_reloads_total", {{"result", "refused"}},
                 static_cast<double>(refused_reloads_));
+  append_family(out, "certificate_reloads", "counter", "Certificates read again, or refused.");
+  append_sample(out, "certificate_reloads_total", {{"result", "accepted"}},
+                static_cast<double>(certificate_reloads_));
+  append_sample(out, "certificate_reloads_total", {{"result", "refused"}},
+                static_cast<double>(refused_certificates_));
   append_family(out, "waits", "counter", "Times that a limit was reached and something waited.");
   append_sample(out, "waits_total", {{"limit", "connections"}},
                 static_cast<double>(waits_to_connect_));
@@ -183,8 +191,10 @@ std::string Metrics::text(const Gauges& gauges) const {
   append_latency(out);
   append_gauge(out, "connections", "Connections that are open.", gauges.connections);
   append_gauge(out, "messages_in_work", "Messages received and not yet answered.", gauges.in_work);
-  append_gauge(out, "history_records", "Orders and injections remembered.", gauges.history_records);
-  append_gauge(out, "history_patients", "Patients remembered.", gauges.history_patients);
+  append_gauge(out, "history_records", "Orders and injections in memory; a store may hold more.",
+               gauges.history_records);
+  append_gauge(out, "history_patients", "Patients in memory; a store may hold more.",
+               gauges.history_patients);
   if (gauges.quarantined)
     append_gauge(out, "quarantined", "Messages in quarantine.", *gauges.quarantined);
   if (gauges.certificate_end)

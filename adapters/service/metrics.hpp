@@ -39,6 +39,7 @@ class Metrics : public AnswerWatch {
 
   void judged(const engine::Verdict& verdict) override;
   void repeated(std::string_view /*answer*/) override { ++repeated_; }
+  void batch_is_off() override { ++batches_off_; }
   /// `message`: as it was received; `answers`: all that is sent for it, in their frames.
   void answered(std::string_view message, std::string_view answers);
   /// The orders of a message could not be kept, and it was refused.
@@ -46,6 +47,9 @@ class Metrics : public AnswerWatch {
   /// A message from `peer` was answered at `now`, `seconds` after it was whole.
   void took(std::string_view peer, double seconds, double now);
   void reloaded(bool accepted) { ++(accepted ? reloads_ : refused_reloads_); }
+  void certificates_reloaded(bool accepted) {
+    ++(accepted ? certificate_reloads_ : refused_certificates_);
+  }
   void waited_to_connect() { ++waits_to_connect_; }
   void waited_for_work() { ++waits_for_work_; }
 
@@ -70,8 +74,11 @@ class Metrics : public AnswerWatch {
   double latency_sum_ = 0;
   std::uint64_t repeated_ = 0;
   std::uint64_t unkept_ = 0;
+  std::uint64_t batches_off_ = 0;
   std::uint64_t reloads_ = 0;
   std::uint64_t refused_reloads_ = 0;
+  std::uint64_t certificate_reloads_ = 0;
+  std::uint64_t refused_certificates_ = 0;
   std::uint64_t waits_to_connect_ = 0;
   std::uint64_t waits_for_work_ = 0;
 };

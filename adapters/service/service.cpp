@@ -94,7 +94,8 @@ engine::Status Service::load_history() {
 
 void Service::say_never_assessed() const {
   for (const engine::NotAssessed& line : answerer_->never_assessed()) {
-    std::string text = "this feed never carries " + line.missing + "; never assessed:";
+    std::string text =
+        "this feed never carries " + line.missing + "; not assessed, or only in part:";
     for (const std::string_view rule : line.rules)
       text.append(" ").append(rule);
     log_(LineLevel::Warn, text);
@@ -257,6 +258,8 @@ void Service::refuse(Message& message) {
   message.bytes.clear();
   answerer_->refuse(message.work.frame, message.bytes);
   metrics_.unkept();
+  is_unkept_ = true;
+  reached_ = -1;
   log_(LineLevel::Error, "a message is refused: its orders could not be kept");
 }
 
@@ -368,13 +371,18 @@ bool Service::is_store_away() {
   if (!flights_.empty()) return now - flights_.front().since > kLong;
   if (reached_ >= 0 && now - reached_ < 1) return is_away_;
   reached_ = now;
-  is_away_ = !stores_.kept->reach();
+  // After a message that could not be kept only a write tells; nobody may send one to find out.
+  is_away_ = !(is_unkept_ ? stores_.kept->try_to_keep() : stores_.kept->reach());
+  is_unkept_ = is_unkept_ && is_away_;
   return is_away_;
 }
 
 std::string Service::why_not_ready() {
   if (stopped_ != nullptr) return "the service stops";
-  if (is_store_away()) return "the history cannot be reached; every order is refused";
+  if (is_store_away()) {
+    return is_unkept_ ? "the history cannot be written; every order is refused"
+                      : "the history cannot be reached; every order is refused";
+  }
   const bool stale = options_.follows_days && !awaiting_day_ && rules_.day != clock_.today() &&
                      tried_day_ == clock_.today();
   if (stale) return "the rules of today could not be loaded; earlier ones are in force";
@@ -386,7 +394,8 @@ std::string Service::metrics() const {
                                ? std::nullopt
                                : std::optional<std::size_t>(stores_.quarantine->size());
   return metrics_.text({server_.connections(), server_.in_work(), history_->records(),
-                        history_->patients(), clock_.seconds(), rules_.program->hash, quarantined});
+                        history_->patients(), clock_.seconds(), rules_.program->hash, quarantined,
+                        options_.certificate_end ? options_.certificate_end() : std::nullopt});
 }
 
 void Service::stop(std::function<void()> stopped) {

@@ -74,6 +74,8 @@ class Service : private mllp::Events {
   void stop(std::function<void()> stopped);
 
   void reload();
+  /// Certificates were read again; refused, those before stay.
+  void count_certificates(bool accepted) { metrics_.certificates_reloaded(accepted); }
 
   /// Empty: ready.  Asks the store, at most once a second.
   [[nodiscard]] std::string why_not_ready();
@@ -167,6 +169,7 @@ class Service : private mllp::Events {
   std::int64_t tried_day_ = 0;
   double reached_ = -1;         // seconds, when the store was asked last
   bool is_away_ = false;        // it did not answer then
+  bool is_unkept_ = false;      // it did not keep a message, and nothing since
   double answers_dropped_ = 0;  // when old answers were dropped last
   bool connections_full_said_ = false;
   bool work_full_said_ = false;

@@ -32,7 +32,8 @@ Response page(const Request& request, const StatusPages& pages) {
   Response response(http::status::ok, request.version());
   response.keep_alive(request.keep_alive());
   std::string_view type = kPlain;
-  const std::string_view path(request.target().data(), request.target().size());
+  std::string_view path(request.target().data(), request.target().size());
+  path = path.substr(0, path.find('?'));  // a query asks for nothing here
   if (request.method() != http::verb::get) {
     response.result(http::status::method_not_allowed);
     response.set(http::field::allow, "GET");

@@ -165,6 +165,7 @@ TEST_F(CheckThreads, SayTheSameOfMessagesThatCannotBeRead) {
 TEST_F(CheckThreads, SayTheSameOfBatchesAndTheirCounts) {
   const std::string batch = "BHS|^~\\&|EHR\r" + message(1) + message(2, 2) + "BTS|3\r";
   expect_same("FHS|^~\\&|EHR\r" + messages({batch}) + "BTS|17\rFTS|900000\r");
+  expect_same("FHS|^~\\&|EHR\rBHS|^~\\&|EHR\r" + messages({batch}) + "BHS|^~\\&|EHR\r");
 }
 
 TEST_F(CheckThreads, AnswerMessagesAlike) {

@@ -141,6 +141,37 @@ TEST(Hl7Framing, FramesBatchesAndConcatenation) {
   EXPECT_NE(lost[1].reason.find("says 2, 1 were read"), std::string::npos);
 }
 
+// HL7 v2.5.1, 2.10.3 lets a trailer be left out; an input that was cut off looks the same.
+TEST(Hl7Framing, AMissingTrailerIsSaidOnceAndLosesNothing) {
+  const std::string one = message("ORC|NW|1\rRXE||C^Name|50||mg\r");
+  const std::string head = "FHS|^~\\&|A\rBHS|^~\\&|A\r";
+  const std::string batch = "the batch has no trailer (BTS): some of it may be lost";
+  struct Case {
+    std::string text;
+    std::string reason;
+  };
+  const std::vector<Case> cases = {
+      {head + one + one,
+       "the batch (BTS) and the file (FTS) have no trailer: some of them may be lost"},
+      {head + one + one + "BTS|2\r", "the file has no trailer (FTS): some of it may be lost"},
+      {head + one + one + "FTS|1\r", batch},
+      {"BHS|^~\\&|A\r" + one + one, batch},
+      {"BHS|^~\\&|A\r" + one + "BHS|^~\\&|A\r" + one + "BTS|1\r", batch},
+  };
+  for (const Case& each : cases) {
+    std::vector<std::string> reasons;
+    std::size_t orders = 0;
+    for (const Record& record : read_hl7(each.text)) {
+      orders += record.kind == RecordKind::Order ? 1U : 0U;
+      if (record.kind == RecordKind::Unreadable) reasons.push_back(record.reason);
+    }
+    EXPECT_EQ(orders, 2U) << each.text;
+    EXPECT_EQ(reasons, std::vector<std::string>{each.reason}) << each.text;
+  }
+  EXPECT_EQ(read_hl7(one + one).size(), 2U) << "without a header none is missing";
+  EXPECT_EQ(read_hl7("BHS|^~\\&|A\r").size(), 1U) << "a file cut behind its header";
+}
+
 // Line ends are looked for a window at a time: none may be missed, wherever it stands.
 TEST(Hl7Framing, FindsTheNextMessageBehindALineOfAnyLength) {
   for (std::size_t length = 180; length < 800; ++length) {

@@ -56,6 +56,18 @@ TEST_F(Held, KeepsTheBytesAndTheReason) {
   EXPECT_EQ(bytes_of(quarantine->path("b2")), message);
 }
 
+TEST_F(Held, CountsWhatTheFolderHolds) {
+  const auto quarantine = open();
+  ASSERT_TRUE(quarantine->put("a1", message, {"no header", "", 1, 1000}));
+  ASSERT_TRUE(quarantine->put("b2", message, {"no header", "", 1, 1000}));
+  const auto other = open();
+  ASSERT_TRUE(other->discard("a1"));
+  EXPECT_EQ(quarantine->size(), 1U) << "another program took one out";
+  ASSERT_TRUE(other->discard("b2"));
+  ASSERT_TRUE(quarantine->put("c3", message, {"no header", "", 1, 1000}));
+  EXPECT_EQ(quarantine->size(), 1U);
+}
+
 TEST_F(Held, IsForItsOwnerAlone) {
   ASSERT_TRUE(open()->put("a1", message, {"no header", "", 1, 1000}));
   const fs::perms others = fs::perms::group_all | fs::perms::others_all;

@@ -26,6 +26,7 @@ class Answers : public ::testing::Test {
   void know_all() { adapters::know_since(0, history_); }
   [[nodiscard]] const engine::History& history() const { return history_; }
   [[nodiscard]] std::string metrics() const { return metrics_.text({}); }
+  std::string trouble() { return answerer_.take_trouble(); }
   TestClock clock;
 
  private:
@@ -83,7 +84,32 @@ TEST_F(Answers, ATooLargeOneIsRefusedByItsBeginning) {
   EXPECT_TRUE(has(out, "larger than what is read here"));
 }
 
-TEST_F(Answers, AnEmptyFrameHasNone) { EXPECT_EQ(answer("\x0B\x1C"), ""); }
+TEST_F(Answers, AnEmptyFrameIsRefused) {
+  for (const std::string nothing : {"\x0B\x1C\r", "\x0B\x1C", "\x0B\r\n\x1C\r"}) {
+    const std::string out = answer(nothing);
+    EXPECT_TRUE(has(out, "\rMSA|AR|\r")) << out;
+    EXPECT_TRUE(has(out, "the frame holds no message"));
+  }
+  EXPECT_EQ(answer(frame("\x06")), "") << "a commit block of MLLP release 2 is no message";
+}
+
+TEST_F(Answers, WhatIsOffInABatchIsForTheLogAndCounted) {
+  know_all();
+  const std::string both = "BHS|^~\\&|APP\r" + order("A-1") + order("A-2");
+  const std::string out = answer(frame(both + "BTS|3\r"));
+  EXPECT_TRUE(has(out, "MSA|AA|A-1\r"));
+  EXPECT_TRUE(has(out, "MSA|AA|A-2\r"));
+  EXPECT_EQ(trouble(),
+            "in a batch: the batch trailer (BTS-1) says 3, 2 were read: some may be lost");
+  EXPECT_FALSE(has(answer(frame(both)), "MSA|AR")) << "its messages are judged";
+  EXPECT_EQ(trouble(), "in a batch: the batch has no trailer (BTS): some of it may be lost");
+  EXPECT_EQ(answer(frame("BHS|^~\\&|APP\rBTS|3\r")), "") << "there is no message to answer";
+  EXPECT_TRUE(has(trouble(), "says 3, 0 were read"));
+  EXPECT_TRUE(has(metrics(), "meniscus_batches_off_total 3\n"));
+  answer(frame(both + "BTS|2\r"));
+  EXPECT_EQ(trouble(), "");
+  EXPECT_TRUE(has(metrics(), "meniscus_batches_off_total 3\n"));
+}
 
 TEST_F(Answers, AreCountedByKindAndCode) {
   answer(frame(order("A-1")));

@@ -239,6 +239,15 @@ TEST_F(Piped, ATrailerThatCountsMoreThanCameIsSaid) {
                                             "may be lost"));
 }
 
+TEST_F(Piped, ATrailerThatDidNotComeIsSaid) {
+  const auto process = start();
+  process->run("FHS|^~\\&\rBHS|^~\\&\r" + order("A-1") + "BHS|^~\\&\r" + order("A-2"));
+  EXPECT_THAT(process->missing,
+              ElementsAre("the batch has no trailer (BTS): some of it may be lost",
+                          "the batch (BTS) and the file (FTS) have no trailer: some of them may be "
+                          "lost"));
+}
+
 TEST_F(Piped, AnAnswerThatNobodyTookIsSaidAgain) {
   {
     const auto process = start();

@@ -11,6 +11,7 @@
 
 #include "adapters/service/status_server.hpp"
 #include "tests/adapters/history/failing_store.hpp"
+#include "tests/adapters/history/store_in_front.hpp"
 #include "tests/adapters/service/service_run.hpp"
 #include "tests/support/test_folder.hpp"
 
@@ -379,6 +380,74 @@ TEST(Service, IsNotReadyWhileTheStoreIsAway) {
   EXPECT_TRUE(has(client.answer(), "MSA|AA|A-1\r"));
 }
 
+/// A store whose disk is full: what was kept can be read, and nothing is added.
+class FullStore final : public StoreInFront {
+ public:
+  using StoreInFront::StoreInFront;
+  engine::Status commit() override {
+    if (!is_full) return StoreInFront::commit();
+    StoreInFront::roll_back();
+    return engine::Error{engine::Errc::Input, "the disk is full"};
+  }
+  std::atomic<bool> is_full = false;
+};
+
+TEST(Service, IsNotReadyWhileNothingCanBeKept) {
+  const TestFolder folder;
+  auto opened = adapters::open_store("sqlite:" + (folder / "history.db"));
+  ASSERT_TRUE(opened);
+  auto front = std::make_unique<FullStore>(std::move(*opened));
+  FullStore& store = *front;
+  ServiceRun run(usual_options(), {}, shipped_rules(),
+                 std::make_unique<adapters::KeptHistory>(std::move(front)));
+  const auto why = [&] {
+    return run.on_its_thread([](adapters::Service& service) { return service.why_not_ready(); });
+  };
+  Client client(run.endpoint);
+  client.send(frame(order("A-1")));
+  EXPECT_TRUE(has(client.answer(), "MSA|AA|A-1\r"));
+  EXPECT_EQ(why(), "");
+  store.is_full = true;
+  client.send(frame(order("A-2")));
+  EXPECT_TRUE(has(client.answer(), "MSA|AR|A-2\r"));
+  EXPECT_EQ(why(), "the history cannot be written; every order is refused");
+  run.clock.now = run.clock.now + 60;
+  EXPECT_EQ(why(), "the history cannot be written; every order is refused") << "it still is full";
+  store.is_full = false;
+  run.clock.now = run.clock.now + 1;
+  EXPECT_EQ(why(), "") << "without a message that would find out";
+  client.send(frame(order("A-2")));
+  EXPECT_TRUE(has(client.answer(), "MSA|AA|A-2\r"));
+}
+
+TEST(Service, LogsWhatIsOffInABatch) {
+  ServiceRun run(usual_options());
+  Client client(run.endpoint);
+  client.send(frame("BHS|^~\\&|APP\r" + order("A-1") + "BTS|2\r"));
+  EXPECT_TRUE(has(client.answer(), "MSA|AA|A-1\r"));
+  run.wait_for("in a batch: the batch trailer (BTS-1) says 2, 1 were read");
+}
+
+TEST(Service, SaysWhenItsCertificateEndsAndWhatBecameOfOthers) {
+  adapters::ServiceOptions options = usual_options();
+  const auto metrics = [](ServiceRun& run) {
+    return run.on_its_thread([](adapters::Service& service) { return service.metrics(); });
+  };
+  {
+    ServiceRun run(options);
+    EXPECT_FALSE(has(metrics(run), "certificate_end")) << "without encryption there is none";
+  }
+  options.certificate_end = [] { return 1234567.5; };
+  ServiceRun run(options);
+  EXPECT_TRUE(has(metrics(run), "\nmeniscus_certificate_end_timestamp_seconds 1234567.5\n"));
+  run.on_its_thread([](adapters::Service& service) {
+    service.count_certificates(false);
+    return std::string();
+  });
+  EXPECT_TRUE(has(metrics(run), "meniscus_certificate_reloads_total{result=\"refused\"} 1\n"));
+  EXPECT_TRUE(has(metrics(run), "meniscus_certificate_reloads_total{result=\"accepted\"} 0\n"));
+}
+
 TEST(Service, SaysHowItGoesOverHttp) {
   asio::io_context context{1};
   std::string why;
@@ -398,6 +467,7 @@ TEST(Service, SaysHowItGoesOverHttp) {
   };
   EXPECT_TRUE(has(get("GET /live"), " 200 OK\r\n"));
   EXPECT_TRUE(has(get("GET /ready"), " 200 OK\r\n"));
+  EXPECT_TRUE(has(get("GET /ready?x=1"), " 200 OK\r\n"));
   EXPECT_TRUE(has(get("GET /metrics"), "application/openmetrics-text; version=1.0.0"));
   EXPECT_TRUE(has(get("GET /else"), " 404 "));
   EXPECT_TRUE(has(get("POST /live"), " 405 "));
