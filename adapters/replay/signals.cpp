@@ -54,6 +54,17 @@ Signal month_signal(SignalKind kind, std::uint16_t rule, Month month, const Rule
   return signal;
 }
 
+/// A rule that could not be decided is not one that found nothing.
+std::string never_fired(const RuleTally& tally) {
+  const std::string concerned = std::to_string(tally.concerned) + " orders";
+  if (tally.concerned > 0 && tally.not_assessed >= tally.concerned)
+    return "never assessed on the " + concerned + " that it concerned";
+  std::string say = "never fired; it concerned " + concerned;
+  if (tally.not_assessed > 0)
+    say += " and was not assessed on " + std::to_string(tally.not_assessed) + " of them";
+  return say;
+}
+
 void add_months(const RuleTally& tally, std::uint16_t rule, const std::vector<Month>& months,
                 std::vector<Signal>& all) {
   Count concerned = 0;
@@ -107,8 +118,8 @@ std::vector<Signal> signals_of(const SideTally& side, std::size_t rules,
     const RuleTally& tally = side.rules[i];
     const auto rule = static_cast<std::uint16_t>(i);
     if (tally.fired + tally.trial_found + tally.muted == 0) {
-      all.push_back({SignalKind::Never, rule, std::nullopt, 0, 0, tally.concerned,
-                     "never fired; it concerned " + std::to_string(tally.concerned) + " orders"});
+      all.push_back(
+          {SignalKind::Never, rule, std::nullopt, 0, 0, tally.concerned, never_fired(tally)});
       continue;
     }
     const double share = share_of(tally.fired, judged);

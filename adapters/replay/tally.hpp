@@ -64,7 +64,8 @@ struct Example {
 /// The orders with the smallest keys, at most `most` of them, by key.
 class Examples {
  public:
-  explicit Examples(std::size_t most = 5) : most_(most) {}
+  /// None are kept until it is said how many, so that an empty sum takes the number of its parts.
+  explicit Examples(std::size_t most = 0) : most_(most) {}
   [[nodiscard]] bool wants(std::uint64_t key) const {
     return orders_.size() < most_ || (most_ > 0 && key < orders_.back().key);
   }
@@ -98,8 +99,8 @@ struct RuleTally {
   std::map<std::string, Count> missing;
   std::vector<RuleMonth> months;
   Examples examples;
-  Examples drawn_fired{0};   // for readers: orders that it found something in,
-  Examples drawn_silent{0};  // and orders that it was decided on and silent about
+  Examples drawn_fired;   // for readers: orders that it found something in,
+  Examples drawn_silent;  // and orders that it was decided on and silent about
 };
 
 struct OutcomeMonth {

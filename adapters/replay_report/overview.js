@@ -60,7 +60,17 @@ function shortSection(summary) {
   return section("short", "In short", list([
     ...(summary.comparison ? comparedSentences(summary) : [stoppedSentence(summary)]), stoppedMeaning(summary),
     signals.length ? ["Rules that stand out: ", signalCounts(signals), ". ", make("a", { href: "#signals" }, "Which ones")] :
-      "No rule stands out.", ...inputWarnings(summary.input)]));
+      "No rule stands out.", ...openHistory(summary), ...inputWarnings(summary.input)]));
+}
+
+// Why most orders are incomplete where the records begin late.
+function openHistory(summary) {
+  const since = summary.input.since;
+  const rules = summary.sides[summary.sides.length - 1]?.rules || [];
+  const open = rules.filter((rule) => (rule.missing || []).some((entry) => entry.what === "history before " + since)).length;
+  return since && open ? ["History is known from " + day(since) + " on, and " + quantity(open, "rule") + (open === 1 ? " looks" : " look") +
+    " further back: what " + (open === 1 ? "it" : "they") + " could not decide makes orders incomplete. Earlier records (--warm-up), or your word " +
+    "that these hold all (--history-since), settle it."] : [];
 }
 
 // What is easily taken for judged and was not, each by itself.

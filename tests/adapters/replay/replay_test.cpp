@@ -286,6 +286,16 @@ TEST_F(ReplayOrders, GivesTheSameForEveryNumberOfThreads) {
     EXPECT_EQ(summary({file, "--threads", threads}), one) << threads;
 }
 
+TEST_F(ReplayOrders, DrawsAsManyExamplesAsAskedForWithEveryNumberOfThreads) {
+  const std::string file = orders("a.ndjson", many_orders());
+  for (const std::string most : {"0", "1", "2", "5", "8"}) {
+    const Json one = summary({file, "--examples", most, "--threads", "1"});
+    EXPECT_EQ(rule(one["sides"][0], "rest")["examples"].size(), std::stoul(most));
+    for (const std::string threads : {"2", "3"})
+      EXPECT_EQ(summary({file, "--examples", most, "--threads", threads}), one) << most;
+  }
+}
+
 TEST_F(ReplayOrders, GivesTheSameSorted) {
   std::vector<Order> all = many_orders();
   const Json streamed = summary({orders("a.ndjson", all)});

@@ -106,7 +106,7 @@ inline replay::Summary one_sided_summary() {
   summary.tally.sides.erase(summary.tally.sides.begin());
   summary.tally.comparison.reset();
   for (replay::RuleTally& rule : summary.tally.sides[0].rules)
-    rule.examples = replay::Examples();
+    rule.examples = replay::Examples(5);
   return summary;
 }
 

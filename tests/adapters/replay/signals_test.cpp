@@ -38,6 +38,22 @@ TEST(Signals, AreSilentWhereAControlChartIs) {
   EXPECT_THAT(signals({40, 44, 22, 34, 24, 32, 28, 32, 34, 30}, 200), IsEmpty());
 }
 
+// A rule that could not be decided is another thing than one that found nothing.
+TEST(Signals, SayOfASilentRuleWhetherItWasAssessed) {
+  const auto said_of = [](Count concerned, Count not_assessed) {
+    SideTally side;
+    RuleTally& rule = side.rules.emplace_back();
+    rule.concerned = concerned;
+    rule.not_assessed = not_assessed;
+    return signals_of(side, 1, {}, concerned, 1.0).at(0).say;
+  };
+  EXPECT_EQ(said_of(50, 0), "never fired; it concerned 50 orders");
+  EXPECT_EQ(said_of(50, 20),
+            "never fired; it concerned 50 orders and was not assessed on 20 of them");
+  EXPECT_EQ(said_of(50, 50), "never assessed on the 50 orders that it concerned");
+  EXPECT_EQ(said_of(0, 0), "never fired; it concerned 0 orders");
+}
+
 // The data of the proportions chart in the NIST/SEMATECH e-Handbook, 6.3.3.2 (thirty wafers of
 // fifty chips, mean 0.2313; the single counts are from memory): the 15th and the 23rd are above the
 // upper limit of 0.41.

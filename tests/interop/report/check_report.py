@@ -200,10 +200,16 @@ class Report(unittest.TestCase):
                     f"({share(compared['no_longer_stopped'], compared['orders'])} {of}.")
         self.assertIn(sentence, self.browser.run('document.getElementById("short").textContent'))
 
+    def check_history(self, summary):
+        rules = summary["sides"][-1]["rules"]
+        open_rules = sum(any(lack["what"] == "history before 2025-01-01" for lack in one["missing"]) for one in rules)
+        said = self.browser.run('document.getElementById("short").textContent')
+        self.assertEqual(f"{open_rules:,} rules look further back" in said, open_rules > 0)
+
     def check_numbers(self, name):
         summary = self.open(name)
         for check in (self.check_input, self.check_outcomes, self.check_months, self.check_rules, self.check_signals,
-                      self.check_comparison):
+                      self.check_history, self.check_comparison):
             with self.subTest(name=name, check=check.__name__):
                 check(summary)
         return summary

@@ -54,7 +54,8 @@ def rule(name, title, dice, scale):
             "fired_by": [{"clause": 1, "grade": "hold", "orders": fired // 3},
                          {"clause": 2, "grade": "clarify", "orders": fired - fired // 3},
                          {"without": 1, "grade": "note", "orders": fired // 50}] if fired else [],
-            "missing": [{"what": "needle.gauge", "orders": total["not_assessed"]}],
+            "missing": [{"what": "needle.gauge", "orders": total["not_assessed"]},
+                        {"what": "history before 2025-01-01", "orders": 1}],
             "trial_found": 0, "answered": dice.randint(0, 9), "changed_after": fired // 11, "months": months,
             "examples": []}
 
