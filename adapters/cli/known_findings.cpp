@@ -1,10 +1,12 @@
 // Contract: see known_findings.hpp.
 #include "adapters/cli/known_findings.hpp"
 
+#include <algorithm>
 #include <utility>
 
 #include "adapters/baseline/hide_known.hpp"
 #include "adapters/cli/counted.hpp"
+#include "adapters/config/settings.hpp"
 
 namespace meniscus::adapters {
 
@@ -25,19 +27,39 @@ std::optional<ReadBaseline> load_baseline(const std::string& path, const Console
   return std::nullopt;
 }
 
+namespace {
+/// From the folder of a meniscus.json that names the baseline to the working folder: `sub/deep`.
+/// Empty: they are one, or the baseline was named in another way.
+std::filesystem::path working_folder_from_config(const Arguments& arguments,
+                                                 const Console& console) {
+  const auto setting = std::ranges::find(arguments.settings, "baseline", &SettingShown::name);
+  if (setting == arguments.settings.end() || console.folder.empty()) return {};
+  const std::size_t end = setting->from.find(std::string(kConfigName) + ":");
+  if (end == std::string::npos) return {};
+  const auto config = (console.folder / setting->from.substr(0, end)).lexically_normal();
+  const auto below = console.folder.lexically_relative(config);
+  return below == "." ? std::filesystem::path() : below;
+}
+}  // namespace
+
 std::optional<KnownFindings> KnownFindings::load(const Arguments& arguments,
                                                  const Console& console) {
   KnownFindings findings;
   findings.read_from_ = arguments.baseline;
   findings.write_to_ = arguments.write_baseline;
   if (arguments.baseline.empty()) return findings;
+  findings.named_from_ = working_folder_from_config(arguments, console);
   auto read = load_baseline(arguments.baseline, console);
   if (!read) return std::nullopt;
   findings.known_ = std::move(*read);
   return findings;
 }
 
-void KnownFindings::begin_input(std::string_view name) { file_ = settled_name(name); }
+void KnownFindings::begin_input(std::string_view name) {
+  file_ = settled_name(name);
+  if (named_from_.empty() || file_ == "-" || file_.starts_with('/')) return;
+  file_ = (named_from_ / file_).lexically_normal().generic_string();
+}
 
 const engine::Verdict& KnownFindings::shown(const engine::Verdict& verdict) {
   if (!is_used() || verdict.findings.empty()) return verdict;

@@ -3,6 +3,7 @@
 // this baseline will show.
 #pragma once
 
+#include <filesystem>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -35,6 +36,7 @@ class KnownFindings {
   std::string write_to_;
   ReadBaseline known_;
   Baseline found_;
+  std::filesystem::path named_from_;  // what stands before names of inputs; empty: nothing
   std::string file_;
   engine::Verdict copy_;
   std::size_t hidden_ = 0;         // findings

@@ -101,6 +101,24 @@ def not_hidden(work):
     work.expect("a baseline of half the inputs is not written", status == 2 and not (work.folder / "half.jsonl").exists())
 
 
+def in_a_subfolder(work):
+    """A baseline that meniscus.json names knows inputs from that file's folder: another file of the same name is not hidden."""
+    deep = work.folder / "sub" / "deep"
+    deep.mkdir(parents=True)
+    (work.folder / "meniscus.json").write_text('{"baseline": "known.jsonl", "to": "lines"}\n', encoding="utf-8")
+    shutil.copy(work.folder / "orders.ndjson", deep)
+    above = work.lines("orders.ndjson")
+    own, work.folder = work.folder, deep
+    same_name = work.lines("orders.ndjson")
+    back = work.lines("../../orders.ndjson")
+    work.folder = own
+    (work.folder / "meniscus.json").unlink()
+    bare = work.lines("orders.ndjson")
+    work.expect("meniscus.json is used", len(above[1]) < len(bare[1]))
+    work.expect("another file of that name is not hidden", same_name[1] == bare[1])
+    work.expect("the same file is, from wherever", len(back[1]) == len(above[1]))
+
+
 def pruned(work):
     whole = work.text()
     status, out, _ = work.run("baseline", "prune", "known.jsonl", "--on", "orders.ndjson", "orders.csv")
@@ -127,6 +145,7 @@ def main():
         before = written(work)
         moved(work, before)
         not_hidden(work)
+        in_a_subfolder(work)
         pruned(work)
     print("\n".join("NOT SO: " + what for what in work.wrong) if work.wrong else "the baseline keeps its promises")
     return 1 if work.wrong else 0
