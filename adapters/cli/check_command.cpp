@@ -4,11 +4,14 @@
 #include <algorithm>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
+#include <string_view>
 #include <thread>
 #include <utility>
 #include <vector>
 
+#include "adapters/cli/counted.hpp"
 #include "adapters/cli/inputs.hpp"
 #include "adapters/cli/kept_answers.hpp"
 #include "adapters/cli/known_findings.hpp"
@@ -19,6 +22,8 @@
 #include "adapters/cli/rule_set.hpp"
 #include "adapters/cli/sinks.hpp"
 #include "adapters/history/kept_history.hpp"
+#include "adapters/hl7v2/batch_count.hpp"
+#include "adapters/json/json_source.hpp"
 #include "adapters/report/found.hpp"
 #include "adapters/support/heap_pages.hpp"
 #include "engine/eval/checker.hpp"
@@ -117,11 +122,7 @@ class CheckRun {
     auto opened = open_named(name, arguments_.from, file);
     if (!opened) return say_not_opened(opened.error().message);
     begin_input(name, file);
-    if (pipe_ && opened->format == Format::Hl7) {
-      status_ = worst(status_, pipe_->run(std::move(opened->input)));
-      stopped_ = pipe_->is_over();
-      return;
-    }
+    if (pipe_ && opened->format == Format::Hl7) return judge_in_pipe(std::move(opened->input));
     if (opened->format == Format::Hl7 && threads() > 1 && is_large_file(name)) {
       hl7v2::MessagePieces messages(std::move(opened->input.bytes));
       return judge(messages, piece_check(name, file));
@@ -188,17 +189,58 @@ class CheckRun {
 
   /// On several threads as far as that goes, and then on this one.
   void judge(JsonLines& lines, const PieceCheck& check) {
-    if (const auto rest = check_pieces(lines, check)) judge(*rest, false);
+    const auto any = make_json_pieces(check.name, check.file, check.context);
+    say_never_assessed(make_checker(*any), When::Before);
+    if (const auto rest = check_pieces(lines, check)) judge_all(*rest, false);
+    say_never_assessed(make_checker(*any), When::Behind);
   }
   void judge(hl7v2::MessagePieces& messages, const PieceCheck& check) {
-    check_pieces(messages, check);
     const hl7v2::Hl7PieceSource any(check.name, check.file, check.context);
-    say_never_assessed(make_checker(any));
+    say_never_assessed(make_checker(any), When::Before);
+    check_pieces(messages, check);
+    say_never_assessed(make_checker(any), When::Behind);
+  }
+  void judge(engine::OrderSource& source, bool live) {
+    say_never_assessed(make_checker(source), When::Before);
+    judge_all(source, live);
+    say_never_assessed(make_checker(source), When::Behind);
+  }
+  /// As an answer has no place for it, it is said on standard error, before the first one.
+  void judge_in_pipe(engine::Input input) {
+    const hl7v2::Hl7PieceSource any(input.name, input.file, {program_.get(), &feed_});
+    say_never_assessed(make_checker(any), When::Before);
+    status_ = worst(status_, pipe_->run(std::move(input)));
+    stopped_ = pipe_->is_over();
   }
 
-  void say_never_assessed(const engine::Checker& checker) const {
-    if (stopped_ || sinks_.report == nullptr) return;
-    sinks_.report->never_assessed(checker.never_assessed());
+  /// Of the verdicts of an input.
+  enum class When : std::uint8_t { Before, Behind };
+
+  void say_never_assessed(const engine::Checker& checker, When when) {
+    if (stopped_) return;
+    const bool first = sinks_.report == nullptr || sinks_.report->says_never_assessed_first();
+    if (first != (when == When::Before)) return;
+    const std::vector<engine::NotAssessed> missing = checker.never_assessed();
+    if (sinks_.report != nullptr) return sinks_.report->never_assessed(missing);
+    const std::string sentence = never_carried(missing);
+    if (sentence != std::exchange(never_said_, sentence)) console_.complain(sentence);
+  }
+
+  /// Empty: everything is carried.
+  static std::string never_carried(const std::vector<engine::NotAssessed>& missing) {
+    if (missing.empty()) return {};
+    std::string text = "these orders never carry";
+    std::set<std::string_view> rules;
+    const char* separator = " ";
+    for (const engine::NotAssessed& entry : missing) {
+      text.append(std::exchange(separator, ", ")).append(entry.missing);
+      rules.insert(entry.rules.begin(), entry.rules.end());
+    }
+    text += "; not assessed, or only in part: " + counted(rules.size(), "rule");
+    separator = ": ";
+    for (const std::string_view rule : rules)
+      text.append(std::exchange(separator, ", ")).append(rule);
+    return text;
   }
 
   /// Says what is found in a block that was begun.  False: no more is to be judged.
@@ -208,6 +250,7 @@ class CheckRun {
     checker.finish(history_, [&](const Verdict& judged) {
       const Verdict& verdict = known_.shown(judged);
       note(verdict);
+      if (sinks_.report == nullptr) say_of_no_message(block.record(verdict.lane));
       sinks_.sink->write(verdict, block, source);
     });
     progress_.add(block.size());
@@ -215,14 +258,19 @@ class CheckRun {
     return sinks_.report == nullptr || !sinks_.report->failed();
   }
 
-  void judge(engine::OrderSource& source, bool live) {
+  /// Answers have no place for what is said of a batch.
+  void say_of_no_message(const engine::RecordInfo& record) const {
+    if (record.kind == engine::RecordKind::Unreadable && hl7v2::is_of_no_message(record.text))
+      console_.complain(record.reason);
+  }
+
+  void judge_all(engine::OrderSource& source, bool live) {
     engine::Checker checker = make_checker(source);
     while (source.next(block_)) {
       checker.begin(block_);
       if (!finish(checker, block_, source)) break;
       if (live && sinks_.report != nullptr) sinks_.report->flush();
     }
-    say_never_assessed(checker);
   }
 
   [[nodiscard]] engine::Days days() const { return {arguments_.as_of, console_.today}; }
@@ -261,6 +309,7 @@ class CheckRun {
   Sinks sinks_;
   std::optional<PipeCheck> pipe_;  // where messages are answered as the service does
   ExitStatus status_ = ExitStatus::Clean;
+  std::string never_said_;  // on standard error
   bool stopped_ = false;
   bool all_opened_ = true;
 };

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "adapters/config/settings.hpp"
+#include "adapters/rules/rule_files.hpp"
 #include "engine/base/utf8.hpp"
 
 namespace meniscus::adapters {
@@ -32,6 +33,10 @@ ExitStatus run_config(const Arguments& arguments, const Console& console) {
     append_plain(out, setting.from);
     out += '\n';
   }
+  const Shipped shipped = find_shipped_rules(console.program, console.rules_path.c_str());
+  out += shipped.path.empty() ? "The shipped rules are not there" : "The shipped rules: ";
+  append_plain(out, shipped.path);
+  out += console.rules_path.empty() ? ".\n" : " (MENISCUS_RULES).\n";
   const auto file = find_config(console.folder);
   if (!file) out += "There is no " + std::string(kConfigName) + " for this folder.\n";
   console.say(out);

@@ -269,13 +269,14 @@ ExitStatus run_explain(const Arguments& arguments, const Console& console) {
   if (!kept) return ExitStatus::Usage;
   bool found = false;
   const JudgeAll judge{arguments, console, program, *feed, &kept->answers};
-  ExitStatus status = judge.run(arguments.files, [&](const JudgedOrder& order) {
+  const ExitStatus judged = judge.run(arguments.files, [&](const JudgedOrder& order) {
     if (order.verdict.order != arguments.order) return;
     found = true;
     console.say(explain_order(*program, order, rule));
   });
-  if (!kept->sound) status = worst(status, ExitStatus::Usage);
-  if (found) return status;
+  const ExitStatus status = kept->sound ? judged : worst(judged, ExitStatus::Usage);
+  // Where the orders were not read, that was said.
+  if (found || judged == ExitStatus::Usage) return status;
   console.complain("there is no order " + arguments.order + " in what was read");
   return worst(status, ExitStatus::Usage);
 }

@@ -10,7 +10,7 @@ namespace {
 constexpr std::string_view kProgramPage =
     R"(meniscus - reads injection orders and says, before anything is drawn up, what does not fit.
 
-  meniscus check [FILE...]        judge orders (JSON, NDJSON, CSV, HL7 v2)
+  meniscus check [FILE...]        judge orders (JSON, NDJSON, CSV, HL7 v2, FHIR)
   meniscus config                 the settings of check, and where each comes from
   meniscus serve                  judge and answer HL7 v2 messages over the network (MLLP)
   meniscus replay FILE...         what one set of rules, or two, say of past orders: a report
@@ -75,9 +75,9 @@ constexpr std::string_view kCheckPage =
   --rules-as-of DATE   by the rules of this day                   (--as-of, else today)
   --allow-mute-hold    let local changes hide, regrade or retire what raises a hold
   --profile FEED.json  what is particular to this feed
-  --history sqlite:PATH
-                       orders of earlier runs, to which this run adds its own; a file that is made
-                       where there is none.  Without it the inputs are the whole history.
+  --history sqlite:PATH, --history "postgresql:host=... dbname=... schema=..."
+                       orders of earlier runs, to which this run adds its own; a file or a database,
+                       made where there is none.  Without it the inputs are the whole history.
   --history-since DATE by your word: nothing was given before that the history does not hold, back
                        to this day
   --resend-window SECONDS
@@ -397,9 +397,9 @@ STORE is what --history of check and serve names: sqlite:PATH, or postgresql: an
 is used by one program at a time: stop the service first.
 
   meniscus history list STORE             how much it holds, and since when it is whole
-  meniscus history list STORE --patient ID   that patient's orders
-  meniscus history export STORE           every order as a line of JSON, under the id that its
-                                          patient has now
+  meniscus history list STORE --patient ID   that patient's other ids and orders
+  meniscus history export STORE           every merged id and every order as a line of JSON, orders
+                                          under the id that their patient has now
   meniscus history import STORE FILE...   keep the orders of files without judging them, such as
                                           last year's
   meniscus history merge STORE FORMER PATIENT   two ids are of one patient: all orders stand under
@@ -407,7 +407,7 @@ is used by one program at a time: stop the service first.
   meniscus history prune STORE            drop what is older than any rule looks back, and a month
 
   --history-since DATE import: by your word nothing that was ordered or given since is missing
-  --from FORMAT        import: auto, json, ndjson, csv, hl7              (auto)
+  --from FORMAT        import: auto, json, ndjson, csv, hl7, fhir        (auto)
   --profile FEED.json  import: what is particular to the feed
   --before DATE        prune: drop what was for days before this one
   --keep DAYS          prune: keep so many days

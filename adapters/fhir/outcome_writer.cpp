@@ -210,12 +210,14 @@ void OutcomeWriter::never_assessed(const std::vector<NotAssessed>& missing) {
   std::string& out = output_.text();
   out += kBegin;
   Issue(out, true, {"information", "not-supported"},
-        "What input " + input_ + " never carries, and the rules that no order in it was asked")
+        "What input " + input_ +
+            " never carries, and the rules that are not assessed for it, or only in part")
       .diagnostics(run_)
       .end();
   for (const NotAssessed& entry : missing) {
     Issue issue(out, false, {"information", "not-supported"},
-                entry.missing + ": " + count_of_rules(entry.rules.size()) + " not assessed");
+                entry.missing + ": " + count_of_rules(entry.rules.size()) +
+                    " not assessed, or only in part");
     issue.diagnostics(joined(entry.rules)).end();
   }
   out += "]}\n";

@@ -110,16 +110,26 @@ Weight weight_of(Grade grade) {
   return Weight::Note;
 }
 
-std::string missing_sentence(const NotAssessed& entry) {
+namespace {
+std::string missing_sentence(const NotAssessed& entry, std::string_view how) {
   const std::size_t count = entry.rules.size();
   std::string text = entry.missing + " missing: " + std::to_string(count);
-  text += count == 1 ? " rule not assessed (" : " rules not assessed (";
+  text.append(count == 1 ? " rule " : " rules ").append(how).append(" (");
   const char* separator = "";
   for (const std::string_view rule : entry.rules) {
     text.append(separator).append(rule);
     separator = ", ";
   }
   return text + ")";
+}
+}  // namespace
+
+std::string missing_sentence(const NotAssessed& entry) {
+  return missing_sentence(entry, "not assessed");
+}
+
+std::string never_carried_sentence(const NotAssessed& entry) {
+  return missing_sentence(entry, "not assessed, or only in part");
 }
 
 void append_item_line(std::string& out, std::string_view file, const DataItem& item) {

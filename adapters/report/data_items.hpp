@@ -54,6 +54,9 @@ Weight weight_of(engine::Grade grade);
 
 /// `needle.gauge missing: 3 rules not assessed (needle-thin, ...)`.
 std::string missing_sentence(const engine::NotAssessed& entry);
+/// The same of what no order of an input carries.  Rules that only weigh the field beside others
+/// are decided without it; so which of them check nothing at all cannot be told from the rules.
+std::string never_carried_sentence(const engine::NotAssessed& entry);
 
 /// `file:line:column: grade: message [rule]` and a line end, without control characters.
 /// Source: GNU Coding Standards, "Formatting Error Messages".  A place without a line has none.

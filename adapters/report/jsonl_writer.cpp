@@ -114,9 +114,22 @@ void JsonLinesWriter::begin(const Run& run) {
 
 void JsonLinesWriter::begin_input(std::string_view name) {
   file_tail_.clear();
+  never_.clear();
   if (!several_inputs_) return;
   file_tail_ = ",\"file\":";
   append_json(file_tail_, name);
+}
+
+void JsonLinesWriter::never_assessed(const std::vector<NotAssessed>& missing) {
+  if (missing.empty()) return;
+  never_ = ",\"never_assessed\":[";
+  const char* separator = "";
+  for (const NotAssessed& entry : missing) {
+    never_ += separator;
+    separator = ",";
+    append_not_assessed(never_, entry);
+  }
+  never_ += ']';
 }
 
 const std::string& JsonLinesWriter::as_of(std::int64_t day) {
@@ -198,6 +211,8 @@ void JsonLinesWriter::write(const Verdict& verdict, const OrderBlock& block,
   out += "],";
   append_hidden_json(out, verdict);
   append_answered_json(out, verdict);
+  out += never_;
+  never_.clear();
   out += changes_;
   out += as_of(verdict.as_of_day);
   out += name(verdict.history);

@@ -2,7 +2,8 @@
 //
 // Contract: docs/schemas/verdict.schema.json.  Keys always stand in the order shown there.
 // Optional: `reason` (outside, recorded), `trial` (what trial rules found), `changes` (to the
-//           rules, the same in every verdict of a run), `from` (a value taken out of free text),
+//           rules, the same in every verdict of a run), `never_assessed` (what the input never
+//           carries, in its first verdict), `from` (a value taken out of free text),
 //           `place` (a finding that blames no field), `file` (a run over several inputs).
 // Speed:    one buffer, no tree in between; a clear order is a few appends and no allocation.
 #pragma once
@@ -24,6 +25,8 @@ class JsonLinesWriter final : public ReportWriter {
 
   void begin(const Run& run) override;
   void begin_input(std::string_view name) override;
+  [[nodiscard]] bool says_never_assessed_first() const override { return true; }
+  void never_assessed(const std::vector<engine::NotAssessed>& missing) override;
   void write(const engine::Verdict& verdict, const engine::OrderBlock& block,
              const engine::OrderSource& source) override;
   void flush() override { output_.flush(); }
@@ -45,6 +48,7 @@ class JsonLinesWriter final : public ReportWriter {
 
   Output output_;
   std::string file_tail_;  // `,"file":"a.json"`, or empty
+  std::string never_;      // `,"never_assessed":[...]` of the input, until it is written; or empty
   std::string changes_;    // `,"changes":[...]` of the run, or empty
   std::string rules_;
   struct Day {

@@ -131,7 +131,7 @@ std::string JunitWriter::lines_of(const std::vector<DataItem>& items) const {
 
 void JunitWriter::never_assessed(const std::vector<engine::NotAssessed>& missing) {
   for (const engine::NotAssessed& entry : missing) {
-    append_plain(suite_.said, "in no order of this input: " + missing_sentence(entry));
+    append_plain(suite_.said, "in no order of this input: " + never_carried_sentence(entry));
     suite_.said += '\n';
   }
 }

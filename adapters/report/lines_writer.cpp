@@ -20,7 +20,7 @@ void LinesWriter::never_assessed(const std::vector<engine::NotAssessed>& missing
     DataItem item;
     item.rule = kNotAssessed;
     item.grade = "note";
-    item.message = "in no order of this input: " + missing_sentence(entry);
+    item.message = "in no order of this input: " + never_carried_sentence(entry);
     append_item_line(output_.text(), file_, item);
   }
   output_.piece_done();

@@ -34,7 +34,9 @@ class ReportWriter : public engine::VerdictSink {
  public:
   virtual void begin(const Run& run) = 0;
   virtual void begin_input(std::string_view name) = 0;
-  /// What the input just read could never answer, by its profile or its format.
+  /// What an input can never answer, by its profile or its format: behind its verdicts, or before
+  /// them where says_never_assessed_first().
+  [[nodiscard]] virtual bool says_never_assessed_first() const { return false; }
   virtual void never_assessed(const std::vector<engine::NotAssessed>& /*missing*/) {}
   /// An input that could not be opened: one sentence that names it.
   virtual void not_opened(std::string_view /*sentence*/) {}

@@ -203,7 +203,8 @@ std::size_t SarifWriter::rule_index(std::string_view rule) {
 
 void SarifWriter::never_assessed(const std::vector<engine::NotAssessed>& missing) {
   for (const engine::NotAssessed& entry : missing)
-    notify("never-carried", "note", "in no order of " + file_ + ": " + missing_sentence(entry));
+    notify("never-carried", "note",
+           "in no order of " + file_ + ": " + never_carried_sentence(entry));
 }
 
 void SarifWriter::not_opened(std::string_view sentence) {

@@ -342,7 +342,7 @@ void TextWriter::never_assessed(const std::vector<NotAssessed>& missing) {
 void TextWriter::never_carried() {
   std::string& out = output_.text();
   if (never_.empty()) return;
-  out += "Never in this feed; the rules that need it were not assessed:\n";
+  out += "Never in this feed; the rules that need it were not assessed, or only in part:\n";
   // Fields that the same rules need stand on one line.
   std::map<std::set<std::string_view>, std::string> by_rules;
   for (const auto& [missing, rules] : never_) {

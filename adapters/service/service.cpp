@@ -368,7 +368,7 @@ bool Service::is_store_away() {
   constexpr double kLong = 5;  // seconds
   if (stores_.kept == nullptr) return false;
   const double now = clock_.seconds();
-  if (!flights_.empty()) return now - flights_.front().since > kLong;
+  if (!flights_.empty()) return is_unkept_ || now - flights_.front().since > kLong;
   if (reached_ >= 0 && now - reached_ < 1) return is_away_;
   reached_ = now;
   // After a message that could not be kept only a write tells; nobody may send one to find out.

@@ -22,7 +22,12 @@ void ChunkBuffer::drop_consumed() {
   std::size_t line = begin_;
   while (line > 0 && gone[line - 1] != '\n')
     --line;
-  const std::uint64_t characters = engine::count_characters({gone + line, begin_ - line});
+  std::uint64_t characters = engine::count_characters({gone + line, begin_ - line});
+  // The mark in front of an input is no character of its first line.
+  constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
+  const bool marked = dropped_ == 0 && line == 0 && begin_ >= kByteOrderMark.size() &&
+                      std::memcmp(gone, kByteOrderMark.data(), kByteOrderMark.size()) == 0;
+  if (marked) --characters;
   characters_before_ = line == 0 ? characters_before_ + characters : characters;
   std::memmove(data_.get(), data_.get() + begin_, end_ - begin_);
   dropped_ += begin_;

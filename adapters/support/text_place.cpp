@@ -12,6 +12,7 @@ namespace {
 constexpr std::size_t kShownBefore = 50;  // characters of the line before the place
 constexpr std::size_t kShown = 100;
 constexpr std::string_view kCut = "...";
+constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
 
 bool is_middle(char c) { return (static_cast<unsigned char>(c) & 0xC0U) == 0x80U; }
 
@@ -51,7 +52,12 @@ OnLine on_line(const engine::RecordInfo& record, const TextWindow& window, engin
       static_cast<std::size_t>(record.text.data() - window.bytes.data()) + offset;
   // Not rfind(), which looks at one byte at a time.
   const void* const found = ::memrchr(window.bytes.data(), '\n', at);
-  if (found == nullptr) return {0, at, false};
+  if (found == nullptr) {
+    // The mark in front of an input is no character of its first line.
+    const bool marked = window.characters_before == 0 && window.bytes.starts_with(kByteOrderMark);
+    const std::size_t start = marked && at >= kByteOrderMark.size() ? kByteOrderMark.size() : 0;
+    return {start, at - start, false};
+  }
   const auto newline =
       static_cast<std::size_t>(static_cast<const char*>(found) - window.bytes.data());
   return {newline + 1, at - newline - 1, true};

@@ -20,7 +20,7 @@ def main():
         schema = json.load(schema_file)
     jsonschema.Draft202012Validator.check_schema(schema)
     validator = jsonschema.Draft202012Validator(schema)
-    optional = ("reason", "trial", "answered", "changes", "file")
+    optional = ("reason", "trial", "answered", "never_assessed", "changes", "file")
     keys = [key for key in schema["properties"] if key not in optional]
     wrong = lines = 0
     seen = set()  # keys that had something to say

@@ -101,6 +101,15 @@ TEST(JsonSource, NullIsUnknownWhereNoInjectionIsWithoutTheField) {
   EXPECT_THAT(orders.front().values, ::testing::Contains(HasSubstr("site = none")));
 }
 
+TEST(JsonSource, AByteOrderMarkIsNoColumn) {
+  const std::string text = R"({"dose":"0,25 mg"})";
+  const auto plain = read(text);
+  const auto marked = read("\xEF\xBB\xBF" + text);
+  EXPECT_EQ(plain.front().place.column, 1U);
+  EXPECT_EQ(marked.front().place.column, plain.front().place.column);
+  EXPECT_EQ(marked.front().place.excerpt, plain.front().place.excerpt);
+}
+
 TEST(JsonSource, NullAndTheEmptyListAreNone) {
   const auto orders =
       read(R"({"order":{"id":"A-1"},"vial":{"opened":null},"patient":{"allergies":[]},)"
