@@ -80,16 +80,19 @@ inline replay::Summary sample_summary() {
   tally.months = {24313, 24312};  // 2026-02, 2026-01
   tally.input.judged = 2000;
   tally.sides = {sample_counts(3), sample_counts(5)};
+  tally.sides[1].rules[0].examples = replay::Examples(5);
   tally.sides[1].rules[0].examples.add(sample_example(7, "A-7", "SM-0012"));
   tally.comparison.emplace();
   replay::ComparisonTally& comparison = *tally.comparison;
   comparison.shifts = {1993, 5, 0, 2, 0, 0};
   comparison.months = {{1000, 0, 0, 0, 0, 0}, {993, 5, 0, 2, 0, 0}};
   comparison.outcomes[0][5] = 5;
+  comparison.examples.fill(replay::Examples(5));
   comparison.examples[1].add(sample_example(8, "A-8", "SM-0013"));
   comparison.rules.resize(6);
   comparison.rules[0].same = 398;
   comparison.rules[0].graver = 2;
+  comparison.rules[0].examples = replay::Examples(5);
   comparison.rules[0].examples.add(sample_example(7, "A-7", "SM-0012"));
   comparison.rules[0].examples.add(sample_example(9, "A-9", "SM-0014"));
   comparison.rules[2].gone = 3;
