@@ -124,6 +124,14 @@ Value clock_time(const Value& from, const Value& to) {
   return Value::quantity(seconds, dim::kTime);
 }
 
+/// The same, missing where one of the two does not say the time of day.
+Value exact_time(const Value& from, const Value& to) {
+  const auto tells = [](const Value& date) {
+    return !date.known() || unpack(date.number, date.aux).precision > Precision::Day;
+  };
+  return tells(from) && tells(to) ? clock_time(from, to) : Value::missing();
+}
+
 }  // namespace
 
 Value Scalar::work_out(const Node& node) {
@@ -152,6 +160,7 @@ Value Scalar::work_out(const Node& node) {
     case Op::DaysBetween:
       return days(value(node.x), value(node.y));
     case Op::TimeSince: {
+      if (node.y != kNoNode) return exact_time(value(node.x), value(node.y));
       const Value placed = facts_.block->value(facts_.lane, FieldId::OrderPlaced);
       return clock_time(value(node.x), placed.known() ? placed : facts_.today);
     }

@@ -60,7 +60,7 @@ enum class Op : std::uint8_t {
   RoundDown,  // x to a multiple of y
   // dates
   DaysBetween,  // from x to y, whole calendar days (time)             -> Quantity
-  TimeSince,    // clock time from x to the order's placed time or today -> Quantity
+  TimeSince,    // clock time from x to y, else to the placed time or today -> Quantity
   DateAfter,    // x: time, y: Date; calendar-aware                    -> Date
   // words and texts
   KindOf,    // x: by-mass, by-units, by-volume                        -> Word

@@ -44,8 +44,9 @@ enum class ExprKind : std::uint8_t {
   RoundDown,  // [value, step]
   DaysSince,
   DaysBetween,
-  TimeSince,  // [date]; [from, to]; [date]
-  After,      // [duration, date]
+  TimeSince,
+  TimeBetween,  // [date]; [from, to]; [date]; [from, to]
+  After,        // [duration, date]
   KindOf,
   RegionOf,
   OrElse,  // [value, other]

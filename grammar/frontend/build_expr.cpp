@@ -361,17 +361,23 @@ class Builder {
         return of_place(ExprKind::KindOf, c, word);
       case RuleParser::REGION_OF:
         return of_place(ExprKind::RegionOf, c, word);
-      case RuleParser::DAYS_FROM: {
-        ExprPtr out = of_place(ExprKind::DaysBetween, c, word);
-        out->kids.push_back(place(c->place(1)));
-        return out;
-      }
+      case RuleParser::DAYS_FROM:
+        return of_places(ExprKind::DaysBetween, c, word);
+      case RuleParser::TIME_FROM:
+        return of_places(ExprKind::TimeBetween, c, word);
       default:  // ANY_OF, the one that is left
         break;
     }
     ExprPtr out = make(ExprKind::AnyOf, span_of(*c));
     out->op = terminal_span(word);
     out->kids.push_back(path(c->path()));
+    return out;
+  }
+
+  /// Of two dates.
+  ExprPtr of_places(ExprKind kind, RuleParser::PrimaryContext* c, TerminalNode* word) {
+    ExprPtr out = of_place(kind, c, word);
+    out->kids.push_back(place(c->place(1)));
     return out;
   }
 

@@ -59,6 +59,7 @@ struct ExpressionLowering::Ways {
       {Kind::DaysSince, &ExpressionLowering::dates},
       {Kind::DaysBetween, &ExpressionLowering::dates},
       {Kind::TimeSince, &ExpressionLowering::dates},
+      {Kind::TimeBetween, &ExpressionLowering::dates},
       {Kind::After, &ExpressionLowering::after},
       {Kind::KindOf, &ExpressionLowering::word_of},
       {Kind::RegionOf, &ExpressionLowering::word_of},

@@ -68,13 +68,13 @@ Operand ExpressionLowering::rounded(const Expr& expr) {
 Operand ExpressionLowering::dates(const Expr& expr) {
   const NodeId x = need(operand(*expr.kids[0]), Type::Date, "a date");
   NodeId y = kNoNode;
-  if (expr.kind == Kind::DaysBetween) {
+  if (expr.kind == Kind::DaysBetween || expr.kind == Kind::TimeBetween) {
     y = need(operand(*expr.kids[1]), Type::Date, "a date");
     if (y == kNoNode) return of(expr, kNoNode);
   }
   if (x == kNoNode) return of(expr, kNoNode);
-  if (expr.kind == Kind::TimeSince) {
-    return of(expr, w_.nodes.add({Op::TimeSince, Type::Quantity, 0, x}, dim::kTime));
+  if (expr.kind == Kind::TimeSince || expr.kind == Kind::TimeBetween) {
+    return of(expr, w_.nodes.add({Op::TimeSince, Type::Quantity, 0, x, y}, dim::kTime));
   }
   if (expr.kind == Kind::DaysSince) y = w_.nodes.add({Op::Today, Type::Date});
   return of(expr, w_.nodes.add({Op::DaysBetween, Type::Quantity, 0, x, y}, dim::kTime));

@@ -93,6 +93,8 @@ const Case kCases[] = {
     {"DaysFrom", "days from before.when to planned-day > 1.5 * schedule.every",
      "(> (days-from before.when planned-day) (* 1.5 schedule.every))"},
     {"TimeSince", "time since order.placed", "(time-since order.placed)"},
+    {"TimeFrom", "time from order.placed to schedule.start < 6 h",
+     "(< (time-from order.placed schedule.start) [6 h])"},
     {"KindOf", "kind of dose is by-volume", "(is (kind-of dose) by-volume)"},
     {"RegionOf", "region of earlier.site is region of site",
      "(is (region-of earlier.site) (region-of site))"},

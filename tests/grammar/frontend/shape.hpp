@@ -33,6 +33,8 @@ inline std::string operator_name(ExprKind kind) {
       return "days-from";
     case ExprKind::TimeSince:
       return "time-since";
+    case ExprKind::TimeBetween:
+      return "time-from";
     case ExprKind::After:
       return "after";
     case ExprKind::KindOf:
