@@ -48,12 +48,13 @@ void ExampleOrders::add(engine::OrderBlock& block, const ExampleOrder& order, st
 
 std::int64_t day_of(const engine::Example& example) {
   if (example.as_of) return *example.as_of;
+  std::int64_t day = 0;
   for (const ExampleField& field : example.order.fields) {
-    if (field.field != FieldId::ScheduleStart) continue;
+    if (field.field != FieldId::ScheduleStart && field.field != FieldId::OrderPlaced) continue;
     const auto date = engine::parse_date(field.text);
-    if (date) return date->day();
+    if (date) day = std::max(day, date->day());
   }
-  return kExampleDay;
+  return day == 0 ? kExampleDay : day;
 }
 
 }  // namespace meniscus::adapters

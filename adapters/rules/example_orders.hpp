@@ -39,7 +39,7 @@ class ExampleOrders {
   engine::ReadContext context_;
 };
 
-/// The host's day for orders that give none.
+/// The host's day for orders that give none; never before the day on which one was placed.
 std::int64_t day_of(const engine::Example& example);
 
 }  // namespace meniscus::adapters

@@ -1,4 +1,5 @@
 // Which day an order is judged as of: the host's word, its own date, its message's, the host's day.
+// A date of an order that lies in the future is a mistake, and no day to judge it as of.
 #include "engine/eval/facts.hpp"
 
 #include <cmath>
@@ -18,12 +19,19 @@ Value date_of_day(std::int64_t day) {
   return Value::date(date);
 }
 
+/// Over a day ahead of the host's: clocks of other time zones are ahead by less.  A host that says
+/// no day has none to compare with.
+bool lies_ahead(const Value& date, const Days& days) {
+  return days.host > 0 && unpack(date.number, date.aux).day() > days.host + 1;
+}
+
 Value today_of(const OrderBlock& block, unsigned lane, const Days& days) {
   if (days.as_of) return date_of_day(*days.as_of);
   const Value placed = block.value(lane, FieldId::OrderPlaced);
-  if (placed.known()) return start_of_day(placed);
+  if (placed.known() && !lies_ahead(placed, days)) return start_of_day(placed);
   const Value message = block.message_date(lane);
-  return message.known() ? start_of_day(message) : date_of_day(days.host);
+  const bool dated = message.known() && !lies_ahead(message, days);
+  return dated ? start_of_day(message) : date_of_day(days.host);
 }
 
 }  // namespace

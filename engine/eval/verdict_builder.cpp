@@ -223,6 +223,24 @@ void VerdictBuilder::add_doubts(const Scalar& scalar, Verdict& out) const {
   }
 }
 
+/// What was given on a day that is still to come by the host's clock: no order is judged on it, and
+/// a clock of another time zone is ahead by less than a day.
+void VerdictBuilder::add_given_ahead(const Scalar& scalar, Verdict& out) const {
+  const OrderFacts& facts = scalar.facts();
+  const Value given = facts.block->value(facts.lane, FieldId::OrderGiven);
+  const std::int64_t today = options_.as_of.value_or(options_.today);
+  if (!given.known() || today <= 0 || unpack(given.number, given.aux).day() <= today + 1) return;
+  Finding& finding = out.add_finding();
+  finding.rule = kDoubtfulValue;
+  finding.grade = Grade::Clarify;
+  finding.say.append(info(FieldId::OrderGiven).name)
+      .append(": ")
+      .append(format_date(unpack(given.number, given.aux)))
+      .append(" lies in the future; no order before that day is judged by it.");
+  finding.ask = "When was it given?";
+  add_field(scalar, FieldId::OrderGiven, finding);
+}
+
 void VerdictBuilder::add_unreadable(const Scalar& scalar, Verdict& out) const {
   const OrderFacts& facts = scalar.facts();
   Finding& finding = out.add_finding();
@@ -328,6 +346,7 @@ void VerdictBuilder::build(Scalar& scalar, Columns* columns,
     out.outcome = Outcome::Recorded;
     const Value action = facts.block->value(facts.lane, FieldId::OrderAction);
     out.reason = action.known() ? std::string(action.text) : std::string("given");
+    add_given_ahead(scalar, out);
   } else if (record.kind == RecordKind::Merge) {
     out.outcome = Outcome::Recorded;
     out.reason = "merge";

@@ -33,6 +33,7 @@ class VerdictBuilder {
   bool hide(Scalar& scalar, const Rule& rule, const Hit& hit, Verdict& out) const;
   void add_undecided(Scalar& scalar, const RunResult& result, Verdict& out);
   void add_doubts(const Scalar& scalar, Verdict& out) const;
+  void add_given_ahead(const Scalar& scalar, Verdict& out) const;
   void add_unreadable(const Scalar& scalar, Verdict& out) const;
   void add_field(const Scalar& scalar, FieldId field, Finding& finding) const;
   void name_cause(Scalar& scalar, const Cause& cause, std::string& out) const;

@@ -15,7 +15,7 @@
 
 namespace meniscus::rules_tests {
 
-constexpr std::int64_t kToday = 20515;  // 2026-03-03; the orders carry dates of their own
+constexpr std::int64_t kToday = 20605;  // 2026-06-01; the orders carry dates of their own
 
 inline std::shared_ptr<const engine::Program> shipped_program() {
   static const adapters::LoadedRules kLoaded =

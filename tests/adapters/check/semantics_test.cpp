@@ -138,6 +138,43 @@ TEST(History, AMonthAloneIsTheLastDayThatItCanMean) {
   EXPECT_THAT(after("2026-02-03", "2026-03-02"), HasSubstr("note r: 27 days"));
 }
 
+TEST(ClockTime, IsTheDifferenceOfTwoTimesAndMissingWithoutOne) {
+  RulesUnderTest rules(
+      rule("    let apart = time from schedule.last-given to schedule.start\n"
+           "    raise note when apart < 12 h say \"{apart}\" blames schedule.start\n"));
+  const auto from = [&](const char* last, const char* start) {
+    return rules.one({{"schedule.last-given", last}, {"schedule.start", start}});
+  };
+  EXPECT_THAT(from("2026-03-02T08:00", "2026-03-02T09:00").all(), HasSubstr("note r: 1 hour"));
+  // 23:30 at +01:00 is 22:30 at +00:00 (ISO 8601-1:2019, 4.2.5: offsets from UTC).
+  EXPECT_THAT(from("2026-03-01T23:30:00+01:00", "2026-03-01T23:30:00+00:00").all(),
+              HasSubstr("note r: 1 hour"));
+  EXPECT_EQ(from("2026-03-02T08:00", "2026-03-02T20:00").outcome, "clear");
+  EXPECT_THAT(from("2026-03-02", "2026-03-02T09:00").not_assessed, ::testing::SizeIs(1));
+  EXPECT_THAT(from("2026-03-02T08:00", "2026-03-02").not_assessed, ::testing::SizeIs(1));
+}
+
+TEST(Today, IsNoDayThatIsStillToComeByTheHostsClock) {
+  RulesUnderTest rules(rule(
+      "    raise note when order.placed is after today say \"{today}\" blames order.placed\n"));
+  EXPECT_EQ(rules.one({{"order.placed", "2026-03-02"}}).outcome, "clear");
+  EXPECT_EQ(rules.one({{"order.placed", "2026-03-03"}}).outcome, "clear") << "another time zone";
+  EXPECT_THAT(rules.one({{"order.placed", "2026-03-04"}}).all(), HasSubstr("note r: 2026-03-02"));
+  rules.options.as_of = 20880;  // 2027-03-03
+  EXPECT_EQ(rules.one({{"order.placed", "2026-03-04"}}).outcome, "clear");
+}
+
+TEST(Given, InTheFutureIsInDoubt) {
+  RulesUnderTest rules(
+      rule("    raise note when dose > 5 mg say \"much\" blames dose\n    without dose ignore\n"));
+  const auto given = [&](const char* day) {
+    return rules.one({{"patient.id", "SM-0012"}, {"order.action", "given"}, {"order.given", day}});
+  };
+  EXPECT_THAT(given("2026-03-02").findings, ::testing::IsEmpty());
+  EXPECT_THAT(given("2026-03-03").findings, ::testing::IsEmpty()) << "another time zone";
+  EXPECT_THAT(given("2027-02-20").all(), HasSubstr("order.given: 2027-02-20 lies in the future"));
+}
+
 TEST(Without, AnswersForNoOtherSideOfAnOr) {
   // The volume is not there and ignored; that the dose could not be compared is another matter.
   RulesUnderTest rules(
