@@ -34,11 +34,12 @@ constexpr std::array<ControlRow, 37> kControls = {{
     {"OE", {"", "active"}},
 }};
 
-// Table 0038.
-constexpr std::array<ControlRow, 7> kStatuses = {{
-    {"CA", {"cancel", ""}},
-    {"DC", {"stop", ""}},
-    {"RP", {"stop", ""}},
+// Table 0038.  The action counts where ORC-1 leaves it open; the status always.
+constexpr std::array<ControlRow, 8> kStatuses = {{
+    {"CA", {"cancel", "cancelled"}},
+    {"DC", {"stop", "stopped"}},
+    {"RP", {"stop", "stopped"}},  // replaced
+    {"ER", {"", "unknown"}},      // error, order not found
     {"HD", {"", "suspended"}},
     {"CM", {"", "completed"}},
     {"IP", {"", "active"}},

@@ -68,6 +68,13 @@ std::string_view kind_of(const Message& m) {
 /// 2.1 to 2.9 and what is left out.
 bool is_version_two(std::string_view version) { return version.empty() || version[0] == '2'; }
 
+/// Some other order of the message takes the place of those that it names as replaced.
+bool has_replacement(const Message& m) {
+  return std::ranges::any_of(m.segments(), [&](const Segment& s) {
+    return s.name == "ORC" && trim(m.first(m.field(s, 1), 1)) == "RO";
+  });
+}
+
 void read_control(const Lane& lane, const Segment& orc) {
   const Message& m = lane.message;
   const std::string_view code = trim(m.first(m.field(orc, 1), 1));
@@ -84,6 +91,9 @@ void read_control(const Lane& lane, const Segment& orc) {
     action = by_status->action;
     action_from = status;
   }
+  // Chapter 4: orders that are replaced are treated as though they were cancelled (from memory).
+  const bool replaced = code == "RP" || code == "RU" || code == "RQ";
+  if (replaced && has_replacement(m)) action = "cancel";
   if (!action.empty()) lane.set_as(FieldId::OrderAction, action, action_from);
   if (control && !control->status.empty()) {
     lane.set_as(FieldId::OrderStatus, control->status, code);

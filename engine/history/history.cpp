@@ -2,6 +2,7 @@
 #include "engine/history/history.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 namespace meniscus::engine {
@@ -134,10 +135,12 @@ void History::take_standing(Word patient, HistoryRecord& record) {
   });
   if (at == aside_.end()) return;
   const HistoryRecord& former = at->second;
-  record.cancelled = former.cancelled;
+  record.cancelled = record.cancelled || former.cancelled;
   record.fulfilled = former.fulfilled;
-  record.stopped = former.stopped;
-  record.stopped_at = former.stopped_at;
+  if (former.stopped) {
+    record.stopped = true;
+    record.stopped_at = former.stopped_at;
+  }
   pool_.give_back(former);
   aside_.erase(at);
 }
@@ -199,6 +202,24 @@ HistoryRecord History::record_of(const OrderBlock& block, unsigned lane, EventKi
   return record;
 }
 
+namespace {
+
+/// An order that comes with the word that it is no longer in force is none of the active ones; one
+/// that was cancelled, or entered in error, was never to be given.
+void take_status(const OrderBlock& block, unsigned lane, HistoryRecord& record) {
+  static const Word kCancelled = word_hash("cancelled");
+  static const std::array<Word, 3> kOver = {word_hash("stopped"), word_hash("completed"),
+                                            word_hash("expired")};
+  const Value status = block.value(lane, FieldId::OrderStatus);
+  if (!status.known()) return;
+  record.cancelled = status.aux == kCancelled;
+  if (std::find(kOver.begin(), kOver.end(), status.aux) == kOver.end()) return;
+  record.stopped = true;
+  record.stopped_at = record.when;
+}
+
+}  // namespace
+
 void History::add(const OrderBlock& block, unsigned lane, const Value& event) {
   const Value patient = block.value(lane, FieldId::PatientId);
   if (!patient.known() || look_back_ <= 0) return;
@@ -211,6 +232,7 @@ void History::add(const OrderBlock& block, unsigned lane, const Value& event) {
   }
   const EventKind kind = action == Action::Given ? EventKind::Given : EventKind::Ordered;
   HistoryRecord record = record_of(block, lane, kind, event);
+  if (kind == EventKind::Ordered) take_status(block, lane, record);
   if (!aside_.empty()) take_standing(standing_id, record);
   if (kind == EventKind::Given) {
     const Word fulfils = block.value(lane, FieldId::OrderFulfils).aux;

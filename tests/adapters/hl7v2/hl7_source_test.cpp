@@ -364,6 +364,29 @@ TEST(Hl7Fields, OrderControl) {
       read_hl7(message("ORC|ZZ|1\rRXE||C^N|50||mg\r")).at(0).doubts.contains("order.action"));
 }
 
+// HL7 v2.5.1 table 0038; a new order that comes with such a status is not simply new.
+TEST(Hl7Fields, OrderStatus) {
+  const std::pair<std::string_view, std::string_view> cases[] = {
+      {"CA", "cancelled"}, {"DC", "stopped"},   {"RP", "stopped"}, {"ER", "unknown"},
+      {"HD", "suspended"}, {"CM", "completed"}, {"IP", "active"},  {"SC", "active"}};
+  for (const auto& [code, status] : cases) {
+    const auto records =
+        read_hl7(message("ORC|NW|1|||" + std::string(code) + "\rRXE||C^N|50||mg\r"));
+    EXPECT_EQ(records.at(0).field("order.action").text, "new") << code;
+    EXPECT_EQ(records.at(0).field("order.status").text, status) << code;
+  }
+  const auto changed = read_hl7(message("ORC|SC|1|||CA\rRXE||C^N|50||mg\r"));
+  EXPECT_EQ(changed.at(0).field("order.action").text, "cancel");
+}
+
+// HL7 v2.5.1 table 0119: RP is the order that is replaced, RO the one in its place.
+TEST(Hl7Fields, AnOrderThatIsReplacedInTheMessageIsCancelled) {
+  const auto pair = read_hl7(message("ORC|RP|1\rRXE||C^N|50||mg\rORC|RO|2\rRXE||C^N|60||mg\r"));
+  ASSERT_EQ(pair.size(), 2U);
+  EXPECT_EQ(pair.at(0).field("order.action").text, "cancel");
+  EXPECT_EQ(pair.at(1).field("order.action").text, "new");
+}
+
 TEST(Hl7Fields, AMonthIsTheEndOfAnOrderAndNotItsFirstDay) {
   // DTM may end after the month (HL7 v2.5.1 chapter 2A); TQ1-7 is the start, TQ1-8 the end.
   const auto end = read_hl7(

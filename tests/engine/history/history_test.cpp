@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include "engine/history/active.hpp"
+
 namespace meniscus::engine {
 namespace {
 
@@ -15,6 +17,7 @@ struct Entry {
   double day = 0;
   std::string fulfils{};
   std::string substance = "testosterone-cypionate";
+  std::string status{};
 };
 
 class HistoryTest : public ::testing::Test {
@@ -29,6 +32,7 @@ class HistoryTest : public ::testing::Test {
     set(lane, FieldId::OrderFulfils, entry.fulfils);
     set(lane, FieldId::SubstanceCode, entry.substance);
     set(lane, FieldId::OrderAction, entry.action);
+    set(lane, FieldId::OrderStatus, entry.status);
     return lane;
   }
   static Value at(double day) {
@@ -51,6 +55,19 @@ class HistoryTest : public ::testing::Test {
   OrderBlock block;
   History history{100 * kDay, kept(), {}};
 };
+
+TEST_F(HistoryTest, AnOrderThatComesAsNoLongerInForceIsNotActive) {
+  add({.id = "A", .day = 10, .status = "active"});
+  add({.id = "B", .day = 10, .status = "cancelled"});
+  add({.id = "C", .day = 10, .status = "completed"});
+  add({.id = "D", .day = 10, .status = "suspended"});
+  ASSERT_EQ(records().size(), 4U);
+  EXPECT_TRUE(is_active(records()[0], at(10)));
+  EXPECT_TRUE(records()[1].cancelled);
+  EXPECT_FALSE(is_active(records()[2], at(10)));
+  EXPECT_FALSE(records()[2].cancelled) << "what it gave was given";
+  EXPECT_TRUE(is_active(records()[3], at(10)));
+}
 
 TEST_F(HistoryTest, KeepsRecordsByEventTimeHoweverTheyArrive) {
   add({.id = "A", .day = 10});
