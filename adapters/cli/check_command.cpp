@@ -15,6 +15,7 @@
 #include "adapters/cli/inputs.hpp"
 #include "adapters/cli/kept_answers.hpp"
 #include "adapters/cli/known_findings.hpp"
+#include "adapters/cli/late_records.hpp"
 #include "adapters/cli/piece_check.hpp"
 #include "adapters/cli/pipe_check.hpp"
 #include "adapters/cli/profile_command.hpp"
@@ -83,6 +84,7 @@ class CheckRun {
       if (sinks_.report != nullptr && sinks_.report->failed()) break;
       judge(names[file], file);
     }
+    if (const std::string late = late_.sentence(); !late.empty()) console_.complain(late);
     end_report();
     const engine::Status written = sinks_.sink->finish();
     if (!written) {
@@ -247,6 +249,7 @@ class CheckRun {
   bool finish(engine::Checker& checker, const engine::OrderBlock& block,
               const engine::OrderSource& source) {
     if (kept_ != nullptr && !keep(block)) return false;
+    late_.add(block);
     checker.finish(history_, [&](const Verdict& judged) {
       const Verdict& verdict = known_.shown(judged);
       note(verdict);
@@ -304,6 +307,7 @@ class CheckRun {
   std::unique_ptr<KeptHistory> kept_;       // null: what the input holds is all the history
   std::unique_ptr<Quarantine> quarantine_;  // null: what cannot be read is only refused
   KnownFindings known_;
+  LateRecords late_;
   engine::OrderBlock block_;
   Progress progress_;
   Sinks sinks_;
