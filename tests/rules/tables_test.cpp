@@ -61,22 +61,40 @@ std::set<std::string> column(const std::string& name, const std::string& head) {
 
 double number(const std::string& text) { return std::stod(text); }
 
-constexpr const char* kSourced[] = {"allergens",        "compounded-vehicles",
-                                    "first-doses",      "course-limits",
-                                    "depot-intervals",  "dose-kinds",
-                                    "guideline-ranges", "kits",
-                                    "label-sites",      "look-alikes",
-                                    "needle-gauges",    "needle-lengths",
-                                    "needles",          "name-words",
-                                    "notations",        "observation",
-                                    "product-routes",   "product-scales",
-                                    "products",         "reconstitutions",
-                                    "routes",           "salts",
-                                    "scales",           "site-routes",
-                                    "site-volumes",     "sites",
-                                    "substances",       "syringes",
-                                    "unspecific-names", "vehicle-words",
-                                    "vehicles",         "weight-doses"};
+constexpr const char* kSourced[] = {"allergens",
+                                    "compounded-vehicles",
+                                    "first-doses",
+                                    "course-limits",
+                                    "depot-intervals",
+                                    "dose-kinds",
+                                    "equal-doses",
+                                    "guideline-ranges",
+                                    "kits",
+                                    "label-sites",
+                                    "look-alikes",
+                                    "needle-gauges",
+                                    "needle-lengths",
+                                    "needles",
+                                    "name-words",
+                                    "notations",
+                                    "observation",
+                                    "product-routes",
+                                    "product-scales",
+                                    "products",
+                                    "reconstitutions",
+                                    "repeat-intervals",
+                                    "routes",
+                                    "salts",
+                                    "scales",
+                                    "site-routes",
+                                    "site-volumes",
+                                    "sites",
+                                    "substances",
+                                    "syringes",
+                                    "unspecific-names",
+                                    "vehicle-words",
+                                    "vehicles",
+                                    "weight-doses"};
 
 TEST(Tables, EveryRowSaysWhereItIsFromAndHowItIsKnown) {
   for (const char* name : kSourced) {
@@ -103,10 +121,11 @@ TEST(Tables, FortyFiveSubstancesByLabelledProduct) {
 
 TEST(Tables, NameOnlyWhatOthersKnow) {
   const std::set<std::string> codes = column("substances", "code");
-  for (const char* name : {"products", "product-routes", "product-scales", "dose-kinds",
-                           "label-sites", "depot-intervals", "course-limits", "weight-doses",
-                           "observation", "kits", "salts", "first-doses", "unspecific-names",
-                           "guideline-ranges", "compounded-vehicles", "reconstitutions"}) {
+  for (const char* name :
+       {"products", "product-routes", "product-scales", "dose-kinds", "label-sites",
+        "depot-intervals", "course-limits", "weight-doses", "observation", "kits", "salts",
+        "first-doses", "unspecific-names", "guideline-ranges", "compounded-vehicles",
+        "reconstitutions", "equal-doses", "repeat-intervals"}) {
     for (const std::string& code : column(name, "code"))
       EXPECT_TRUE(codes.contains(code)) << name << " names " << code;
   }

@@ -21,10 +21,16 @@ std::string weekly(const std::string& id, const std::string& day) {
          "TQ1|1||Q1W||||" + day + "\rRXR|SC|LLAQ\r";
 }
 
+std::string given(const std::string& id, const std::string& day) {
+  return "MSH|^~\\&|ORDERS|SLATEMOOR|RX|PH|" + day + "||RAS^O17^RAS_O17|" + id +
+         "|P|2.5.1\rPID|1||SM-0012||||19880402\rAL1|1||\"\"\rORC|RE|" + id + "\rRXA|0|1|" + day +
+         "||testosterone-cypionate|50|mg\rRXR|SC|RLAQ\r";
+}
+
 TEST(DateSlips, AreDaysOfTheseYears) {
   const testing::TestFolder folder;
   const std::string orders =
-      folder.write("orders.hl7", weekly("A-1", "20260302") + weekly("A-2", "20260304"));
+      folder.write("orders.hl7", given("A-1", "20260302") + weekly("A-2", "20260304"));
   const std::string rules = MENISCUS_SOURCE_DIR "/rules";
   testing::CapturedConsole console;
   console.today = 20516;
