@@ -32,7 +32,7 @@ class CheckHistory : public ::testing::Test {
         folder.write("order.ndjson", R"({"order":{"id":")" + id + R"(","placed":")" + day +
                                          R"("},"patient":{"id":"SM-0012"},"dose":"50 mg"})" + "\n");
     testing::CapturedConsole console;
-    console.today = 20514;
+    console.today = 20517;  // 2026-03-05
     const ExitStatus status =
         run_program({"check", order, "--only-rules", "--rules", folder / "rest.rule", "--to",
                      "jsonl", "--history", store},
@@ -73,7 +73,7 @@ TEST_F(CheckHistory, IsLookedAtByThoseWhoExplainAndAnswerAndStaysAsItIs) {
                                     folder / "rest.rule", std::string("--history"), store})
       words.push_back(word);
     testing::CapturedConsole console;
-    console.today = 20514;
+    console.today = 20517;  // 2026-03-05
     const ExitStatus status = run_program(words, console);
     said = console.said;
     complained = console.complained;

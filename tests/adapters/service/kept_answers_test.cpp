@@ -168,7 +168,7 @@ TEST_F(KeptAnswers, AMergedPatientHasTheOrdersOfBoth) {
   EXPECT_THAT(merge, HasSubstr("|ACK^A40^ACK|"));
   EXPECT_THAT(merge, HasSubstr("\rMSA|AA|M-1\r"));
   EXPECT_THAT(merge, Not(HasSubstr("ORC|")));
-  constexpr std::string_view kRule = "|interval^";
+  constexpr std::string_view kRule = "|one-active-order^";
   EXPECT_THAT(answer(weekly("A-2", "SM-0099", "20260304")), HasSubstr(std::string(kRule)));
   EXPECT_THAT(answer(weekly("A-3", "SM-0012", "20260306")), HasSubstr(std::string(kRule)))
       << "an order that still names the former id is of the same person";

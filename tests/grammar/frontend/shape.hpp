@@ -7,6 +7,12 @@
 
 namespace meniscus::grammar::testing {
 
+inline std::string dates_name(ExprKind kind) {
+  const bool time = kind == ExprKind::TimeSince || kind == ExprKind::TimeBetween;
+  const bool since = kind == ExprKind::TimeSince || kind == ExprKind::DaysSince;
+  return std::string(time ? "time" : "days") + (since ? "-since" : "-from");
+}
+
 inline std::string operator_name(ExprKind kind) {
   switch (kind) {
     case ExprKind::AsWritten:
@@ -28,13 +34,10 @@ inline std::string operator_name(ExprKind kind) {
     case ExprKind::RoundDown:
       return "round-down";
     case ExprKind::DaysSince:
-      return "days-since";
     case ExprKind::DaysBetween:
-      return "days-from";
     case ExprKind::TimeSince:
-      return "time-since";
     case ExprKind::TimeBetween:
-      return "time-from";
+      return dates_name(kind);
     case ExprKind::After:
       return "after";
     case ExprKind::KindOf:
