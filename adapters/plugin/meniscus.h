@@ -247,8 +247,8 @@ MENISCUS_EXPORT const char* meniscus_checker_error(const MeniscusChecker* checke
 MENISCUS_EXPORT const char* meniscus_checker_problems(const MeniscusChecker* checker)
     MENISCUS_NOEXCEPT;
 /* What the profile and the format of the last input never carry, and the rules that are therefore
- * not assessed, or only in part, a JSON list: [{"missing":"needle.gauge","rules":["needle-thin"]}].  They make no
- * order incomplete: read this once for each feed. */
+ * not assessed, or only in part, a JSON list: [{"missing":"needle.gauge","rules":["needle-thin"]}].
+ * They make no order incomplete: read this once for each feed. */
 MENISCUS_EXPORT const char* meniscus_checker_never_assessed(const MeniscusChecker* checker)
     MENISCUS_NOEXCEPT;
 
