@@ -124,7 +124,10 @@ Status Session::connect() {
   libpq().PQsetErrorVerbosity(connection_.get(), PQERRORS_TERSE);
   libpq().PQsetErrorContextVisibility(connection_.get(), PQSHOW_CONTEXT_NEVER);
   Status ready = set_up();
-  if (ready) return ready;
+  if (ready) {
+    tried_ = {};  // one that is lost is tried again at once
+    return ready;
+  }
   problem_ = first_line(libpq().PQerrorMessage(connection_.get()));
   connection_.reset();
   return ready;

@@ -30,7 +30,13 @@ std::string complained_of(const std::string& records) {
   const std::string file = folder.write("orders.ndjson", records);
   testing::CapturedConsole console;
   console.today = 20514;
-  (void)run_program({"check", file, "--to", "jsonl"}, console);
+  const std::string rule =
+      folder.write("a.rule",
+                   "rule any \"Any dose\"\n"
+                   "    concerns all orders\n"
+                   "    raise note when dose > 400 mg say \"{dose}.\" blames dose\n"
+                   "    without dose ignore\n");
+  (void)run_program({"check", file, "--only-rules", "--rules", rule, "--to", "jsonl"}, console);
   return console.complained;
 }
 

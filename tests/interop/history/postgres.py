@@ -135,7 +135,7 @@ def shared(postgres, program, rules):
         for pair in range(40):
             patient = f"SM-{pair:04}"
             answers = at_once([one, other], [weekly(f"A-{pair}", patient), weekly(f"B-{pair}", patient)])
-            too_early = ["|interval^" in answer for answer in answers]
+            too_early = ["|one-active-order^" in answer for answer in answers]
             if sorted(too_early) != [False, True]:
                 problems.append(f"{patient}: judged beside one another: {answers}")
         for number in range(20):
@@ -150,7 +150,7 @@ def shared(postgres, program, rules):
             receive(peer, 1)
         with other.connect() as peer:
             peer.sendall(framed(weekly("D-1", "SM-2001")))
-            if b"|interval^" not in receive(peer, 1)[0]:
+            if b"|one-active-order^" not in receive(peer, 1)[0]:
                 problems.append("a merge that came to one service is not known to the other")
     numbers = postgres.numbers("shared")
     wanted = [f"{letter}-{n}" for letter, most in (("A", 40), ("B", 40), ("C", 20)) for n in range(most)] + ["D-1"]
@@ -247,7 +247,7 @@ def piped_as_sqlite(postgres, begin, folder):
                 problems.append(f"{place}: exit statuses {statuses} where something was not read")
         settled = [[kill_and_resume.settled(answer.decode()) for answer in each] for each in answers]
         problems += [f"not as with SQLite:\n{one}\n{other}" for one, other in zip(*settled) if one != other]
-        for part in ("ORC|OK|", "ORC|UA|", "|interval^", "|205^Duplicate", "MSA|AR|", "MSA|AA|M-1"):
+        for part in ("ORC|OK|", "ORC|UA|", "|one-active-order^", "|205^Duplicate", "MSA|AR|", "MSA|AA|M-1"):
             if not any(part in answer for answer in settled[1]):
                 problems.append(f"no answer has {part}")
         wanted = [f"P-{n}" for n in (*range(14), 15)]

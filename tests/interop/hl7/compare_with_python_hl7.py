@@ -138,9 +138,11 @@ class Comparison:
     def unit(self, where, order, lane):
         written = lane["fields"]["dose"]["written"].removeprefix(order["dose"]).strip().lower()
         parts = [p.lower() for p in order["unit"].split("^") if p]
-        spelled = {"ui": "[iu]", "unt": "unit", "cc": "ml", "gm": "g"}
+        # What is written is shown in the words of Meniscus: international units are its units.
+        spelled = {"ui": ("[iu]", "units"), "[iu]": ("units",), "iu": ("units",), "unt": ("unit", "units"),
+                   "unit": ("units",), "cc": ("ml",), "gm": ("g",)}
         self.checked += 1
-        if not any(written in (p, spelled.get(p)) for p in parts):
+        if not any(written in (p, *spelled.get(p, ())) for p in parts):
             self.faults.append(f"{where}: unit `{order['unit']}` was read as `{written}`")
 
     def coded(self, where, what, raw, lane, names):
