@@ -218,8 +218,6 @@ class Checker::Work {
     builder_.build(scalar_, columns, {&early_result_, &late_result_}, judged, verdict_);
     const bool grave = verdict_.outcome == Outcome::Clarify || verdict_.outcome == Outcome::Hold;
     if (judged && grave && options_.slips) {
-      scalar_.begin(facts_.at(lane));  // what was shown may have moved it to another lane
-      columns_.scalar_stands_at(lane);
       slips_.find(scalar_, {&early_result_, &late_result_}, verdict_);
     }
   }

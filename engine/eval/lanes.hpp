@@ -37,17 +37,13 @@ void each_or_all(Lanes lanes, F&& each) {
     each(lane);
 }
 
-/// Lanes among `lanes` for which `holds(lane)`.
+/// Lanes among `lanes` for which `holds(lane)`.  No other lane is asked: what stands there may be
+/// of an order before, and its records gone.
 template <class F>
 Lanes select(Lanes lanes, F&& holds) {
   Lanes result = 0;
-  if (count(lanes) < 24) {
-    each_lane(lanes, [&](unsigned i) { result |= static_cast<Lanes>(holds(i)) << i; });
-    return result;
-  }
-  for (unsigned i = 0; i < kLanes; ++i)
-    result |= static_cast<Lanes>(holds(i)) << i;
-  return result & lanes;
+  each_lane(lanes, [&](unsigned i) { result |= static_cast<Lanes>(holds(i)) << i; });
+  return result;
 }
 
 /// a < b, a = b as compare() has it, without a branch.

@@ -29,7 +29,6 @@ Trial::Trial(const Dependence& dependence, const Days& days) : days_(days) {
 void Trial::fill(const OrderFacts& order, std::span<const Candidate> candidates,
                  const FieldSet& first) {
   block_.clear();
-  facts_.fill(order);  // a lane that is looked at and not tried has no records of an order before
   first_ = first;
   for (const F field : kDayFields)
     first_.set(index(field));
