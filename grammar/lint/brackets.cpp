@@ -9,12 +9,12 @@ class BracketChecks {
  public:
   BracketChecks(Workspace& workspace, SourceId source) : w_(workspace), source_(source) {}
 
-  void read(const Expr* expr) {
-    if (expr == nullptr) return;
-    for (const ExprPtr& kid : expr->kids) {
-      if (kid && expr->kind == ExprKind::Or && kid->kind == ExprKind::And && !in_brackets(*kid))
+  void read(const Expr& expr) {
+    for (const ExprPtr& kid : expr.kids) {
+      if (!kid) continue;
+      if (expr.kind == ExprKind::Or && kid->kind == ExprKind::And && !in_brackets(*kid))
         report(*kid);
-      read(kid.get());
+      read(*kid);
     }
   }
 
@@ -40,21 +40,9 @@ class BracketChecks {
 }  // namespace
 
 void check_brackets(Workspace& workspace) {
-  for (const RuleText& rule : workspace.rules) {
-    BracketChecks checks(workspace, rule.source);
-    checks.read(rule.ast->concerns.get());
-    for (const Let& let : rule.ast->lets)
-      checks.read(let.value.get());
-    for (const Clause& clause : rule.ast->clauses)
-      checks.read(clause.when.get());
-  }
-  for (const Unit& unit : workspace.units) {
-    BracketChecks checks(workspace, unit.source);
-    for (const Let& define : unit.file->defines)
-      checks.read(define.value.get());
-  }
-  for (const ActiveChange& change : workspace.changes)
-    BracketChecks(workspace, change.source).read(change.ast->scope.get());
+  each_expression(workspace, [&](SourceId source, const Expr& expr) {
+    BracketChecks(workspace, source).read(expr);
+  });
 }
 
 }  // namespace meniscus::grammar

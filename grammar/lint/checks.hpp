@@ -1,6 +1,7 @@
 // The checks of lint(), one file each, and what they share.
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -18,6 +19,11 @@ void check_unused(Workspace& workspace);       // R0613 to R0615
 void check_key_words(Workspace& workspace);    // R0616
 void check_heads(Workspace& workspace);        // R0621 to R0626
 void check_repeats(Workspace& workspace);      // R0627
+
+/// Calls `visit` for each expression as it is written: of the rules and their `let`s, of the
+/// definitions, and the scopes of changes.
+void each_expression(const Workspace& workspace,
+                     const std::function<void(SourceId, const Expr&)>& visit);
 
 /// What `op` (`and`, `or`) joins, one by one; the condition itself where it joins nothing.
 std::vector<NodeId> parts_of(const engine::Program& program, NodeId condition, Op op);

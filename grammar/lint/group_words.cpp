@@ -20,15 +20,14 @@ class GroupWordChecks {
  public:
   GroupWordChecks(Workspace& workspace, SourceId source) : w_(workspace), source_(source) {}
 
-  void read(const Expr* expr) {
-    if (expr == nullptr) return;
-    const ExprKind kind = expr->kind;
+  void read(const Expr& expr) {
+    const ExprKind kind = expr.kind;
     if (kind == ExprKind::Is || kind == ExprKind::IsNot || kind == ExprKind::IsOneOf ||
         kind == ExprKind::IsNotOneOf) {
-      comparison(*expr);
+      comparison(expr);
     }
-    for (const ExprPtr& kid : expr->kids)
-      read(kid.get());
+    for (const ExprPtr& kid : expr.kids)
+      if (kid) read(*kid);
   }
 
  private:
@@ -87,17 +86,9 @@ class GroupWordChecks {
 }  // namespace
 
 void check_group_words(Workspace& workspace) {
-  for (const RuleText& rule : workspace.rules) {
-    GroupWordChecks checks(workspace, rule.source);
-    checks.read(rule.ast->concerns.get());
-    for (const Let& let : rule.ast->lets)
-      checks.read(let.value.get());
-    for (const Clause& clause : rule.ast->clauses)
-      checks.read(clause.when.get());
-  }
-  for (const ActiveChange& change : workspace.changes) {
-    GroupWordChecks(workspace, change.source).read(change.ast->scope.get());
-  }
+  each_expression(workspace, [&](SourceId source, const Expr& expr) {
+    GroupWordChecks(workspace, source).read(expr);
+  });
 }
 
 }  // namespace meniscus::grammar

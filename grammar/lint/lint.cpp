@@ -26,6 +26,25 @@ void add_parts(const engine::Program& program, NodeId id, Op op, std::vector<Nod
 
 }  // namespace
 
+void each_expression(const Workspace& workspace,
+                     const std::function<void(SourceId, const Expr&)>& visit) {
+  const auto read = [&](SourceId source, const ExprPtr& expr) {
+    if (expr) visit(source, *expr);
+  };
+  for (const RuleText& rule : workspace.rules) {
+    read(rule.source, rule.ast->concerns);
+    for (const Let& let : rule.ast->lets)
+      read(rule.source, let.value);
+    for (const Clause& clause : rule.ast->clauses)
+      read(rule.source, clause.when);
+  }
+  for (const Unit& unit : workspace.units)
+    for (const Let& define : unit.file->defines)
+      read(unit.source, define.value);
+  for (const ActiveChange& change : workspace.changes)
+    read(change.source, change.ast->scope);
+}
+
 std::vector<NodeId> parts_of(const engine::Program& program, NodeId condition, Op op) {
   std::vector<NodeId> parts;
   add_parts(program, condition, op, parts);

@@ -109,6 +109,11 @@ const std::vector<Case>& groups() {
        of_codes("volume > 1 mL and substance.code is not one of heparin, insulin"),
        {"4:77 R0602 `insulin` stands for itself alone; it can never hold for `insulin-glargine` "
         "and others that begin so"}},
+      {"WordOfAGroupInADefinition",
+       of_codes("volume > large") +
+           "define large = (if substance.code is insulin then 1 mL otherwise 2 mL)\n",
+       {"8:38 R0602 `insulin` stands for itself alone; it can never hold for `insulin-glargine` "
+        "and others that begin so"}},
       {"MemberOfAGroup", of_codes("volume > 1 mL and substance.code is insulin-nph"), {}},
       {"OneOtherThatBeginsSo", of_codes("volume > 1 mL and substance.code is leuprolide"), {}},
       {"NoGroup", of_codes("volume > 1 mL and substance.code is heparin"), {}}};
