@@ -3,15 +3,13 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
 
-#include "engine/quantity/quantity.hpp"
+#include "engine/quantity/calendar.hpp"
 
 namespace meniscus::engine {
 namespace {
 
 constexpr double kDay = 86400;
-constexpr double kMonth = 2629800;  // UCUM mo: 30.4375 d
 
 template <std::size_t N>
 bool is_any(const Tokens& t, std::size_t at, const std::array<std::string_view, N>& words) {
@@ -147,9 +145,6 @@ TotalBefore total_at(const Tokens& t, std::string_view text, std::size_t at) {
   return found;
 }
 
-bool is_by_calendar(double seconds) {
-  const double months = seconds / kMonth;
-  return months > 0.5 && compare(months, std::round(months)) == 0;
-}
+bool is_by_calendar(double seconds) { return duration_from_seconds(seconds).months > 0; }
 
 }  // namespace meniscus::engine
