@@ -175,6 +175,8 @@ void Columns::work_out(NodeId id, ValueColumn& out, Lanes lanes) {
       return each_lane(lanes, [&](unsigned lane) { put(out, lane, facts_[lane].planned_day); });
     case Op::DateAfter:
       return dates_after(node, out, lanes);
+    case Op::Written:
+      return written(node, out, lanes);
     case Op::Query:
       return query(id, out, lanes);
     case Op::Engine:
@@ -188,6 +190,13 @@ void Columns::work_out(NodeId id, ValueColumn& out, Lanes lanes) {
 Lanes Columns::may_be_known(EngineValue value) const {
   if (value != EngineValue::PlannedDoses && value != EngineValue::SupplyEnd) return ~Lanes{0};
   return block_->column(FieldId::SupplyDoses).known | block_->column(FieldId::ScheduleEnd).known;
+}
+
+/// Only whether there is one; columns carry no text.
+void Columns::written(const Node& node, ValueColumn& out, Lanes lanes) {
+  const auto field = static_cast<FieldId>(node.a);
+  out.known |= select(lanes & block_->column(field).present,
+                      [&](unsigned lane) { return !block_->written(lane, field).empty(); });
 }
 
 void Columns::dates_after(const Node& node, ValueColumn& out, Lanes lanes) {

@@ -109,6 +109,7 @@ class Columns {
   static void put(ValueColumn& out, unsigned lane, const Value& value);
   void by_lane(NodeId id, ValueColumn& out, Lanes lanes);
   [[nodiscard]] Lanes may_be_known(EngineValue value) const;
+  void written(const Node& node, ValueColumn& out, Lanes lanes);
   void dates_after(const Node& node, ValueColumn& out, Lanes lanes);
   void query(NodeId id, ValueColumn& out, Lanes lanes);
 

@@ -178,7 +178,7 @@ class Frontier {
 
 std::optional<std::vector<RecallInput>> recall_inputs(const Program& program, NodeId id) {
   const Node& node = program.nodes[id];
-  if (node.scoped || node.history) return std::nullopt;
+  if (node.scoped) return std::nullopt;
   Frontier frontier(program);
   if (!frontier.walk(id)) return std::nullopt;
   return frontier.take();

@@ -58,8 +58,14 @@ class Reads {
     if (of_record ? program_.nodes[node.x].op != Op::CurrentRecord : node.op != Op::Field)
       return false;
     std::vector<RecordTruths::Input>& inputs = of_record ? inputs_.record : inputs_.order;
-    const RecordTruths::Input input{static_cast<FieldId>(node.a), only_state};
-    if (std::ranges::find(inputs, input) == inputs.end()) inputs.push_back(input);
+    const auto id = static_cast<FieldId>(node.a);
+    const auto same = [id](const RecordTruths::Input& input) { return input.field == id; };
+    const auto at = std::ranges::find_if(inputs, same);
+    if (at == inputs.end()) {
+      inputs.push_back({id, only_state});
+    } else {
+      at->only_state = at->only_state && only_state;  // a word comes with its state
+    }
     return inputs_.order.size() + inputs_.record.size() <= RecordTruths::kMostWords;
   }
 

@@ -73,6 +73,7 @@ class Scalar {
     FieldId field{};
     NodeId other = kNoNode;            // the same word of the order; kNoNode: the field is given
     std::uint32_t lookup = kNoLookUp;  // compared is what this says for the record's word
+    bool missing = false;              // without `other`: the field is missing
   };
   static constexpr std::size_t kMostTests = 4;
   /// By test: the order's word; kNoWord where it is missing or no table knows it.

@@ -275,8 +275,10 @@ std::optional<Scalar::RecordTest> Scalar::record_word(NodeId id) const {
 bool Scalar::plan_test(NodeId where, QueryPlan& plan) const {
   if (plan.tests.size() == kMostTests) return false;
   const Node& node = program_.nodes[where];
-  if (node.op == Op::IsGiven && is_record_field(node.x)) {
-    plan.tests.push_back({static_cast<FieldId>(program_.nodes[node.x].a)});
+  const bool missing = node.op == Op::IsMissing;
+  if ((missing || node.op == Op::IsGiven) && is_record_field(node.x)) {
+    const auto field = static_cast<FieldId>(program_.nodes[node.x].a);
+    plan.tests.push_back({field, kNoNode, kNoLookUp, missing});
     return true;
   }
   if (node.op != Op::Equal || program_.nodes[node.x].type != Type::Word) return false;
@@ -345,7 +347,9 @@ Truth Scalar::tested(const QueryPlan& plan, const WantedWords& words,
   for (std::size_t i = 0; i < plan.tests.size(); ++i) {
     const RecordTest& test = plan.tests[i];
     if (test.other == kNoNode) {
-      told = told && about.record->is_known(test.field);
+      const State state = about.record->value(test.field).state;
+      const bool given = state == State::Known || state == State::Any;
+      if (test.missing ? state != State::Missing : !given) return Truth::False;
       continue;
     }
     const Word here = word_of(test, about);

@@ -131,7 +131,6 @@ struct HistoryRecord {
     const bool there = slot != KeptFields::kNowhere && said->contents->known.test(slot);
     return there ? said->contents->slots[slot].aux : kNoWord;
   }
-  [[nodiscard]] bool is_known(FieldId field) const { return value(field).known(); }
   [[nodiscard]] std::string_view written(FieldId field) const {
     const std::uint8_t slot = said->kept->slot[index(field)];
     return slot == KeptFields::kNowhere ? std::string_view{} : text(slot);

@@ -79,6 +79,16 @@ INSTANTIATE_TEST_SUITE_P(
         Asked{"WordOnTheLeft",
               "number of earlier injections where substance.code is earlier.substance.code", "2"},
         Asked{"Given", "number of earlier injections where earlier.site is given", "2"},
+        Asked{"Missing", "number of earlier injections where earlier.site is missing", "1"},
+        Asked{"MissingAndSameWord",
+              "number of earlier injections where earlier.site is missing and "
+              "earlier.substance.code is substance.code",
+              "1"},
+        // No table of these rules knows the sites: whether they are the same is open for all.
+        Asked{"OpenAndSettled",
+              "number of earlier injections where earlier.site is site and earlier.site is missing "
+              "and earlier.dose < 20 mg",
+              "0"},
         Asked{"TwoTests",
               "number of earlier injections where earlier.substance.code is substance.code and "
               "earlier.site is given",
