@@ -92,31 +92,28 @@ reason      : (BECAUSE STRING)? (BY STRING)? (UNTIL DATE)? ;
 value : query | expr ;
 expr  : IF either THEN expr OTHERWISE expr | either ;
 
-either     : both (OR both)* ;
-both       : negation (AND negation)* ;
-negation   : NOT* comparison ;
-comparison : fallback (compareTo | isTail | betweenTail | differsTail | MATCHES STRING)? ;
+// Chains are flat, for a tree of few levels; which operator binds tighter stands in
+// frontend/build_expr.cpp.
+either     : NOT* comparison ((AND | OR) NOT* comparison)* ;
+comparison : terms (compareTo | isTail | betweenTail | differsTail | MATCHES STRING)? ;
 
 compareTo
   : (LESS | LESS_EQUAL | GREATER | GREATER_EQUAL | THINNER_THAN | WIDER_THAN | CONTAINS | INCLUDES)
-    fallback ;
-betweenTail : BETWEEN fallback AND fallback ;
-differsTail : DIFFERS_FROM fallback BY_MORE_THAN fallback ;
+    terms ;
+betweenTail : BETWEEN terms AND terms ;
+differsTail : DIFFERS_FROM terms BY_MORE_THAN terms ;
 isTail
   : IS NOT?
     ( GIVEN | MISSING | NONE | YES | NO
-    | ONE_OF fallback (COMMA fallback)*
-    | (IN | BEFORE | AFTER | MULTIPLE_OF) fallback
+    | ONE_OF terms (COMMA terms)*
+    | (IN | BEFORE | AFTER | MULTIPLE_OF) terms
     | compareTo | betweenTail
-    | fallback
+    | terms
     ) ;
 
-fallback : moment (OR_ELSE moment)* ;
-moment   : rounding (LATER rounding)? ;
-rounding : sum (ROUNDED (UP | DOWN)? TO sum)* ;
-sum      : product ((PLUS | MINUS) product)* ;
-product  : signs ((STAR | SLASH) signs)* ;
-signs   : MINUS* primary ;
+terms
+  : MINUS* primary
+    ((OR_ELSE | LATER | ROUNDED (UP | DOWN)? TO | PLUS | MINUS | STAR | SLASH) MINUS* primary)* ;
 
 primary
   : quantity

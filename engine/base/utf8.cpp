@@ -13,6 +13,15 @@ std::uint8_t byte_at(std::string_view text, std::size_t i) {
   return static_cast<std::uint8_t>(text[i]);
 }
 
+constexpr std::uint64_t kHigh = 0x8080808080808080U;
+
+bool eight_are_ascii(std::string_view text, std::size_t i) {
+  if (text.size() - i < sizeof(std::uint64_t)) return false;
+  std::uint64_t word = 0;
+  std::memcpy(&word, text.data() + i, sizeof word);
+  return (word & kHigh) == 0;
+}
+
 bool is_tail(std::string_view text, std::size_t i) {
   return i < text.size() && (byte_at(text, i) & 0xC0U) == 0x80U;
 }
@@ -40,6 +49,10 @@ std::size_t utf8_length(std::string_view text) {
 std::size_t first_invalid_utf8(std::string_view text) {
   std::size_t i = 0;
   while (i < text.size()) {
+    if (eight_are_ascii(text, i)) {
+      i += 8;
+      continue;
+    }
     const std::size_t length = utf8_length(text.substr(i));
     if (length == 0) return i;
     i += length;
@@ -49,7 +62,6 @@ std::size_t first_invalid_utf8(std::string_view text) {
 
 std::size_t count_characters(std::string_view text) {
   // Most text is all ASCII, which four words at once tell.
-  constexpr std::uint64_t kHigh = 0x8080808080808080U;
   using Words = std::array<std::uint64_t, 4>;
   std::size_t inside = 0;
   std::size_t i = 0;

@@ -23,8 +23,11 @@ Span token_span(const antlr4::Token* token) {
 
 Span terminal_span(TerminalNode* node) { return token_span(node->getSymbol()); }
 
-/// Terminals are the only trees without children that are no rule contexts.
+/// Null for what is the context of a rule.
 TerminalNode* terminal(ParseTree* tree) { return dynamic_cast<TerminalNode*>(tree); }
+
+/// The context that a tree is which is no terminal.
+ParserRuleContext* context_of(ParseTree* tree) { return static_cast<ParserRuleContext*>(tree); }
 
 ExprPtr make(ExprKind kind, Span span) {
   auto expr = std::make_unique<Expr>();
@@ -47,6 +50,88 @@ ExprPtr wrap(ExprKind kind, Span op, ExprPtr kid) {
   expr->kids.push_back(std::move(kid));
   return expr;
 }
+
+/// An operator between two operands; the higher its level, the tighter it binds.
+struct Operator {
+  ExprKind kind = ExprKind::Error;
+  int level = 0;
+};
+
+Operator operator_of(std::size_t type) {
+  switch (type) {
+    case RuleParser::OR:
+      return {ExprKind::Or, 1};
+    case RuleParser::AND:
+      return {ExprKind::And, 2};
+    case RuleParser::OR_ELSE:
+      return {ExprKind::OrElse, 1};
+    case RuleParser::LATER:
+      return {ExprKind::After, 2};
+    case RuleParser::ROUNDED:
+      return {ExprKind::RoundNearest, 3};
+    case RuleParser::PLUS:
+      return {ExprKind::Add, 4};
+    case RuleParser::MINUS:
+      return {ExprKind::Subtract, 4};
+    case RuleParser::STAR:
+      return {ExprKind::Multiply, 5};
+    default:  // SLASH, the one that is left
+      return {ExprKind::Divide, 5};
+  }
+}
+
+/// Joins operands and operators as they come.
+class Chain {
+ public:
+  explicit Chain(ExprKind prefix) : prefix_(prefix) {}
+
+  /// An operand, behind its prefixes.
+  void add(ExprPtr operand) {
+    for (; !prefixes_.empty(); prefixes_.pop_back())
+      operand = wrap(prefix_, prefixes_.back(), std::move(operand));
+    operands_.push_back(std::move(operand));
+  }
+  /// A prefix, an operator, or one more word of `rounded down to`.
+  void add(std::size_t type, Span span) {
+    const bool operand_is_due = operands_.size() == open_.size();
+    if (!operand_is_due) {
+      const Operator op = operator_of(type);
+      join_from(op.level);
+      open_.push_back({op, span});
+    } else if (type == RuleParser::UP || type == RuleParser::DOWN || type == RuleParser::TO) {
+      if (type == RuleParser::UP) open_.back().op.kind = ExprKind::RoundUp;
+      if (type == RuleParser::DOWN) open_.back().op.kind = ExprKind::RoundDown;
+      open_.back().span.end = span.end;
+    } else {
+      prefixes_.push_back(span);
+    }
+  }
+  ExprPtr take() {
+    join_from(0);
+    return std::move(operands_.back());
+  }
+
+ private:
+  struct Open {
+    Operator op;
+    Span span;
+  };
+
+  /// Joins what waits and binds at least as tightly.
+  void join_from(int level) {
+    for (; !open_.empty() && open_.back().op.level >= level; open_.pop_back()) {
+      ExprPtr right = std::move(operands_.back());
+      operands_.pop_back();
+      operands_.back() = join(open_.back().op.kind, open_.back().span, std::move(operands_.back()),
+                              std::move(right));
+    }
+  }
+
+  ExprKind prefix_;
+  std::vector<Span> prefixes_;
+  std::vector<ExprPtr> operands_;
+  std::vector<Open> open_;  // one fewer than operands, or as many where an operand is to come
+};
 
 class Builder {
  public:
@@ -89,12 +174,16 @@ class Builder {
 
   ExprPtr value(RuleParser::ValueContext* c) {
     if (unread(c)) return error(c);
-    return c->query() != nullptr ? query(c->query()) : expr(c->expr());
+    ParserRuleContext* const only = context_of(c->children.front());
+    return only->getRuleIndex() == RuleParser::RuleQuery
+               ? query(static_cast<RuleParser::QueryContext*>(only))
+               : expr(static_cast<RuleParser::ExprContext*>(only));
   }
 
   ExprPtr expr(RuleParser::ExprContext* c) {
     if (unread(c)) return error(c);
-    if (c->IF() == nullptr) return either(c->either());
+    if (c->children.size() == 1)
+      return either(static_cast<RuleParser::EitherContext*>(c->children.front()));
     ExprPtr out = make(ExprKind::IfThen, span_of(*c));
     out->op = terminal_span(c->IF());
     out->kids.push_back(either(c->either()));
@@ -103,56 +192,52 @@ class Builder {
     return out;
   }
 
-  /// operand (operator operand)*, from the left.
-  template <class Context, class Operand, class Kind>
-  ExprPtr fold(Context* c, Operand operand, Kind kind_of_operator) {
-    if (c == nullptr || c->children.empty()) return error(c);
-    ExprPtr out = operand(c->children.front());
-    TerminalNode* op = nullptr;
-    for (std::size_t i = 1; i < c->children.size(); ++i) {
-      if (TerminalNode* node = terminal(c->children[i])) {
-        op = node;
-      } else if (op != nullptr) {
-        out = join(kind_of_operator(op->getSymbol()->getType()), terminal_span(op), std::move(out),
-                   operand(c->children[i]));
+  /// prefix* operand (operator prefix* operand)*: tighter operators first, equal ones from the
+  /// left.
+  template <class Context, class Operand>
+  ExprPtr chain(Context* c, ExprKind prefix, Operand operand) {
+    if (unread(c)) return error(c);
+    if (c->children.size() == 1) return operand(c->children.front());
+    Chain chain(prefix);
+    for (ParseTree* child : c->children) {
+      if (TerminalNode* node = terminal(child)) {
+        chain.add(node->getSymbol()->getType(), terminal_span(node));
+      } else {
+        chain.add(operand(child));
       }
     }
-    if (c->exception != nullptr) return error(c);
-    return out;
+    return chain.take();
   }
 
   ExprPtr either(RuleParser::EitherContext* c) {
-    return fold(
-        c, [this](ParseTree* t) { return both(static_cast<RuleParser::BothContext*>(t)); },
-        [](std::size_t) { return ExprKind::Or; });
-  }
-  ExprPtr both(RuleParser::BothContext* c) {
-    return fold(
-        c, [this](ParseTree* t) { return negation(static_cast<RuleParser::NegationContext*>(t)); },
-        [](std::size_t) { return ExprKind::And; });
-  }
-
-  ExprPtr negation(RuleParser::NegationContext* c) {
-    if (unread(c)) return error(c);
-    ExprPtr out = comparison(c->comparison());
-    for (std::size_t i = c->children.size() - 1; i-- > 0;) {
-      out = wrap(ExprKind::Not, terminal_span(terminal(c->children[i])), std::move(out));
-    }
-    return out;
+    return chain(c, ExprKind::Not, [this](ParseTree* t) {
+      return comparison(static_cast<RuleParser::ComparisonContext*>(t));
+    });
   }
 
   ExprPtr comparison(RuleParser::ComparisonContext* c) {
     if (unread(c)) return error(c);
-    ExprPtr left = fallback(c->fallback());
-    if (c->compareTo() != nullptr) return compare_to(c->compareTo(), std::move(left));
-    if (c->isTail() != nullptr) return is_tail(c->isTail(), std::move(left));
-    if (c->betweenTail() != nullptr) return between(c->betweenTail(), std::move(left));
-    if (c->differsTail() != nullptr) return differs(c->differsTail(), std::move(left));
-    if (c->MATCHES() == nullptr) return left;
-    ExprPtr pattern = make(ExprKind::String, terminal_span(c->STRING()));
-    pattern->text = unquote(pattern->span, sink_.source());
-    return join(ExprKind::Matches, terminal_span(c->MATCHES()), std::move(left),
-                std::move(pattern));
+    ExprPtr left = terms(static_cast<RuleParser::TermsContext*>(c->children.front()));
+    if (c->children.size() == 1) return left;
+    if (TerminalNode* matches = terminal(c->children[1])) {
+      ExprPtr pattern = make(ExprKind::String, terminal_span(c->STRING()));
+      pattern->text = unquote(pattern->span, sink_.source());
+      return join(ExprKind::Matches, terminal_span(matches), std::move(left), std::move(pattern));
+    }
+    return tail(context_of(c->children[1]), std::move(left));
+  }
+
+  ExprPtr tail(ParserRuleContext* c, ExprPtr left) {
+    switch (c->getRuleIndex()) {
+      case RuleParser::RuleCompareTo:
+        return compare_to(static_cast<RuleParser::CompareToContext*>(c), std::move(left));
+      case RuleParser::RuleIsTail:
+        return is_tail(static_cast<RuleParser::IsTailContext*>(c), std::move(left));
+      case RuleParser::RuleBetweenTail:
+        return between(static_cast<RuleParser::BetweenTailContext*>(c), std::move(left));
+      default:  // the one that is left
+        return differs(static_cast<RuleParser::DiffersTailContext*>(c), std::move(left));
+    }
   }
 
   static ExprKind comparison_kind(std::size_t type) {
@@ -181,15 +266,14 @@ class Builder {
   ExprPtr compare_to(RuleParser::CompareToContext* c, ExprPtr left) {
     if (unread(c)) return error(c);
     const antlr4::Token* op = c->getStart();
-    return join(comparison_kind(op->getType()), token_span(op), std::move(left),
-                fallback(c->fallback()));
+    return join(comparison_kind(op->getType()), token_span(op), std::move(left), terms(c->terms()));
   }
 
   ExprPtr between(RuleParser::BetweenTailContext* c, ExprPtr left) {
     if (unread(c)) return error(c);
-    ExprPtr out = join(ExprKind::Between, terminal_span(c->BETWEEN()), std::move(left),
-                       fallback(c->fallback(0)));
-    out->kids.push_back(fallback(c->fallback(1)));
+    ExprPtr out =
+        join(ExprKind::Between, terminal_span(c->BETWEEN()), std::move(left), terms(c->terms(0)));
+    out->kids.push_back(terms(c->terms(1)));
     out->span.end = std::max(out->span.end, out->kids.back()->span.end);
     return out;
   }
@@ -197,8 +281,8 @@ class Builder {
   ExprPtr differs(RuleParser::DiffersTailContext* c, ExprPtr left) {
     if (unread(c)) return error(c);
     ExprPtr out = join(ExprKind::DiffersBy, terminal_span(c->DIFFERS_FROM()), std::move(left),
-                       fallback(c->fallback(0)));
-    out->kids.push_back(fallback(c->fallback(1)));
+                       terms(c->terms(0)));
+    out->kids.push_back(terms(c->terms(1)));
     out->span.end = std::max(out->span.end, out->kids.back()->span.end);
     return out;
   }
@@ -231,7 +315,7 @@ class Builder {
   /// is [not] [in | multiple of | before | after] X
   ExprPtr is_compared(RuleParser::IsTailContext* c, Span op, ExprPtr left) {
     const bool negated = c->NOT() != nullptr;
-    ExprPtr right = fallback(c->fallback(0));
+    ExprPtr right = terms(c->terms(0));
     if (c->IN() != nullptr) {
       return join(negated ? ExprKind::IsNotIn : ExprKind::IsIn,
                   {op.begin, terminal_span(c->IN()).end}, std::move(left), std::move(right));
@@ -256,8 +340,8 @@ class Builder {
                        {left->span.begin, span_of(*c).end});
     out->op = {op.begin, terminal_span(c->ONE_OF()).end};
     out->kids.push_back(std::move(left));
-    for (RuleParser::FallbackContext* item : c->fallback())
-      out->kids.push_back(fallback(item));
+    for (RuleParser::TermsContext* item : c->terms())
+      out->kids.push_back(terms(item));
     return out;
   }
 
@@ -282,77 +366,27 @@ class Builder {
     }
   }
 
-  ExprPtr fallback(RuleParser::FallbackContext* c) {
-    return fold(
-        c, [this](ParseTree* t) { return moment(static_cast<RuleParser::MomentContext*>(t)); },
-        [](std::size_t) { return ExprKind::OrElse; });
-  }
-  ExprPtr moment(RuleParser::MomentContext* c) {
-    return fold(
-        c, [this](ParseTree* t) { return rounding(static_cast<RuleParser::RoundingContext*>(t)); },
-        [](std::size_t) { return ExprKind::After; });
-  }
-
-  ExprPtr rounding(RuleParser::RoundingContext* c) {
-    if (c == nullptr || c->children.empty()) return error(c);
-    ExprPtr out = sum(static_cast<RuleParser::SumContext*>(c->children.front()));
-    ExprKind kind = ExprKind::RoundNearest;
-    Span op;
-    for (std::size_t i = 1; i < c->children.size(); ++i) {
-      TerminalNode* node = terminal(c->children[i]);
-      if (node == nullptr) {
-        out = join(kind, op, std::move(out),
-                   sum(static_cast<RuleParser::SumContext*>(c->children[i])));
-        continue;
-      }
-      const std::size_t type = node->getSymbol()->getType();
-      if (type == RuleParser::ROUNDED) {
-        kind = ExprKind::RoundNearest;
-        op = terminal_span(node);
-      }
-      if (type == RuleParser::UP) kind = ExprKind::RoundUp;
-      if (type == RuleParser::DOWN) kind = ExprKind::RoundDown;
-      op.end = terminal_span(node).end;
-    }
-    if (c->exception != nullptr) return error(c);
-    return out;
-  }
-
-  ExprPtr sum(RuleParser::SumContext* c) {
-    return fold(
-        c, [this](ParseTree* t) { return product(static_cast<RuleParser::ProductContext*>(t)); },
-        [](std::size_t type) {
-          return type == RuleParser::PLUS ? ExprKind::Add : ExprKind::Subtract;
-        });
-  }
-  ExprPtr product(RuleParser::ProductContext* c) {
-    return fold(
-        c, [this](ParseTree* t) { return signs(static_cast<RuleParser::SignsContext*>(t)); },
-        [](std::size_t type) {
-          return type == RuleParser::STAR ? ExprKind::Multiply : ExprKind::Divide;
-        });
-  }
-
-  ExprPtr signs(RuleParser::SignsContext* c) {
-    if (unread(c)) return error(c);
-    ExprPtr out = primary(c->primary());
-    for (std::size_t i = c->children.size() - 1; i-- > 0;) {
-      out = wrap(ExprKind::Negate, terminal_span(terminal(c->children[i])), std::move(out));
-    }
-    return out;
+  ExprPtr terms(RuleParser::TermsContext* c) {
+    return chain(c, ExprKind::Negate, [this](ParseTree* t) {
+      return primary(static_cast<RuleParser::PrimaryContext*>(t));
+    });
   }
 
   ExprPtr primary(RuleParser::PrimaryContext* c) {
     if (unread(c)) return error(c);
-    if (c->quantity() != nullptr) return quantity(c->quantity());
-    if (c->STRING() != nullptr) {
-      ExprPtr out = make(ExprKind::String, terminal_span(c->STRING()));
-      out->text = unquote(out->span, sink_.source());
-      return out;
-    }
     TerminalNode* word = terminal(c->children.front());
-    if (word == nullptr) return place(c->place(0));
+    if (word == nullptr) {
+      ParserRuleContext* const only = context_of(c->children.front());
+      return only->getRuleIndex() == RuleParser::RuleQuantity
+                 ? quantity(static_cast<RuleParser::QuantityContext*>(only))
+                 : place(static_cast<RuleParser::PlaceContext*>(only));
+    }
     switch (word->getSymbol()->getType()) {
+      case RuleParser::STRING: {
+        ExprPtr out = make(ExprKind::String, terminal_span(word));
+        out->text = unquote(out->span, sink_.source());
+        return out;
+      }
       case RuleParser::DAYS_SINCE:
         return of_place(ExprKind::DaysSince, c, word);
       case RuleParser::TIME_SINCE:
@@ -404,20 +438,22 @@ class Builder {
 
   ExprPtr place(RuleParser::PlaceContext* c) {
     if (unread(c)) return error(c);
-    if (c->path() != nullptr) {
-      ExprPtr field = path(c->path());
-      if (c->AS_WRITTEN() == nullptr) return field;
+    TerminalNode* word = terminal(c->children.front());
+    if (word == nullptr) {
+      ExprPtr field = path(static_cast<RuleParser::PathContext*>(c->children.front()));
+      if (c->children.size() == 1) return field;
       return wrap(ExprKind::AsWritten, terminal_span(c->AS_WRITTEN()), std::move(field));
     }
-    if (c->value() != nullptr) {
+    const std::size_t type = word->getSymbol()->getType();
+    if (type == RuleParser::LPAREN) {
       ExprPtr inner = value(c->value());
       inner->span = span_of(*c);
       return inner;
     }
-    const auto kind = c->DATE() != nullptr          ? ExprKind::Date
-                      : c->TODAY() != nullptr       ? ExprKind::Today
-                      : c->PLANNED_DAY() != nullptr ? ExprKind::PlannedDay
-                                                    : ExprKind::EngineValue;
+    const auto kind = type == RuleParser::DATE          ? ExprKind::Date
+                      : type == RuleParser::TODAY       ? ExprKind::Today
+                      : type == RuleParser::PLANNED_DAY ? ExprKind::PlannedDay
+                                                        : ExprKind::EngineValue;
     ExprPtr out = make(kind, span_of(*c));
     out->text = single_spaced(sink_.text(out->span));
     return out;

@@ -42,6 +42,16 @@ TEST_P(Utf8, FindsTheFirstBadByte) {
 INSTANTIATE_TEST_SUITE_P(Text, Utf8, ::testing::ValuesIn(kCases),
                          [](const auto& info) { return std::string(info.param.name); });
 
+TEST(Utf8Places, FindsABadByteWhereverItStands) {
+  for (const Case& one : kCases) {
+    for (std::size_t before = 0; before < 20; ++before) {
+      const std::string text = std::string(before, 'a').append(one.text).append(20, 'b');
+      const std::size_t invalid = one.invalid == kNone ? kNone : one.invalid + before;
+      EXPECT_EQ(first_invalid_utf8(text), invalid) << one.name << before;
+    }
+  }
+}
+
 TEST(Utf8Count, CountsCodePoints) {
   EXPECT_EQ(count_characters(""), 0U);
   EXPECT_EQ(count_characters("caf\xC3\xA9"), 4U);
