@@ -80,7 +80,9 @@ NameMatch match_name(const Vocabulary& vocabulary, std::string_view name) {
   const std::size_t most = std::min(tokens.size, kMostNameWords);
   for (std::size_t n = 1; n <= most; ++n) {
     const Token& last = tokens[n - 1];
-    const std::string_view lead = name.substr(0, last.offset + last.text.size());
+    const std::size_t end = last.offset + last.text.size();
+    const bool closed = name.substr(end).starts_with(')');  // as in `(3 month)`
+    const std::string_view lead = name.substr(0, closed ? end + 1 : end);
     const Vocabulary::Entry* entry = vocabulary.find(lead);
     if (entry == nullptr) continue;
     best = {entry, lead};
