@@ -132,7 +132,11 @@ std::vector<engine::Decided> in_question(Scalar& scalar, std::uint32_t number,
 class Runner {
  public:
   explicit Runner(std::shared_ptr<const Program> program)
-      : program_(std::move(program)), orders_(*program_), scalar_(*program_), why_(*program_) {}
+      : program_(std::move(program)),
+        orders_(*program_),
+        checker_(program_, without_slips()),
+        scalar_(*program_),
+        why_(*program_) {}
 
   ExampleResult run(const Example& example, ClauseSet& fired) {
     ExampleResult result;
@@ -154,16 +158,12 @@ class Runner {
   template <class Report>
   void judge(const Example& example, const Report& report) {
     const engine::Days days{example.as_of, day_of(example)};
-    engine::CheckOptions options;
-    options.today = days.host;
-    options.as_of = days.as_of;
-    options.slips = false;
-    engine::Checker checker(program_, options);
+    checker_.set_days(days);
     engine::History history(program_->look_back, program_->history_fields,
                             program_->history_written);
     unsigned judged = engine::kLanes;
     const auto check = [&] {
-      checker.check(block_, history, [&](const Verdict& verdict) {
+      checker_.check(block_, history, [&](const Verdict& verdict) {
         if (verdict.lane == judged) report(verdict, days, history);
       });
       block_.clear();
@@ -181,6 +181,12 @@ class Runner {
   }
 
  private:
+  static engine::CheckOptions without_slips() {
+    engine::CheckOptions options;
+    options.slips = false;
+    return options;
+  }
+
   void note(const Finding& finding, ClauseSet& fired) const {
     if (finding.clause > 0) {
       fired.insert({finding.rule, 0, finding.clause});
@@ -228,6 +234,7 @@ class Runner {
 
   std::shared_ptr<const Program> program_;
   ExampleOrders orders_;
+  engine::Checker checker_;
   OrderBlock block_;
   Scalar scalar_;
   WhyTeller why_;

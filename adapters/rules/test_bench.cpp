@@ -4,7 +4,6 @@
 #include <algorithm>
 
 #include "adapters/rules/example_orders.hpp"
-#include "engine/eval/checker.hpp"
 
 namespace meniscus::adapters {
 
@@ -14,16 +13,11 @@ using engine::FieldId;
 using engine::OrderBlock;
 
 /// The records of a test's earlier lines; the checker knows what each means for history.
-void remember(const std::shared_ptr<const engine::Program>& program, const ExampleOrders& orders,
-              const engine::Example& test, const engine::Days& days, engine::History& history) {
-  engine::CheckOptions options;
-  options.today = days.host;
-  options.as_of = days.as_of;
-  options.slips = false;
-  engine::Checker checker(program, options);
+void remember(engine::Checker& checker, const ExampleOrders& orders, const engine::Example& test,
+              engine::History& history) {
   OrderBlock block;
   const auto flush = [&] {
-    checker.check(block, history, [](const engine::Verdict& /*verdict*/) {});
+    checker.remember(block, history);
     block.clear();
   };
   for (std::size_t i = 0; i < test.earlier.size(); ++i) {
@@ -36,13 +30,14 @@ void remember(const std::shared_ptr<const engine::Program>& program, const Examp
 
 TestBench::TestBench(const std::shared_ptr<const engine::Program>& program, const Tests& tests)
     : tests_(tests) {
+  engine::Checker checker(program, {});
   for (const engine::Example* test : tests_)
-    add(program, *test);
+    add(*program, *test, checker);
 }
 
-void TestBench::add(const std::shared_ptr<const engine::Program>& program,
-                    const engine::Example& test) {
-  const ExampleOrders orders(*program);
+void TestBench::add(const engine::Program& program, const engine::Example& test,
+                    engine::Checker& checker) {
+  const ExampleOrders orders(program);
   if (blocks_.empty() || blocks_.back().full()) blocks_.emplace_back();
   OrderBlock& block = blocks_.back();
   const engine::Days days{test.as_of, day_of(test)};
@@ -50,9 +45,10 @@ void TestBench::add(const std::shared_ptr<const engine::Program>& program,
   const unsigned lane = block.size() - 1;
   engine::OrderFacts facts = engine::facts_of(block, lane, days);
   if (!test.earlier.empty()) {
-    engine::History& history = histories_.emplace_back(program->look_back, program->history_fields,
-                                                       program->history_written);
-    remember(program, orders, test, days, history);
+    engine::History& history =
+        histories_.emplace_back(program.look_back, program.history_fields, program.history_written);
+    checker.set_days(days);
+    remember(checker, orders, test, history);
     const engine::Value patient = block.value(lane, FieldId::PatientId);
     if (patient.known()) facts.records = &history.of(patient.aux);
   }

@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "adapters/rules/examples.hpp"
+#include "engine/eval/checker.hpp"
 #include "engine/eval/facts.hpp"
 #include "engine/history/history.hpp"
 #include "engine/program/program.hpp"
@@ -32,7 +33,7 @@ class TestBench {
   [[nodiscard]] bool doubtful(std::size_t i) const;
 
  private:
-  void add(const std::shared_ptr<const engine::Program>& program, const engine::Example& test);
+  void add(const engine::Program& program, const engine::Example& test, engine::Checker& checker);
 
   const Tests tests_;
   std::deque<engine::OrderBlock> blocks_;

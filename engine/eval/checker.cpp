@@ -40,6 +40,12 @@ class Checker::Work {
   }
   [[nodiscard]] std::span<const Lanes> concerned() const { return concerned_; }
 
+  void set_days(const Days& days) {
+    options_.today = days.host;
+    options_.as_of = days.as_of;
+    slips_.set_days(days);
+  }
+
   void begin(const OrderBlock& block) {
     block_ = &block;
     std::fill(concerned_.begin(), concerned_.end(), 0);
@@ -248,6 +254,8 @@ Checker::Checker(std::shared_ptr<const Program> program, const CheckOptions& opt
 Checker::~Checker() = default;
 Checker::Checker(Checker&&) noexcept = default;
 Checker& Checker::operator=(Checker&&) noexcept = default;
+
+void Checker::set_days(const Days& days) { work_->set_days(days); }
 
 void Checker::check(const OrderBlock& block, History& history, const Report& report) {
   work_->begin(block);

@@ -31,6 +31,8 @@ enum class Mode : std::uint8_t {
   OneByOne  // every rule, order by order
 };
 
+struct Days;  // engine/eval/facts.hpp
+
 struct CheckOptions {
   std::int64_t today = 0;             // days since 1970-01-01: the host's date
   std::optional<std::int64_t> as_of;  // overrides every order's own date
@@ -51,6 +53,9 @@ class Checker {
   Checker& operator=(const Checker&) = delete;
 
   using Report = std::function<void(const Verdict&)>;
+
+  /// The days of the blocks from the next one on, instead of those of the options.
+  void set_days(const Days& days);
 
   /// Judges the lanes of `block` in order, adding each to `history`, and reports one verdict a
   /// lane. Each order is judged on what stood in history before it.

@@ -12,6 +12,8 @@ namespace meniscus::engine {
 struct Days {
   std::optional<std::int64_t> as_of;  // days since 1970-01-01
   std::int64_t host = 0;
+
+  friend bool operator==(const Days&, const Days&) = default;
 };
 
 /// Facts of a lane, without the patient's records.

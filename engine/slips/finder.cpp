@@ -331,6 +331,12 @@ SlipFinder::SlipFinder(const Program& program, Mode mode, const FieldSet& never_
     : program_(program), mode_(mode), never_carries_(never_carries), days_(days) {}
 SlipFinder::~SlipFinder() = default;
 
+void SlipFinder::set_days(const Days& days) {
+  if (days == days_) return;
+  days_ = days;
+  work_.reset();  // it stands on the former days
+}
+
 void SlipFinder::find(Scalar& scalar, std::array<const RunResult*, 2> results, Verdict& verdict) {
   if (work_ == nullptr) {
     work_ = std::make_unique<Work>(program_, mode_, never_carries_, days_);

@@ -36,6 +36,9 @@ class SlipFinder {
   SlipFinder(const SlipFinder&) = delete;
   SlipFinder& operator=(const SlipFinder&) = delete;
 
+  /// From the next order on.
+  void set_days(const Days& days);
+
   /// `scalar` stands at the order, `results` hold what its rules found, and `verdict` says it.
   void find(Scalar& scalar, std::array<const RunResult*, 2> results, Verdict& verdict);
 
