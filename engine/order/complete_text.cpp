@@ -101,6 +101,42 @@ void apply_interval(const Source& text, const FreeText& said) {
   text.set(FieldId::StatedEvery, Value::quantity(seconds, dim::kTime), said.interval.written());
 }
 
+bool is_same(const Value& a, const Value& b) {
+  return a.known() && b.known() && a.aux == b.aux && compare(a.number, b.number) == 0;
+}
+
+/// That of all injections of a dose together.
+bool is_volume_of_all(const Source& text, const Value& said) {
+  Value all = text.block.value(text.lane, FieldId::Volume);
+  const Value injections = text.block.value(text.lane, FieldId::Injections);
+  if (!all.known() || !injections.known() || !(injections.number > 1)) return false;
+  all.number *= injections.number;
+  return is_same(said, all);
+}
+
+/// The volume beside the coded one, of one injection as that is.
+void apply_volume(const Source& text, const Found& found) {
+  if (!found.clear() || !is_volume_of_all(text, found.value()))
+    return text.set_or_state(FieldId::Volume, FieldId::StatedVolume, found);
+  Value of_one = found.value();
+  of_one.number /= text.block.value(text.lane, FieldId::Injections).number;
+  if (!text.has(FieldId::StatedVolume)) text.set(FieldId::StatedVolume, of_one, found.written());
+}
+
+/// A volume that is that of all injections of a dose together, or that of the diluent.
+bool is_another_volume(const Source& text, FieldId field, const Value& said) {
+  return field == FieldId::Volume && (is_volume_of_all(text, said) ||
+                                      is_same(said, text.block.value(text.lane, FieldId::Diluent)));
+}
+
+/// Two amounts, and it can be told why: one is coded, the other holds later or is another volume.
+bool is_explained(const Source& text, FieldId field, const Found& found) {
+  const Value coded = text.block.value(text.lane, field);
+  if (is_same(found.value(), coded))
+    return found.only_later() || is_another_volume(text, field, found.other_value());
+  return is_same(found.other_value(), coded) && is_another_volume(text, field, found.value());
+}
+
 /// An amount in the directions that cannot be compared is said to be so: as the coded field when
 /// that is missing, else as what the text states.
 void doubt_amount(const Source& text, FieldId field, FieldId stated, const Found& found) {
@@ -113,7 +149,8 @@ void doubt_amount(const Source& text, FieldId field, FieldId stated, const Found
         compare(coded.number, grouped.number) == 0)
       return;  // `5,000 units` beside 5000 units
     reason = "`" + std::string(place) + "` in the directions can be read in two ways";
-  } else if (!found.other().empty() && !text.has(FieldId::ScheduleSteps)) {
+  } else if (!found.other().empty() && !text.has(FieldId::ScheduleSteps) &&
+             !is_explained(text, field, found)) {
     place = found.other();
     reason = "the directions give `" + std::string(found.written()) + "` and `" +
              std::string(place) + "`";
@@ -225,7 +262,7 @@ void apply_directions(const Source& directions, const FreeText& said) {
   if (directions.has(FieldId::Dose) || said.amount_rate.empty())
     directions.set_or_state(FieldId::Dose, FieldId::StatedDose, said.amount);
   if (directions.has(FieldId::Volume) || said.volume_rate.empty())
-    directions.set_or_state(FieldId::Volume, FieldId::StatedVolume, said.volume);
+    apply_volume(directions, said.volume);
   doubt_amount(directions, FieldId::Dose, FieldId::StatedDose, said.amount);
   doubt_amount(directions, FieldId::Volume, FieldId::StatedVolume, said.volume);
   directions.set_or_state(FieldId::Route, FieldId::StatedRoute, said.route);
@@ -249,9 +286,23 @@ void set_outside(const ReadContext& context, OrderBlock& block, unsigned lane) {
   record.reason_origin = block.origin(lane, FieldId::Route);
 }
 
-FreeText read(const ReadContext& context, std::string_view text, TextRole role,
-              FreeTextMemo* memo) {
-  return memo == nullptr ? read_free_text(context, text, role) : memo->read(context, text, role);
+FreeText read(const ReadContext& context, std::string_view text, TextRole role, FreeTextMemo* memo,
+              std::string_view own = {}) {
+  return memo == nullptr ? read_free_text(context, text, role, own)
+                         : memo->read(context, text, role, own);
+}
+
+/// The order's medicine as the tables call it, else its name.
+std::string_view own_medicine(const ReadContext& context, const OrderBlock& block, unsigned lane) {
+  const Value code = block.value(lane, FieldId::SubstanceCode);
+  const bool known = code.known() && context.program != nullptr;
+  if (known) {
+    const Vocabulary& medicines = context.program->vocabularies[index(FieldId::SubstanceCode)];
+    if (medicines.find(code.text) != nullptr) return code.text;
+  }
+  const Value name = block.value(lane, FieldId::SubstanceName);
+  if (name.known()) return name.text;
+  return code.known() ? code.text : std::string_view{};
 }
 
 void complete_with(const ReadContext& context, OrderBlock& block, unsigned lane,
@@ -276,7 +327,8 @@ void complete_with(const ReadContext& context, OrderBlock& block, unsigned lane,
     doubt_unread(frequency, FieldId::StatedEvery, how_often);
   }
   if (const std::string_view text = directions.text(); !text.empty())
-    apply_directions(directions, read(context, text, TextRole::Directions, memo));
+    apply_directions(directions, read(context, text, TextRole::Directions, memo,
+                                      own_medicine(context, block, lane)));
   apply_rates(frequency, how_often);  // beside a dose that only the directions say, too
   name.set_missing(FieldId::Route, label_route);
   set_outside(context, block, lane);

@@ -3,7 +3,9 @@
 
 #include <algorithm>
 #include <array>
+#include <optional>
 
+#include "engine/order/aside_text.hpp"
 #include "engine/order/per_time_text.hpp"
 #include "engine/order/place_text.hpp"
 #include "engine/order/value_text.hpp"
@@ -13,9 +15,19 @@ namespace meniscus::engine {
 namespace {
 
 /// Figures after these words are limits or preparations, not what is given.
-constexpr std::array<std::string_view, 16> kNotGiven = {
-    "max",  "maximum", "exceed", "exceeding", "dilute", "reconstitute", "mix",   "add",
-    "with", "discard", "waste",  "expel",     "total",  "least",        "limit", "than"};
+constexpr std::array<std::string_view, 24> kNotGiven = {
+    "max",     "maximum",  "exceed",        "exceeding", "dilute", "reconstitute", "mix",    "add",
+    "with",    "discard",  "waste",         "expel",     "total",  "least",        "limit",  "than",
+    "diluted", "dissolve", "reconstituted", "dissolved", "mixed",  "quantity",     "supply", "qty"};
+/// What is given follows these, whatever stands before them.
+constexpr std::array<std::string_view, 3> kGiven = {"inject", "give", "administer"};
+/// `draw 0.3 mL, expel to 0.25 mL`.
+constexpr std::array<std::string_view, 4> kDraw = {"draw", "withdraw", "aspirate", "up"};
+constexpr std::array<std::string_view, 4> kExpel = {"expel", "discard", "waste", "squirt"};
+/// Words of a scale by the glucose: `151-200 give 2 units`.
+constexpr std::array<std::string_view, 7> kScale = {"bg",    "glucose",    "sugar",     "sliding",
+                                                    "scale", "correction", "glucometer"};
+constexpr std::array<std::string_view, 4> kSpan = {"then", "thereafter", "followed", "afterwards"};
 /// Figures before these words are those of a container, a device or its scale.
 constexpr std::array<std::string_view, 16> kOfAThing = {
     "syringe", "syringes", "vial",   "vials",   "pen",  "pens",  "ampule", "ampules",
@@ -58,8 +70,8 @@ bool is_blank(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; 
 
 class Scan {
  public:
-  Scan(const ReadContext& context, std::string_view text, TextRole role)
-      : context_(context), text_(text), role_(role), t_(text) {
+  Scan(const ReadContext& context, std::string_view text, TextRole role, std::string_view own)
+      : context_(context), text_(text), role_(role), t_(text), aside_(context, text, t_, own) {
     for (std::size_t i = 0; role == TextRole::Directions && !has_total_ && i < t_.size; ++i)
       has_total_ = t_.is(i, "total");
   }
@@ -70,6 +82,7 @@ class Scan {
       at += t_[at].number ? number(at) : word(at);
     if (!t_.whole()) confuse_all();
     found_.unread = t_.unread;
+    found_.names_medicine = aside_.names_medicine();
     return found_;
   }
 
@@ -103,6 +116,11 @@ class Scan {
 
   std::size_t word(std::size_t at) {
     if (role_ == TextRole::Name) return name_word(at);
+    if (const std::size_t end = aside_.end(at, !found_.amount.empty() || !found_.volume.empty());
+        end > at)
+      return end - at;
+    in_course_ = in_course_ || is_course(at);
+    later_ = later_ || (in_course_ && is_one_of(t_[at], kSpan));
     if (const std::size_t used = total(at); used > 0) return used;
     if (const std::size_t used = interval(at); used > 0) return used;
     if (const std::size_t used = route(at); used > 0) return used;
@@ -217,7 +235,7 @@ class Scan {
     PerTime time{before.seconds, 0, 0};
     if (time.seconds <= 0) time = per_time_after(t_, text_, unit);
     if (const auto every = interval_at(t_, unit + 1);
-        time.seconds <= 0 && every && every->times == 1 && !ends_sentence(unit))
+        time.seconds <= 0 && every && every->times == 1 && !aside_.ends_sentence(unit))
       time = {every->seconds, 0, every->tokens};
     if (time.seconds <= 0) return 0;
     const std::size_t from = t_[at].offset;
@@ -335,6 +353,7 @@ class Scan {
     const std::size_t last = figure ? below + 1 : below;
     if (last >= t_.size || t_[last].number) return 0;
     const auto volume = parse_unit(t_[last].text, UnitSet::Order);
+    if (role_ == TextRole::Directions && aside_.is_of_another(at, last)) return last + 1 - at;
     if (volume && volume->dimension == dim::kVolume) {
       add_strength(from, end_of(last));
       if (figure) add_pack(from, unit, below, last);
@@ -445,6 +464,8 @@ class Scan {
     Found* const found = found_for(read->dimension);
     if (found == nullptr || !(read->value > 0)) return;
     const bool share = directions && found->clear() && is_share(at + 2);
+    if (directions && (later_ || aside_.is_later(first)))
+      return found->add_later(Value::quantity(read->value, read->dimension), written);
     found->add(Value::quantity(read->value, read->dimension), share ? std::string_view{} : written);
   }
 
@@ -455,7 +476,7 @@ class Scan {
     return false;
   }
 
-  [[nodiscard]] bool belongs_to_a_thing(std::size_t at, std::size_t first) const {
+  [[nodiscard]] bool belongs_to_a_thing(std::size_t at, std::size_t first) {
     std::size_t next = at + 2;
     if (next < t_.size && is_one_of(t_[next], kNoMedicine)) return true;
     if (t_.is(next, "of") && next + 1 < t_.size && is_one_of(t_[next + 1], kNoMedicine))
@@ -463,30 +484,59 @@ class Scan {
     while (next < t_.size && is_one_of(t_[next], kKindOfThing))
       ++next;
     if (next < t_.size && is_one_of(t_[next], kOfAThing)) return true;
+    if (aside_.is_of_another(first, at + 1) || is_drawn_only(first, at + 1) || is_of_scale(first))
+      return true;
+    if (first > 0 && t_.is(first - 1, "by")) return true;  // `increase by 2 units`
+    // `4 vials of 1 mL`
+    if (first > 1 && t_.is(first - 1, "of") && is_one_of(t_[first - 2], kOfAThing)) return true;
     return after_limit(first, true);
+  }
+  /// `draw 0.3 mL, expel to 0.25 mL`: the first of the two.
+  [[nodiscard]] bool is_drawn_only(std::size_t first, std::size_t unit) const {
+    const bool drawn = first > 0 && (is_one_of(t_[first - 1], kDraw) ||
+                                     (first > 1 && is_one_of(t_[first - 2], kDraw)));
+    for (std::size_t next = unit + 1; drawn && next < t_.size && next <= unit + 6; ++next)
+      if (is_one_of(t_[next], kExpel) && t_.is(next + 1, "to")) return true;
+    return false;
+  }
+  /// `151-200 give 2 units`, where the text speaks of a glucose.
+  [[nodiscard]] bool is_of_scale(std::size_t first) {
+    std::size_t at = first;
+    while (at > 0 && is_one_of(t_[at - 1], kGiven))
+      --at;
+    if (at == 0 || !t_[at - 1].number) return false;
+    for (std::size_t i = 0; !scale_ && i < t_.size; ++i)
+      if (i + 1 == t_.size || is_one_of(t_[i], kScale)) scale_ = i + 1 < t_.size;
+    return scale_.value_or(false);
+  }
+  /// `for 4 weeks`, `x 4 doses`: what stands before `then` has an end.
+  [[nodiscard]] bool is_course(std::size_t at) const {
+    const bool lead = t_.is(at, "for") || t_.is(at, "x") || t_.is(at, "times");
+    if (!lead || at + 2 >= t_.size || small_number(t_[at + 1]) == 0) return false;
+    return period_at(t_, at + 2) > 0 || t_.is(at + 2, "doses");
   }
   /// A word shortly before the number says that it is a limit or a preparation, or a total.
   [[nodiscard]] bool after_limit(std::size_t number, bool or_total) const {
     for (std::size_t back = 1; back <= 4 && back <= number; ++back) {
-      if (ends_sentence(number - back)) return false;
+      if (aside_.ends_sentence(number - back)) return false;
+      if (is_one_of(t_[number - back], kGiven) && !is_refused(t_, number - back)) return false;
       if (!or_total && t_.is(number - back, "total")) continue;
+      const bool to = back > 1 && t_.is(number - back + 1, "to");
+      if (to && is_one_of(t_[number - back], kExpel)) return false;
       if (is_one_of(t_[number - back], kNotGiven)) return true;
     }
     return false;
-  }
-  /// A full stop with a blank behind it, or a semicolon, follows the token.
-  [[nodiscard]] bool ends_sentence(std::size_t at) const {
-    const std::size_t end = end_of(at);
-    const std::string_view between = text_.substr(end, t_[at + 1].offset - end);
-    return between.find(';') != std::string_view::npos ||
-           between.find(". ") != std::string_view::npos;
   }
 
   const ReadContext& context_;
   std::string_view text_;
   TextRole role_;
   Tokens t_;
+  AsideText aside_;
   bool has_total_ = false;
+  std::optional<bool> scale_;  // the text speaks of a glucose; not looked for yet: empty
+  bool in_course_ = false;     // a number of days or doses has been said
+  bool later_ = false;         // what follows comes after them
   FreeText found_;
 };
 
@@ -502,8 +552,19 @@ void Found::add(const Value& value, std::string_view written) {
   const bool same = value_.aux == value.aux && compare(value_.number, value.number) == 0;
   if (same) return;
   // 20 units on a scale beside 50 mg are no other amount of the same.
-  if (readings_ == 1 && value_.aux == value.aux) other_ = written;
+  if (readings_ == 1 && value_.aux == value.aux) {
+    other_ = written;
+    other_value_ = value;
+  }
+  later_ = false;
   readings_ = 2;
+}
+
+void Found::add_later(const Value& value, std::string_view written) {
+  const bool first = readings_ == 0;
+  const bool only = readings_ == 1 || only_later();
+  add(value, written);
+  later_ = !first && only && readings_ == 2;
 }
 
 void Found::doubt(std::string_view written, const Value& grouped) {
@@ -552,10 +613,11 @@ std::string_view with_plain_signs(std::string_view text, std::string& buffer) {
 
 }  // namespace
 
-FreeText read_free_text(const ReadContext& context, std::string_view text, TextRole role) {
+FreeText read_free_text(const ReadContext& context, std::string_view text, TextRole role,
+                        std::string_view own) {
   std::string buffer;
   const std::string_view plain = with_plain_signs(text, buffer);
-  FreeText said = Scan(context, plain, role).run();
+  FreeText said = Scan(context, plain, role, own).run();
   if (plain.data() != text.data()) said.move(plain, text);
   return said;
 }

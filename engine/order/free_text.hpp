@@ -4,7 +4,8 @@
 // Reads:   strengths, amounts, volumes, intervals, routes, sites and sides, in one pass over the
 //          tokens of a text; no regular expression and no allocation.
 // Never:   guesses.  Two different readings of one thing leave it unread; so does a figure after
-//          `maximum`, `dilute` and the like, or one that belongs to a vial or a syringe.
+//          `maximum`, `dilute` and the like, or one that belongs to a vial or a syringe, to another
+//          medicine, to what was before or to a change that is to come (aside_text.hpp).
 // Doubt:   an amount that can be read in two ways (`0,5 mL`), or beside a different one, one that
 // is
 //          per something that no field holds (`50 mg/m2`), and what comes after the longest text
@@ -38,16 +39,23 @@ class Found {
   [[nodiscard]] const Value& grouped() const { return grouped_; }
   /// The first reading that is as much as written() in kind and differs from it.
   [[nodiscard]] std::string_view other() const { return other_; }
+  [[nodiscard]] const Value& other_value() const { return other_value_; }
+  /// A reading that holds later, after the first one: `0.25 mg for 4 weeks, then 0.5 mg`.
+  void add_later(const Value& value, std::string_view written);
+  /// All that differs from value() holds later.
+  [[nodiscard]] bool only_later() const { return later_ && readings_ == 2; }
   /// What points into `from` points to the same place in `to`, which has the same bytes.
   void move(std::string_view from, std::string_view to);
 
  private:
   Value value_;
   Value grouped_ = Value::missing();
+  Value other_value_ = Value::missing();
   std::string_view written_;  // a view into the text that was read, as are the next two
   std::string_view doubtful_;
   std::string_view other_;
   unsigned readings_ = 0;
+  bool later_ = false;
 };
 
 struct FreeText {
@@ -71,6 +79,7 @@ struct FreeText {
   std::string_view unread;      // the first word of what a text that is too long says further on
   bool prefilled = false;       // the name is that of a prefilled device
   bool calendar_rate = false;   // a rate is per month or year
+  bool names_medicine = false;  // what is read depends on which medicine is the order's own
 
   /// As Found::move(), for all of it.
   void move(std::string_view from, std::string_view to);
@@ -78,7 +87,9 @@ struct FreeText {
 
 enum class TextRole : std::uint8_t { Name, Directions };
 
-/// Reads all that `text` says.
-FreeText read_free_text(const ReadContext& context, std::string_view text, TextRole role);
+/// Reads all that `text` says.  `own`: the code of the order's medicine, or its name; what
+/// directions say of another one is not the order's.
+FreeText read_free_text(const ReadContext& context, std::string_view text, TextRole role,
+                        std::string_view own = {});
 
 }  // namespace meniscus::engine

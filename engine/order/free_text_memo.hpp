@@ -1,7 +1,9 @@
 // What free texts were read as: names of medicines, directions and frequencies come again.
 //
 // Use:     complete() with a memo, for readers that read order after order.
-// Exact:   all bytes are compared, and whether it is a name or directions.  One memo serves one way
+// Exact:   all bytes are compared, whether it is a name or directions and, where a medicine is
+// named
+//          in it, which one is the order's own.  One memo serves one way
 //          of reading (program, feed).
 // Bounded: kEntries texts of at most kLongest bytes; a new one takes the place of an old one.
 #pragma once
@@ -29,7 +31,8 @@ class FreeTextMemo {
   FreeTextMemo& operator=(const FreeTextMemo&) = delete;
 
   /// As read_free_text(); what it says are views into `text`.
-  FreeText read(const ReadContext& context, std::string_view text, TextRole role);
+  FreeText read(const ReadContext& context, std::string_view text, TextRole role,
+                std::string_view own = {});
 
  private:
   struct Entry;

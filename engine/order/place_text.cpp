@@ -67,6 +67,30 @@ bool names_place(const Token& token) {
                      [&](std::string_view word) { return same_letters(token.text, word); });
 }
 
+/// `no injections in the left arm or thigh`, `do not use the right arm`: the place is ruled out.
+/// What comes after `use`, or behind a comma with `in`, is not.
+bool is_ruled_out(std::string_view text, const Tokens& t, std::size_t at) {
+  constexpr std::array<std::string_view, 5> kNo = {"not", "never", "avoid", "no", "don"};
+  constexpr std::array<std::string_view, 5> kUse = {"use", "inject", "give", "rotate", "alternate"};
+  constexpr std::size_t kFurthest = 10;  // tokens
+  const auto is_one_of = [&](std::size_t i, const auto& words) {
+    return std::any_of(words.begin(), words.end(),
+                       [&](std::string_view word) { return t.is(i, word); });
+  };
+  for (std::size_t back = 1; back <= kFurthest && back <= at; ++back) {
+    const std::size_t i = at - back;
+    const std::size_t end = t[i].offset + t[i].text.size();
+    const std::string_view gap = text.substr(end, t[i + 1].offset - end);
+    const auto has = [&](std::string_view mark) { return gap.find(mark) != gap.npos; };
+    if (has(";") || has(". ")) return false;
+    if (has(",") && (t.is(i + 1, "in") || t.is(i + 1, "into"))) return false;
+    if (is_one_of(i, kNo)) return true;
+    if (is_one_of(i, kUse) && (i == 0 || !(is_one_of(i - 1, kNo) || t.is(i - 1, "t"))))
+      return false;
+  }
+  return false;
+}
+
 bool is_side(const Tokens& t, std::size_t at) { return t.is(at, "left") || t.is(at, "right"); }
 
 std::string_view between(std::string_view text, const Tokens& t, std::size_t first,
@@ -128,12 +152,12 @@ void read_place(const ReadContext& context, std::string_view text, const Tokens&
     bool placed = t.is(at + 1, "side") || t.is(at + 1, "or") || t.is(at + 1, "and");
     for (std::size_t i = at + 1; !placed && i < t.size && i <= at + 3; ++i)
       placed = names_place(t[i]) || t.is(i, "leg");
-    if (!placed || is_refused(t, at)) return;
+    if (!placed || is_ruled_out(text, t, at)) return;
     const Value value = read_word(context, FieldId::Side, t[at].text);
     if (value.aux != kNoWord) side.add(value, t[at].text);
     return;
   }
-  if (!names_place(t[at]) || is_refused(t, at)) return;
+  if (!names_place(t[at]) || is_ruled_out(text, t, at)) return;
   std::size_t first = at;
   const Value value = site_ending_at(context, text, t, at, first);
   if (value.aux != kNoWord) site.add(value, between(text, t, first, at));

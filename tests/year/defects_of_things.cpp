@@ -318,7 +318,8 @@ bool ends_before_it_starts(Case& c) {
 }
 
 bool needed_and_regular(Case& c) {
-  if (!c.regimen.recurs() || c.regimen.apart() < 1) return false;  // every 6 h as needed is right
+  // Every 6 h as needed is right, and so is once a day as needed.
+  if (!c.regimen.recurs() || c.regimen.apart() <= 1) return false;
   c.draft.set(F::ScheduleAsNeeded, "yes");
   return true;
 }

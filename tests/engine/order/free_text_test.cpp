@@ -5,6 +5,10 @@
 //          General Notices, from memory); frequencies in words: common practice.
 #include <gtest/gtest.h>
 
+#include <array>
+#include <cmath>
+#include <utility>
+
 #include "engine/order/field_text.hpp"
 
 namespace meniscus::engine {
@@ -46,6 +50,135 @@ class Complete : public ::testing::Test {
   Feed feed;
   OrderBlock block;
 };
+
+/// Directions beside a coded order of 25 mg in 1 mL of methotrexate under the skin of the left
+/// thigh, once a week: which fields are stated, and which are in doubt.  Kinds of text: `common
+/// practice`.
+struct Beside {
+  std::string_view name;
+  std::string_view text;
+  std::string_view stated;  // fields, in the order of fields.def; empty: nothing that differs
+};
+class OtherThings : public Complete, public ::testing::WithParamInterface<Beside> {
+ protected:
+  /// What is stated and is not what is coded.
+  [[nodiscard]] std::string differing() const {
+    constexpr std::array<std::pair<FieldId, FieldId>, 6> kPairs = {
+        {{FieldId::StatedDose, FieldId::Dose},
+         {FieldId::StatedVolume, FieldId::Volume},
+         {FieldId::StatedEvery, FieldId::ScheduleEvery},
+         {FieldId::StatedRoute, FieldId::Route},
+         {FieldId::StatedSite, FieldId::Site},
+         {FieldId::StatedSide, FieldId::Side}}};
+    std::string found;
+    for (const auto& [stated, coded] : kPairs) {
+      const Value said = value(stated);
+      const Value kept = value(coded);
+      const bool same = said.aux == kept.aux && std::abs(said.number - kept.number) < 1e-6;
+      if (said.known() && !same)
+        found += (found.empty() ? "" : " ") + std::string(info(stated).name);
+    }
+    for (const Doubt& doubt : block.doubts())
+      found += (found.empty() ? "doubt " : " doubt ") + std::string(info(doubt.field).name);
+    return found;
+  }
+};
+TEST_P(OtherThings, AreNotTakenForTheOrders) {
+  program.vocabularies[index(FieldId::SubstanceCode)].add("methotrexate", "methotrexate");
+  set(FieldId::SubstanceCode, "methotrexate");
+  set(FieldId::Dose, "25 mg");
+  set(FieldId::Volume, "1 mL");
+  set(FieldId::Route, "subcutaneous");
+  set(FieldId::Site, "thigh");
+  set(FieldId::Side, "left");
+  set(FieldId::ScheduleEvery, "7 d");
+  directions(GetParam().text);
+  EXPECT_EQ(differing(), GetParam().stated);
+}
+INSTANTIATE_TEST_SUITE_P(
+    Directions, OtherThings,
+    ::testing::Values(
+        Beside{"AnotherMedicine", "Inject 1 mL once a week. Take folic acid 1 mg daily.", ""},
+        Beside{"BesideIt", "25 mg weekly with folic acid 5 mg by mouth the day after", ""},
+        Beside{"TheAmountBeforeTheName", "Take 1 mg folic acid daily, except on that day", ""},
+        Beside{"InBrackets", "(with folic acid 5 mg daily) 20 mg weekly", "stated.dose"},
+        Beside{"TheOrdersOwnBehindIt", "Folic acid 5 mg Friday, methotrexate 15 mg Tuesday",
+               "stated.dose"},
+        Beside{"InjectBehindIt", "Folic acid 5 mg Friday and inject 0.6 mL Tuesday",
+               "stated.volume"},
+        Beside{"AnAmountBehindAComma", "with folic acid 1 mg daily, 15 mg weekly", "stated.dose"},
+        Beside{"AnInjectionBesideIt", "25 mg weekly and enoxaparin 40 mg daily", ""},
+        Beside{"AnotherInjectionAtTheHead", "Inject enoxaparin 40 mg weekly", "stated.dose"},
+        Beside{"WithoutTheOther", "25 mg weekly without enoxaparin 20 mg", "doubt stated.dose"},
+        Beside{"OralSomething", "25 mg weekly until oral anticoagulant is started", ""},
+        Beside{"OralOfItsOwn", "oral methotrexate 25 mg weekly", "stated.route"},
+        Beside{"ByMouth", "25 mg by mouth weekly", "stated.route"},
+        Beside{"FromOral", "Switch from oral methotrexate 15 mg to subcutaneous 25 mg", ""},
+        Beside{"ASyringe", "25 mg weekly (40 units on an insulin syringe)", ""},
+        Beside{"Before", "Previously 20 mg every 2 weeks; now 25 mg weekly", ""},
+        Beside{"BeforeAndNowAnother", "Previously 25 mg weekly; now 20 mg weekly", "stated.dose"},
+        Beside{"FromTo", "Increase from 20 mg to 25 mg weekly", ""},
+        Beside{"FromToAnother", "Increase from 20 mg to 30 mg weekly", "stated.dose"},
+        Beside{"By", "25 mg weekly, increase by 2.5 mg every 2 weeks to 40 mg", ""},
+        Beside{"StepsUp", "Start 25 mg weekly, increase 5 mg a month to 40 mg", ""},
+        Beside{"LaterAnother", "Start 25 mg weekly, increase to 40 mg", ""},
+        Beside{"LaterTheCoded", "Start 20 mg weekly, increase to 25 mg", "doubt stated.dose"},
+        Beside{"ThenAnother", "25 mg weekly for 4 weeks, then 30 mg weekly", ""},
+        Beside{"ThenTheCoded", "20 mg weekly for 4 weeks, then 25 mg weekly", "doubt stated.dose"},
+        Beside{"ThenWithoutAnEnd", "25 mg now, then 30 mg", "doubt stated.dose"},
+        Beside{"Expelled", "Draw 1.2 mL, expel to 1 mL, inject weekly", ""},
+        Beside{"ExpelledToAnother", "Draw 1.2 mL, expel to 0.8 mL, inject", "stated.volume"},
+        Beside{"VialsOf", "Inject 1 mL weekly, 4 vials of 2 mL", ""},
+        Beside{"Scale", "BG 150-199 give 2 units; 200-249 give 4 units", ""},
+        Beside{"NoScale", "Inject 2 mg", "stated.dose"},
+        Beside{"PlacesRuledOut", "No injections in the right arm or abdomen. 25 mg weekly", ""},
+        Beside{"AnotherPlaceBehind", "Avoid the abdomen, use right deltoid",
+               "stated.site stated.side"},
+        Beside{"APlaceInTheNextSentence", "Do not rub. Inject in the right thigh", "stated.side"}),
+    [](const auto& info) { return std::string(info.param.name); });
+
+TEST_F(Complete, AVolumeOfAllInjectionsTogetherAgrees) {
+  set(FieldId::Volume, "2 mL");
+  set(FieldId::Injections, "2");
+  directions("Give 4 mL IM divided into two injections");
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedVolume).number, 2000);  // of one
+  EXPECT_EQ(block.written(0, FieldId::StatedVolume), "4 mL");
+}
+
+TEST_F(Complete, TheVolumeOfAllAndOfEachAgree) {
+  set(FieldId::Volume, "1 mL");
+  set(FieldId::Injections, "2");
+  directions("2 mL IM every 4 weeks as two 1 mL injections");
+  EXPECT_TRUE(block.doubts().empty());
+}
+
+TEST_F(Complete, AVolumeThatIsNotThatOfAllInjectionsIsStated) {
+  set(FieldId::Volume, "2 mL");
+  set(FieldId::Injections, "2");
+  directions("Give 3 mL IM divided into two injections");
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedVolume).number, 3000);
+}
+
+/// Directions of 1 g of a powder that is dissolved in 2.1 mL and makes 2.9 mL of 350 mg/mL, as the
+/// label of ceftriaxone 1 g has it (reconstitutions.csv).
+TEST_F(Complete, WhatItIsDissolvedInIsNotTheDose) {
+  for (const char* words :
+       {"1 g IM once, dissolve in 2.1 mL lidocaine 1 %", "1 g IM once, in 2.1 mL of 1 % lidocaine",
+        "1 g IM once, diluted in lidocaine 10 mg/mL", "1 g in 2.1 mL sterile water IM",
+        "1 g, reconstitute with 2.1 mL sodium chloride 0.9 %, give 2.9 mL"}) {
+    block.clear();
+    block.add_lane();
+    set(FieldId::SubstanceCode, "enoxaparin");
+    set(FieldId::Strength, "350 mg/mL");
+    set(FieldId::Volume, "2.9 mL");
+    set(FieldId::Diluent, "2.1 mL");
+    directions(words);
+    const Value volume = value(FieldId::StatedVolume);
+    EXPECT_TRUE(!volume.known() || volume.number == 2900) << words;
+    EXPECT_FALSE(value(FieldId::StatedStrength).known()) << words;
+    EXPECT_TRUE(block.doubts().empty()) << words;
+  }
+}
 
 struct Said {
   std::string_view name;
@@ -360,7 +493,7 @@ TEST_F(Complete, AnAmountPerTimeNeedsADose) {
 }
 
 TEST_F(Complete, BesideAnAmountPerTimeNoDoseIsFilledIn) {
-  directions("Increase from 3 mg/day to 30 mg, 3 times a week");
+  directions("Inject 3 mg/day or 30 mg, 3 times a week");
   EXPECT_EQ(value(FieldId::Dose).state, State::Missing);
   ASSERT_EQ(block.doubts().size(), 1U);
   EXPECT_EQ(block.doubts().front().field, FieldId::Dose);
