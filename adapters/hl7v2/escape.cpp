@@ -2,7 +2,10 @@
 #include "adapters/hl7v2/escape.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
+#include <cstdint>
+#include <cstring>
 #include <optional>
 
 #include "engine/base/utf8.hpp"
@@ -183,11 +186,34 @@ bool stands_for_itself(char c, const Delimiters& d) {
 
 }  // namespace
 
+namespace {
+
+using Bytes [[gnu::vector_size(16)]] = unsigned char;
+
+/// How many bytes from the start stand for themselves; most texts do to their end, which sixteen
+/// at once tell.
+std::size_t plain_run(std::string_view text, const Delimiters& d) {
+  std::size_t plain = 0;
+  for (; plain + sizeof(Bytes) <= text.size(); plain += sizeof(Bytes)) {
+    Bytes bytes;
+    std::memcpy(&bytes, text.data() + plain, sizeof bytes);
+    const auto other = (bytes == byte(d.field)) | (bytes == byte(d.component)) |
+                       (bytes == byte(d.subcomponent)) | (bytes == byte(d.repetition)) |
+                       (bytes == byte(d.escape)) | (bytes == byte(d.truncation)) | (bytes < 0x20);
+    std::array<std::uint64_t, 2> halves{};
+    std::memcpy(halves.data(), &other, sizeof halves);
+    if ((halves[0] | halves[1]) != 0) break;
+  }
+  while (plain < text.size() && stands_for_itself(text[plain], d))
+    ++plain;
+  return plain;
+}
+
+}  // namespace
+
 void append_escaped(std::string_view text, const Delimiters& d, std::string& out) {
   while (!text.empty()) {
-    std::size_t plain = 0;
-    while (plain < text.size() && stands_for_itself(text[plain], d))
-      ++plain;
+    const std::size_t plain = plain_run(text, d);
     out.append(text.substr(0, plain));
     if (plain == text.size()) return;
     if (const char letter = letter_for(text[plain], d); letter != '\0') {

@@ -209,6 +209,7 @@ std::string Hl7AckSink::location_of(const engine::BlamedField& field,
 }
 
 const Message& Hl7AckSink::whole(const engine::RecordInfo& record) {
+  if (split_ != nullptr) return *split_;
   if (!std::exchange(is_split_, true)) whole_.parse(record.text);
   return whole_;
 }
@@ -216,7 +217,7 @@ const Message& Hl7AckSink::whole(const engine::RecordInfo& record) {
 std::string Hl7AckSink::order_location(const engine::RecordInfo& record) {
   const Delimiters& d = message_.delimiters();
   const char separator = modern_ ? d.component : d.subcomponent;
-  if (!is_split_ && !message_.characters().hides_separators()) {
+  if (split_ == nullptr && !is_split_ && !message_.characters().hides_separators()) {
     const auto path = segment_path(record.text, record.reason_origin.offset, d.field);
     if (path) return err_location(*path, separator);
   }
@@ -354,7 +355,7 @@ void Hl7AckSink::write(const engine::Verdict& verdict, const engine::OrderBlock&
                        const engine::OrderSource& source) {
   const engine::RecordInfo& record = block.record(verdict.lane);
   const auto* framed = dynamic_cast<const FramedSource*>(&source);
-  MessageFrame frame{false, true, record.text.starts_with("MSH")};
+  MessageFrame frame{false, true, record.text.starts_with("MSH"), nullptr};
   if (framed != nullptr) frame = framed->frame(verdict.lane);
   if (!frame.message) {
     // A trailer is no message; other text is refused, so that its sender hears of it.
@@ -362,6 +363,7 @@ void Hl7AckSink::write(const engine::Verdict& verdict, const engine::OrderBlock&
     frame.last = true;
   }
   if (!open_) begin_message(record);
+  split_ = frame.split;
   ++totals_.lanes;
   const bool unreadable = record.kind == RecordKind::Unreadable;
   const bool outside = verdict.outcome == Outcome::Outside;

@@ -105,9 +105,10 @@ class Hl7AckSink : public engine::VerdictSink {
   Now now_;
   const engine::Program* program_;
   Message message_;
-  Message whole_;            // all of it, where something is looked for in it
-  bool is_split_ = false;    // whole_ is of the message being answered
-  std::string header_text_;  // the MSH of the message being answered; message_ looks at it
+  const Message* split_ = nullptr;  // all of it, where the source has it split
+  Message whole_;                   // all of it, where something is looked for in it and it has not
+  bool is_split_ = false;           // whole_ is of the message being answered
+  std::string header_text_;         // the MSH of the message being answered; message_ looks at it
   Totals totals_;
   std::string errors_;     // ERR segments (2.5 and later)
   std::string locations_;  // ERR-1 (before 2.5)

@@ -2,6 +2,7 @@
 #include "adapters/hl7v2/hl7_source.hpp"
 
 #include <array>
+#include <deque>
 #include <utility>
 
 #include "adapters/hl7v2/codes.hpp"
@@ -88,6 +89,19 @@ struct Hl7Source::State {
   BatchCount batches;
   bool end_said = false;
   std::array<MessageFrame, engine::kLanes> frames;
+  std::deque<Message> split;  // the messages of the block, as many as it has; reused
+  std::size_t split_used = 0;
+
+  Message& next_split() {
+    if (split_used == split.size()) split.emplace_back();
+    return split[split_used++];
+  }
+  /// Only a message that goes on in the next block is kept.
+  void release_split() {
+    if (reading) std::swap(split.front(), split[split_used - 1]);
+    if (reading) reader.moved(split.front());
+    split_used = reading ? 1 : 0;
+  }
 
   unsigned add_record(engine::OrderBlock& block, RecordKind kind, std::string reason) {
     const unsigned lane = block.add_lane();
@@ -99,7 +113,7 @@ struct Hl7Source::State {
     record.line = unit.line;
     record.text = without_ends(unit.text);
     record.reason = std::move(reason);
-    frames[lane] = {unit.framed, true, false};
+    frames[lane] = {unit.framed, true, false, nullptr};
     return lane;
   }
 
@@ -107,7 +121,7 @@ struct Hl7Source::State {
     if (const auto off = batches.take(unit))
       add_record(block, off->lost ? RecordKind::Unreadable : RecordKind::Outside, off->reason);
     if (unit.kind == UnitKind::Message) {
-      reader.begin(unit, messages++);
+      reader.begin(unit, messages++, next_split());
       reading = true;
     } else if (unit.kind == UnitKind::Other) {
       add_record(block, RecordKind::Unreadable, "the text begins with no message header (MSH)");
@@ -153,12 +167,13 @@ bool Hl7Source::next(engine::OrderBlock& block) {
   State& s = *state_;
   block.clear();
   s.units.release(s.reading);
+  s.release_split();
   while (!block.full()) {
     if (s.reading) {
       const unsigned lane = block.size();
       s.reading = s.reader.read_next(block);
       if (s.reading) {
-        s.frames[lane] = {s.unit.framed, s.reader.is_done(), true};
+        s.frames[lane] = {s.unit.framed, s.reader.is_done(), true, &s.split[s.split_used - 1]};
         s.reading = !s.reader.is_done();
       }
       continue;
@@ -180,11 +195,13 @@ engine::Place Hl7Source::place(const engine::OrderBlock& block, unsigned lane, F
   const engine::RecordInfo& record = block.record(lane);
   engine::Place place;
   place.file = state_->name;
+  const Message* const split = state_->frames[lane].split;
   if (origin.length == 0) {
-    place.at = to_string(absent_path(record.text, record.reason_origin, field));
+    place.at = to_string(split != nullptr ? absent_path(*split, record.reason_origin, field)
+                                          : absent_path(record.text, record.reason_origin, field));
     locate(record, record.reason_origin, place);
   } else {
-    place.at = to_string(path_of(record.text, origin));
+    place.at = to_string(split != nullptr ? path_of(*split, origin) : path_of(record.text, origin));
     locate(record, origin, place);
   }
   return place;
@@ -194,7 +211,9 @@ engine::Place Hl7Source::record_place(const engine::OrderBlock& block, unsigned 
   const engine::RecordInfo& record = block.record(lane);
   engine::Place place;
   place.file = state_->name;
-  place.at = to_string(path_of(record.text, record.reason_origin));
+  const Message* const split = state_->frames[lane].split;
+  place.at = to_string(split != nullptr ? path_of(*split, record.reason_origin)
+                                        : path_of(record.text, record.reason_origin));
   locate(record, record.reason_origin, place);
   return place;
 }

@@ -16,6 +16,7 @@
 #include <string>
 
 #include "adapters/hl7v2/batch_count.hpp"
+#include "adapters/hl7v2/message.hpp"
 #include "adapters/hl7v2/message_stream.hpp"
 #include "engine/order/field_text.hpp"
 #include "engine/ports/byte_source.hpp"
@@ -25,9 +26,10 @@ namespace meniscus::adapters::hl7v2 {
 
 /// What an answer must know of the message that a lane came from (hl7_ack_sink.hpp).
 struct MessageFrame {
-  bool framed = false;   // MLLP
-  bool last = false;     // the lane is the message's last
-  bool message = false;  // it came from a message, not from a trailer or other text
+  bool framed = false;             // MLLP
+  bool last = false;               // the lane is the message's last
+  bool message = false;            // it came from a message, not from a trailer or other text
+  const Message* split = nullptr;  // that message, until the next next(); null where it has none
 };
 
 /// The part of a source that the answer writer asks for.

@@ -115,13 +115,26 @@ bool closes_frame(std::string_view text, std::size_t at) {
   return at + 1 == text.size() || follows_frame_end(text[at + 1]);
 }
 
-/// The first byte of a frame's ends at or after `at`, or the text's end.  Not find_first_of(),
-/// which searches its list anew for each character.
-std::size_t frame_byte(std::string_view text, std::size_t at) {
-  while (at < text.size() && text[at] != kFrameStart && text[at] != kFrameEnd)
-    ++at;
-  return at;
-}
+/// The bytes of frames in a text, from the front.  Each is looked for by itself: find_first_of()
+/// searches its list anew for each character.
+class FrameBytes {
+ public:
+  FrameBytes(std::string_view text, std::size_t at) : text_(text), end_(next_end(at)) {}
+
+  /// The first at or after `at`, which grows from call to call; the text's end where there is none.
+  std::size_t from(std::size_t at) {
+    if (end_ < at) end_ = next_end(at);
+    return std::min(text_.substr(0, end_).find(kFrameStart, at), end_);
+  }
+
+ private:
+  [[nodiscard]] std::size_t next_end(std::size_t at) const {
+    return std::min(text_.find(kFrameEnd, at), text_.size());
+  }
+
+  std::string_view text_;
+  std::size_t end_;  // the next FS, or the text's end
+};
 
 /// Another frame begins at `at`, so the one before was never closed.
 bool begins_frame(std::string_view text, std::size_t at) {
@@ -235,8 +248,9 @@ bool MessageStream::skip_noise() {
 bool MessageStream::find_frame_end() {
   for (;;) {
     const std::string_view text = rest();
+    FrameBytes bytes(text, scanned_);
     for (std::size_t at = scanned_; at < text.size(); ++at) {
-      at = frame_byte(text, at);
+      at = bytes.from(at);
       if (at == text.size()) break;
       if (at + 1 == text.size() && !at_end_ && read_more()) return find_frame_end();
       const bool abandoned = begins_frame(text, at);

@@ -268,55 +268,56 @@ std::string_view why_not_of_one_patient(const Message& m, std::string_view& plac
 }
 }  // namespace
 
-void OrderReader::begin(const Unit& unit, std::uint32_t number) {
+void OrderReader::begin(const Unit& unit, std::uint32_t number, Message& message) {
   unit_ = unit;
   number_ = number;
   next_ = 0;
   refused_ = false;
-  message_.parse(unit.text);
-  plan_orders(message_, plans_);
+  message.parse(unit.text);
+  message_ = &message;
+  plan_orders(*message_, plans_);
   merges_.clear();
-  if (is_merge(message_)) plan_merges(message_, merges_);
-  coding_.delimiters = message_.delimiters();
-  coding_.has_high_bytes = message_.has_high_bytes();
-  coding_.characters = message_.characters();
+  if (is_merge(*message_)) plan_merges(*message_, merges_);
+  coding_.delimiters = message_->delimiters();
+  coding_.has_high_bytes = message_->has_high_bytes();
+  coding_.characters = message_->characters();
   coding_.may_change =
-      message_.has_escapes() || message_.has_high_bytes() || message_.characters().shifts;
+      message_->has_escapes() || message_->has_high_bytes() || message_->characters().shifts;
   coding_.converter = &converter_;
   date_.reset();
-  const Segment* msh = message_.find("MSH");
+  const Segment* msh = message_->find("MSH");
   if (msh == nullptr) return;
-  const auto date = engine::parse_hl7_date(message_.first(message_.field(*msh, 7), 1));
+  const auto date = engine::parse_hl7_date(message_->first(message_->field(*msh, 7), 1));
   if (date) date_ = *date;
 }
 
 RecordKind OrderReader::classify(std::string& reason, std::string_view& place) const {
-  const Segment* msh = message_.find("MSH");
+  const Segment* msh = message_->find("MSH");
   place = {};
   if (msh == nullptr) {
     reason = "the message has no header (MSH)";
     return RecordKind::Unreadable;
   }
-  place = message_.field(*msh, 9);
+  place = message_->field(*msh, 9);
   if (unit_.cut) {
     reason = unit_.framed ? "the frame was not closed: the message may be cut short"
                           : "the input broke off: the message may be cut short";
     return RecordKind::Unreadable;
   }
-  const Segment* dsc = message_.find("DSC");
-  if (dsc != nullptr && !trim(message_.field(*dsc, 1)).empty()) {
+  const Segment* dsc = message_->find("DSC");
+  if (dsc != nullptr && !trim(message_->field(*dsc, 1)).empty()) {
     reason = "the message is continued in another one (DSC), which is not read";
-    place = message_.field(*dsc, 1);
+    place = message_->field(*dsc, 1);
     return RecordKind::Unreadable;
   }
-  const std::string_view version = trim(message_.first(message_.field(*msh, 12), 1));
+  const std::string_view version = trim(message_->first(message_->field(*msh, 12), 1));
   if (!is_version_two(version)) {
     reason = "version `" + std::string(version) + "` is not read; 2.3 to 2.8 are";
-    place = message_.field(*msh, 12);
+    place = message_->field(*msh, 12);
     return RecordKind::Unreadable;
   }
   if (!merges_.empty()) return RecordKind::Merge;
-  const std::string_view kind = kind_of(message_);
+  const std::string_view kind = kind_of(*message_);
   if (is_one_of(kAnswerKinds, kind)) {
     reason = "`" + std::string(kind) + "` is an answer, not an order";
     return RecordKind::Outside;
@@ -324,7 +325,7 @@ RecordKind OrderReader::classify(std::string& reason, std::string_view& place) c
   const bool medicine =
       std::ranges::any_of(plans_, [](const OrderPlan& p) { return p.detail() >= 0; });
   if (medicine) {
-    reason = why_not_of_one_patient(message_, place);
+    reason = why_not_of_one_patient(*message_, place);
     return reason.empty() ? RecordKind::Order : RecordKind::Unreadable;
   }
   const bool expected = is_one_of(kOrderKinds, kind);
@@ -364,11 +365,11 @@ bool OrderReader::read_next(engine::OrderBlock& block) {
     if (kind != RecordKind::Order && kind != RecordKind::Merge) {
       refused_ = true;
       const unsigned number = open_lane(block);
-      const Lane lane{context_, block, message_, coding_, date_, number, &dates_};
+      const Lane lane{context_, block, *message_, coding_, date_, number, &dates_};
       block.record(number).kind = kind;
       block.record(number).reason = reason;
       block.record(number).reason_origin = lane.origin(place);
-      const Segment* pid = message_.find("PID");
+      const Segment* pid = message_->find("PID");
       if (pid != nullptr) read_patient(lane);
       return true;
     }
@@ -378,17 +379,17 @@ bool OrderReader::read_next(engine::OrderBlock& block) {
   if (merges_.empty()) {
     fill(block, lane, plans_[next_]);
   } else {
-    read_merge({context_, block, message_, coding_, date_, lane, &dates_}, merges_[next_]);
+    read_merge({context_, block, *message_, coding_, date_, lane, &dates_}, merges_[next_]);
   }
   ++next_;
   return true;
 }
 
 void OrderReader::fill(engine::OrderBlock& block, unsigned number, const OrderPlan& plan) {
-  const Lane lane{context_, block, message_, coding_, date_, number, &dates_};
+  const Lane lane{context_, block, *message_, coding_, date_, number, &dates_};
   engine::RecordInfo& record = block.record(number);
   const int at = plan.detail() >= 0 ? plan.detail() : plan.orc;
-  const Segment& where = message_.segments()[static_cast<std::size_t>(at)];
+  const Segment& where = message_->segments()[static_cast<std::size_t>(at)];
   record.reason_origin = lane.origin(where.name);
   read_identity(lane, plan);
   read_patient(lane);
@@ -400,9 +401,9 @@ void OrderReader::fill(engine::OrderBlock& block, unsigned number, const OrderPl
   engine::complete(context_, block, number, texts_);
   // A code that no table knows still names the medicine, once the name has not.
   if (!lane.is_present(FieldId::SubstanceCode) && plan.detail() >= 0 &&
-      !looks_shifted(message_, where))
+      !looks_shifted(*message_, where))
     lane.set(FieldId::SubstanceCode,
-             message_.first(message_.field(where, layout_of(where.name).code), 1));
+             message_->first(message_->field(where, layout_of(where.name).code), 1));
   say_glued(lane, plan);
 }
 

@@ -1,6 +1,6 @@
 // One message's orders into the lanes of a block.
 //
-//   reader.begin(unit);                      // plans the message
+//   reader.begin(unit, number, message);     // plans the message
 //   while (!block.full() && reader.read_next(block)) ...
 //
 // An order: one ORC up to the next ORC; a further RXE (or RXO without RXE) in it is an order of
@@ -42,8 +42,11 @@ class OrderReader {
   OrderReader(const engine::ReadContext& context, std::uint32_t file)
       : context_(context), file_(file), places_(feed_places(*context.feed)) {}
 
-  /// Takes a unit of kind Message.  Its text must live until it is done.
-  void begin(const Unit& unit, std::uint32_t number);
+  /// Takes a unit of kind Message, and splits it into `message`.  Both, and the unit's text, must
+  /// live until it is done.
+  void begin(const Unit& unit, std::uint32_t number, Message& message);
+  /// The message that was begun stands here now.
+  void moved(const Message& message) { message_ = &message; }
   /// Fills the next lane; false when the message has no more.
   bool read_next(engine::OrderBlock& block);
   /// True once read_next() has given the message's last lane.
@@ -62,7 +65,7 @@ class OrderReader {
   std::vector<FeedPlace> places_;
   std::uint32_t number_ = 0;
   Unit unit_;
-  Message message_;
+  const Message* message_ = nullptr;
   Converter converter_;
   TextCoding coding_;
   std::optional<engine::Date> date_;

@@ -29,7 +29,7 @@ class Refused final : public engine::OrderSource, public hl7v2::FramedSource {
     return {};
   }
   [[nodiscard]] hl7v2::MessageFrame frame(unsigned /*lane*/) const override {
-    return {true, true, true};
+    return {true, true, true, nullptr};
   }
 };
 

@@ -18,11 +18,21 @@ std::int64_t local_day() {
 
 /// HL7 v2.5.1, 2.A.22 (DTM): YYYYMMDDHHMMSS+ZZZZ.
 std::string message_time() {
+  // Thousands of answers are written in one second.
+  struct Written {
+    std::time_t at = -1;
+    std::string text;
+  };
+  thread_local Written written;
   const std::time_t now = std::time(nullptr);
+  if (now == written.at) return written.text;
   std::tm local{};
   std::array<char, 32> text{};
   if (localtime_r(&now, &local) == nullptr) return {};
-  return {text.data(), std::strftime(text.data(), text.size(), "%Y%m%d%H%M%S%z", &local)};
+  written.text.assign(text.data(),
+                      std::strftime(text.data(), text.size(), "%Y%m%d%H%M%S%z", &local));
+  written.at = now;
+  return written.text;
 }
 
 }  // namespace meniscus::adapters
