@@ -2,22 +2,17 @@
 // A date of an order that lies in the future is a mistake, and no day to judge it as of.
 #include "engine/eval/facts.hpp"
 
-#include <cmath>
-
 namespace meniscus::engine {
 namespace {
-
-Value start_of_day(const Value& date) {
-  Value day = date;
-  day.number = std::floor(date.number / 86400.0) * 86400.0;
-  return day;
-}
 
 Value date_of_day(std::int64_t day) {
   Date date;
   date.seconds = day * 86400;
   return Value::date(date);
 }
+
+/// Without a time: the midnight that the day begins with is none that anybody wrote.
+Value start_of_day(const Value& date) { return date_of_day(unpack(date.number, date.aux).day()); }
 
 /// Over a day ahead of the host's: clocks of other time zones are ahead by less.  A host that says
 /// no day has none to compare with.

@@ -68,6 +68,24 @@ const Template& words_of(const Rule& rule, const Hit& hit) {
                          : rule.withouts[static_cast<std::size_t>(hit.without)].say;
 }
 
+/// What is written and doubtful is asked about as such (add_doubts): to say that it is not stated
+/// would be a second question about one value.  A `hold` stands.
+bool is_doubt_itself(const Scalar& scalar, const Rule& rule, const Hit& hit) {
+  if (hit.without < 0 || grade_of(rule, hit) > Grade::Clarify) return false;
+  const OrderFacts& facts = scalar.facts();
+  const std::vector<Doubt>& doubts = facts.block->doubts();
+  const auto doubtful = [&](FieldId field) {
+    return std::any_of(doubts.begin(), doubts.end(), [&](const Doubt& doubt) {
+      return doubt.lane == facts.lane && doubt.field == field;
+    });
+  };
+  const auto& fields = rule.withouts[static_cast<std::size_t>(hit.without)].fields;
+  return std::any_of(fields.begin(), fields.end(), doubtful) &&
+         std::all_of(fields.begin(), fields.end(), [&](FieldId field) {
+           return facts.block->value(facts.lane, field).known() || doubtful(field);
+         });
+}
+
 }  // namespace
 
 /// The change that mutes what the rule found, or null.  A `hold` needs the host's leave.
@@ -140,6 +158,7 @@ void VerdictBuilder::add_hits(Scalar& scalar, const RunResult& result, Verdict& 
     if ((hit.lanes & bit) == 0) continue;
     const Rule& rule = program_.rules[hit.rule];
     if ((rule.trial || !rule.mutes.empty()) && hide(scalar, rule, hit, out)) continue;
+    if (is_doubt_itself(scalar, rule, hit)) continue;
     add_finding(scalar, hit, out);
     if (answers_.any() && grade_of(rule, hit) >= Grade::Clarify) answer(scalar, result, hit, out);
   }

@@ -221,6 +221,16 @@ void apply_rate(const Source& text, FieldId field, FieldId stated, const Found& 
   text.set(stated, said, rate.written());
 }
 
+/// `15 mg/m2` beside another coded dose, which is reckoned by the body's area; nothing here knows
+/// that.  The same figure may be an area's dose that was taken for the patient's.
+bool reckoned_by_area(const Source& text, std::string_view written) {
+  constexpr std::string_view kArea = "/m2";
+  const Value coded = text.block.value(text.lane, FieldId::Dose);
+  if (!coded.known() || !written.ends_with(kArea)) return false;
+  const auto each = parse_quantity(written.substr(0, written.size() - kArea.size()));
+  return each && (each->dimension.bits() != coded.aux || compare(each->value, coded.number) != 0);
+}
+
 void apply_rates(const Source& text, const FreeText& said) {
   apply_rate(text, FieldId::Dose, FieldId::StatedDose, said.amount_rate, said.calendar_rate);
   const Value dose = text.block.value(text.lane, FieldId::Dose);
@@ -229,7 +239,7 @@ void apply_rates(const Source& text, const FreeText& said) {
   apply_rate(text, by_volume ? FieldId::Dose : FieldId::Volume,
              by_volume ? FieldId::StatedDose : FieldId::StatedVolume, said.volume_rate,
              said.calendar_rate);
-  if (!said.uncompared.empty())
+  if (!said.uncompared.empty() && !reckoned_by_area(text, said.uncompared))
     doubt_words(
         text, FieldId::Dose, FieldId::StatedDose,
         "`" + std::string(said.uncompared) + "` is no amount of one dose and was not compared",

@@ -3,6 +3,8 @@
 // Styles:  the feed declares point or comma.  What could be the other style, or a thousands group
 //          that looks like a decimal (`1.000`, `1,000`, `2.500`), is Ambiguous.  A group that can
 //          be nothing else (`1,000,000`, `1,000.5`) is read where the declared mark allows it.
+//          `5,000` under a declared point is for the unit to tell: nobody writes biological units
+//          to three decimals, but a feed may write milligrams and millilitres so.
 #include "engine/quantity/decimal.hpp"
 
 #include <array>
@@ -118,12 +120,15 @@ Result<Decimal> doubtful_style(const Run& run, char mark, char other) {
         body.find(other, at) == std::string_view::npos)
       return to_decimal(body, mark, other);
   }
-  const std::string_view why = mark == '.'
-                                   ? "has a decimal comma or a thousands comma; the feed declares "
-                                     "a decimal point"
-                                   : "has a decimal point or a thousands point; the feed declares "
-                                     "a decimal comma";
-  return error(Errc::Ambiguous, body, why);
+  if (mark == '.' && marks == 0 && body.front() != '0' && grouped(body, other, 1)) {
+    Result<Decimal> decimal = to_decimal(body, '\0', other);
+    if (decimal) decimal->one_group = true;
+    return decimal;
+  }
+  return mark == '.' ? doubtful_group(body)
+                     : error(Errc::Ambiguous, body,
+                             "has a decimal point or a thousands point; the feed declares a "
+                             "decimal comma");
 }
 
 Result<Decimal> classify(const Run& run, DecimalMark style) {
@@ -228,6 +233,11 @@ bool fraction_at(std::string_view text, Scanned& scanned) {
 
 }  // namespace
 
+Error doubtful_group(std::string_view text) {
+  return error(Errc::Ambiguous, text,
+               "has a decimal comma or a thousands comma; the feed declares a decimal point");
+}
+
 Result<Scanned> scan_number(std::string_view text, DecimalMark mark, bool fractions) {
   Scanned scanned;
   const std::size_t sign = !text.empty() && text[0] == '-' ? 1 : 0;
@@ -277,6 +287,7 @@ Result<double> parse_number(std::string_view text, DecimalMark mark, bool fracti
       return detail::error(Errc::Ambiguous, body, "has a blank inside the number");
     return detail::error(Errc::NotANumber, body, "has text after the number");
   }
+  if (scanned->decimal.one_group) return detail::doubtful_group(body);
   return detail::scaled(scanned->decimal, 1, 1);
 }
 

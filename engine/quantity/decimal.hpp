@@ -21,6 +21,7 @@ struct Decimal {
   double value = 0;           // used instead where `wide`
   bool wide = false;          // more digits than fit
   bool negative = false;
+  bool one_group = false;  // `5,000` where a point is declared: thousands of units, else doubtful
 };
 
 struct Scanned {
@@ -30,6 +31,9 @@ struct Scanned {
 
 /// Reads the number at the start of `text`.  Errors as parse_number().
 Result<Scanned> scan_number(std::string_view text, DecimalMark mark, bool fractions);
+
+/// Why a number with `one_group` is doubtful as anything but units.
+Error doubtful_group(std::string_view text);
 
 /// decimal * factor / divisor, rounded once where the whole numbers allow it.
 double scaled(const Decimal& decimal, double factor, double divisor);

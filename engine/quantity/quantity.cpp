@@ -23,8 +23,16 @@ Error error(Errc code, std::string_view text, std::string_view why) {
           static_cast<std::uint32_t>(text.size())};
 }
 
+/// The digits and the comma that `text` starts with.
+std::string_view written_group(std::string_view text) {
+  return text.substr(0, text.find_first_not_of("-0123456789,"));
+}
+
 Result<AnyQuantity> measured(const Decimal& number, const Ratio& ratio, std::string_view text,
                              const QuantityStyle& style) {
+  const bool units = ratio.dimension.exponent(Base::Biological) == 1 && ratio.factor <= 1;
+  if (number.one_group && !units)  // of millions, too: `2,400 million units`
+    return detail::doubtful_group(written_group(text));
   AnyQuantity quantity{detail::scaled(number, ratio.factor, ratio.divisor), ratio.dimension};
   if (ratio.offset != 0) quantity.value += ratio.offset;
   if (!std::isfinite(quantity.value))
@@ -203,6 +211,7 @@ Result<AnyQuantity> parse_strength(std::string_view text, const QuantityStyle& s
   if (!unit.empty() && unit[0] == '%') {
     if (!take_weight_in_volume(unit))
       return error(Errc::Ambiguous, text, "is not weight in volume");
+    if (number->decimal.one_group) return detail::doubtful_group(written_group(text));
     if (unit == "%")  // grams in 100 mL
       return AnyQuantity{detail::scaled(number->decimal, 1, 100), dim::kMassPerVolume};
   }

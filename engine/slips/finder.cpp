@@ -225,6 +225,19 @@ class SlipFinder::Work {
     return fresh;
   }
 
+  /// Another form of the medicine that the patient is not allergic to is a treatment to choose, not
+  /// a slip of the pen.  The name on the order may still say that the code is one.
+  [[nodiscard]] bool changes_medicine_for_allergy(const s::Candidate& candidate,
+                                                  std::uint32_t groups) const {
+    if (candidate.field() != FieldId::SubstanceCode || candidate.kind == s::Kind::NameSays)
+      return false;
+    return std::any_of(before_.graves().begin(), before_.graves().end(),
+                       [&](const s::Grave& grave) {
+                         return (groups >> grave.group & 1U) != 0 &&
+                                dependence_.rule[grave.rule].test(index(FieldId::PatientAllergies));
+                       });
+  }
+
   void add_remedy(const s::Candidate& candidate, std::uint32_t number, unsigned lane) {
     Remedy remedy;
     remedy.candidate = number;
@@ -232,6 +245,7 @@ class SlipFinder::Work {
       if ((cleared_[group] >> lane & 1U) != 0) remedy.groups |= 1U << group;
     }
     remedy.score = kRankWeight * s::rank(candidate.kind);
+    if (changes_medicine_for_allergy(candidate, remedy.groups)) return;
     if (candidate.twice) --remedy.score;
     if (!before_.blames(candidate.field(), remedy.groups)) remedy.score += kNotBlamed;
     if ((noted_ >> lane & 1U) != 0) remedy.score += kNewNote;

@@ -101,7 +101,7 @@ bool gauges_swapped(Case& c) {
 
 bool thick_without_draw_needle(Case& c) {
   if (!drawn(c) || !c.regimen.oil || c.regimen.gauge < 22) return false;
-  c.draft.clear(F::DrawNeedleGauge);
+  c.draft.set(F::DrawNeedleGauge, kNone);
   c.draft.clear(F::DrawNeedleLength);
   c.draft.clear(F::DrawNeedleFilter);
   c.draft.clear(F::SupplyDrawNeedles);
@@ -218,8 +218,13 @@ bool too_few_containers(Case& c) {
 }
 
 bool opening_not_known(Case& c) {
-  if (c.regimen.container != Container::MultiDose) return false;
+  // In use: given before, and nothing is dispensed that may be opened first.
+  if (c.regimen.container != Container::MultiDose || c.draft.at(F::ScheduleLastGiven) == kNone ||
+      !c.draft.has(F::ScheduleLastGiven))
+    return false;
   c.draft.clear(F::VialOpened);
+  c.draft.clear(F::SupplyVials);
+  c.draft.clear(F::SupplyDoses);
   return true;
 }
 

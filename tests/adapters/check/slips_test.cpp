@@ -46,6 +46,30 @@ TEST(Slips, NoneForAnOrderThatNeedsNoQuestion) {
   EXPECT_EQ(rules.one(kWrongPoint).outcome, "caution");
 }
 
+TEST(Slips, NoOtherMedicineForAnAllergy) {
+  const std::string tables =
+      "table substances from \"substances.csv\"\ntable allergens from \"allergens.csv\"\n";
+  const testing::Fields order = {{"substance.code", "alpha-one"}, {"patient.allergies", "alpha"}};
+  const std::map<std::string, std::string> files = {
+      {"substances.csv", "code,moiety\nalpha-one,alpha\nalpha-two,alpha\n"},
+      {"allergens.csv", "allergy,ingredient\nalpha,alpha-one\n"}};
+  RulesUnderTest plain(
+      tables + rule("wrong",
+                    "    raise hold when substance.code is alpha-one and (any row of substances "
+                    "where row.code is substance.code) say \"x\" blames substance.code\n"),
+      files);
+  EXPECT_THAT(plain.one(order).slips,
+              ElementsAre("substance.code: alpha-one -> alpha-two (wrong)"));
+  RulesUnderTest allergy(
+      tables + rule("allergy",
+                    "    raise hold when (any row of allergens where any of patient.allergies is "
+                    "row.allergy and row.ingredient is substance.code) say \"x\" blames "
+                    "substance.code\n"),
+      files);
+  EXPECT_EQ(allergy.one(order).outcome, "hold");
+  EXPECT_THAT(allergy.one(order).slips, IsEmpty());
+}
+
 TEST(Slips, CanBeSwitchedOff) {
   RulesUnderTest rules(kAgree);
   rules.options.slips = false;

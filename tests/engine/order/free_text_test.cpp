@@ -539,6 +539,12 @@ TEST_F(Complete, AnAmountPerBodySurfaceIsInDoubt) {
             "`50 mg/m2` is no amount of one dose and was not compared");
 }
 
+TEST_F(Complete, AnAmountPerBodySurfaceBesideTheDoseThatItComesTo) {
+  set(FieldId::Dose, "15 mg");
+  directions("10 mg/m2 once a week");
+  EXPECT_TRUE(block.doubts().empty());
+}
+
 TEST_F(Complete, LongDirectionsAreReadToTheirEnd) {
   set(FieldId::Dose, "50 mg");
   set(FieldId::Route, "subcutaneous");

@@ -47,6 +47,9 @@ const Case kReadable[] = {
     {"GermanUnits", "40 IE", 40, dim::kBiological},
     {"Iu", "40 IU", 40, dim::kBiological},
     {"InternationalUnits", "40 international units", 40, dim::kBiological},
+    {"ThousandsOfUnits", "5,000 units", 5000, dim::kBiological},
+    {"HundredsOfThousands", "600,000 IU", 600000, dim::kBiological},
+    {"UnitsForEachMillilitre", "40,000 units/mL", 40, dim::kBiologicalPerVolume},
     {"MillionUnits", "2.4 million units", 2400000, dim::kBiological},
     {"UcumIu", "40 [IU]", 40, dim::kBiological},
     {"UcumKiloIu", "4 k[IU]", 4000, dim::kBiological},
@@ -225,7 +228,9 @@ TEST(StrengthText, WhatIsNoStrength) {
                                                      {"mg/mL", Errc::NotANumber},
                                                      {"U-", Errc::NotANumber},
                                                      {"units", Errc::NotANumber},
-                                                     {"1,000 units/mL", Errc::Ambiguous},
+                                                     {"1,000 mcg/mL", Errc::Ambiguous},
+                                                     {"1,000 %", Errc::Ambiguous},
+                                                     {"0,500 units/mL", Errc::Ambiguous},
                                                      {"100", Errc::MissingUnit}};
   for (const auto& [text, code] : cases) {
     const Result<AnyQuantity> read = parse_strength(text);
