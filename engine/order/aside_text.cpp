@@ -5,27 +5,12 @@
 #include <array>
 
 #include "engine/base/ascii.hpp"
+#include "engine/order/companion_names.hpp"
+#include "engine/order/place_text.hpp"
 
 namespace meniscus::engine {
 namespace {
 
-/// Medicines that are taken beside an injection and are none themselves, and kinds of them.
-struct Words {
-  std::array<std::string_view, 2> words;  // lower case; empty: no further word
-};
-constexpr Words kCompanions[] = {
-    {{"folic", "acid"}},   {{"folinic", "acid"}}, {{"folate"}},         {{"leucovorin"}},
-    {{"warfarin"}},        {{"apixaban"}},        {{"rivaroxaban"}},    {{"dabigatran"}},
-    {{"aspirin"}},         {{"clopidogrel"}},     {{"calcium"}},        {{"vitamin", "d"}},
-    {{"vitamin", "c"}},    {{"cholecalciferol"}}, {{"iron"}},           {{"potassium"}},
-    {{"azithromycin"}},    {{"doxycycline"}},     {{"metronidazole"}},  {{"amoxicillin"}},
-    {{"prednisone"}},      {{"prednisolone"}},    {{"dexamethasone"}},  {{"hydroxychloroquine"}},
-    {{"sulfasalazine"}},   {{"leflunomide"}},     {{"metformin"}},      {{"gliclazide"}},
-    {{"acetaminophen"}},   {{"paracetamol"}},     {{"ibuprofen"}},      {{"naproxen"}},
-    {{"diphenhydramine"}}, {{"cetirizine"}},      {{"loratadine"}},     {{"ondansetron"}},
-    {{"metoclopramide"}},  {{"finasteride"}},     {{"spironolactone"}}, {{"cyproterone"}},
-    {{"anastrozole"}},     {{"levothyroxine"}},   {{"letrozole"}},      {{"clomiphene"}},
-    {{"risperidone"}},     {{"benztropine"}},     {{"lorazepam"}},      {{"sertraline"}}};
 /// What `oral` stands before when it speaks of another medicine.
 constexpr std::array<std::string_view, 22> kOralThings = {
     "anticoagulant",  "anticoagulants", "anticoagulation", "antibiotic", "antibiotics",
@@ -55,6 +40,10 @@ constexpr std::array<std::string_view, 33> kChanges = {
 constexpr std::array<std::string_view, 11> kFillers = {"dose",      "doses",   "the",    "your",
                                                        "it",        "insulin", "weekly", "slowly",
                                                        "gradually", "dosage",  "amount"};
+/// What may stand before an amount that is swallowed, and names no medicine.
+constexpr std::array<std::string_view, 12> kNotNames = {
+    "inject",  "swallow", "administer", "dose",    "doses", "total",
+    "another", "extra",   "maximum",    "instead", "about", "exactly"};
 constexpr std::array<std::string_view, 12> kDiluents = {
     "lidocaine", "lignocaine", "lidocaina", "saline",   "water", "chloride",
     "diluent",   "solvent",    "nacl",      "dextrose", "swfi",  "sterile"};
@@ -67,6 +56,8 @@ constexpr std::array<std::string_view, 13> kThings = {
 constexpr std::array<std::string_view, 4> kGive = {"inject", "give", "administer", "now"};
 constexpr std::size_t kLongestName = 4;   // tokens
 constexpr std::size_t kShortestName = 5;  // letters of its first word
+
+static_assert(std::is_sorted(kCompanionNames.begin(), kCompanionNames.end()));
 
 template <std::size_t N>
 bool is_one_of(const Token& token, const std::array<std::string_view, N>& words) {
@@ -100,12 +91,16 @@ bool AsideText::is_own(std::string_view name) const {
   return false;
 }
 
-/// `folic acid`: how many tokens a medicine of kCompanions has here; 0: none.
+/// `folic acid`: how many tokens a medicine of kCompanionNames has here; 0: none.
 std::size_t AsideText::companion_at(std::size_t at) const {
-  for (const Words& companion : kCompanions) {
-    if (!t_.is(at, companion.words[0])) continue;
-    if (companion.words[1].empty()) return 1;
-    if (t_.is(at + 1, companion.words[1])) return 2;
+  const char first = ascii::lower(t_[at].text.front());
+  const auto* row = std::lower_bound(kCompanionNames.begin(), kCompanionNames.end(), first,
+                                     [](std::string_view name, char c) { return name[0] < c; });
+  for (; row != kCompanionNames.end() && row->front() == first; ++row) {
+    const std::size_t blank = std::min(row->find(' '), row->size());
+    if (!t_.is(at, row->substr(0, blank))) continue;
+    if (blank == row->size()) return 1;
+    if (t_.is(at + 1, row->substr(blank + 1))) return 2;
   }
   return 0;
 }
@@ -167,8 +162,17 @@ std::size_t AsideText::clause_end(std::size_t lead, std::size_t from, bool until
   return t_.size;
 }
 
+/// `minoxidil 5 mg by mouth`, of which no table knows.
+bool AsideText::is_swallowed(std::size_t at) const {
+  if (at + 3 >= t_.size || t_[at].text.size() < kShortestName || !t_[at + 1].number) return false;
+  const RouteWords route = route_at(t_, at + 3);
+  return route.route == "oral" && !is_one_of(t_[at], kNotNames) && !is_own(t_[at].text) &&
+         !interval_at(t_, at) && parse_unit(t_[at + 2].text, UnitSet::Order).has_value();
+}
+
 std::size_t AsideText::named(std::size_t at, bool said) {
   const Name name = name_at(at);
+  if (name.whose == Whose::Nobody && said && is_swallowed(at)) return clause_end(at, at + 1);
   if (name.whose == Whose::Nobody || name.whose == Whose::Own || is_diluent(at)) return 0;
   const bool joined = at > 0 && is_one_of(t_[at - 1], kJoins);
   if (at > 0 && is_one_of(t_[at - 1], kLacks)) return 0;
@@ -179,9 +183,16 @@ std::size_t AsideText::named(std::size_t at, bool said) {
 std::size_t AsideText::oral(std::size_t at) {
   if (!t_.is(at, "oral") || at + 1 >= t_.size || t_[at + 1].number) return 0;
   const bool beside = at > 0 && is_one_of(t_[at - 1], kBeside);
+  if (t_.is(at + 1, "syringe")) return at + 2;
   if (is_one_of(t_[at + 1], kOralThings)) return clause_end(at, at + 2);
   const Name name = name_at(at + 1);
-  if (name.whose == Whose::Nobody) return 0;
+  if (name.whose == Whose::Nobody) {
+    // `continue oral aripiprazole 10 mg`, of which no table knows
+    const bool named = t_[at + 1].text.size() > kShortestName && at + 2 < t_.size &&
+                       t_[at + 2].number && !is_one_of(t_[at + 1], kFillers) &&
+                       !interval_at(t_, at + 1) && !is_own(t_[at + 1].text);
+    return named || (beside && !is_one_of(t_[at + 1], kThings)) ? clause_end(at, at + 2) : 0;
+  }
   // `oral haloperidol` beside haloperidol-decanoate is another product.
   const bool whole = name.whose == Whose::Own && same_letters(t_[at + 1].text, own_);
   return whole && !beside ? 0 : clause_end(at, at + 1 + name.tokens);
@@ -239,6 +250,11 @@ bool AsideText::is_of_another(std::size_t first, std::size_t unit) {
     if (!t_[first - back].number && !t_.is(first - back, "hydrochloride")) return false;
   }
   return false;
+}
+
+bool AsideText::is_before(std::size_t first) const {
+  const std::size_t article = first > 1 && (t_.is(first - 1, "the") || t_.is(first - 1, "a"));
+  return first > article && t_.is(first - 1 - article, "after");
 }
 
 bool AsideText::is_later(std::size_t first) const {

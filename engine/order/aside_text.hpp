@@ -32,6 +32,8 @@ class AsideText {
   /// in: `1 mg folic acid`, `2.1 mL of 1 % lidocaine`, `lidocaine 10 mg/mL`; `first` is the first
   /// token of its number.
   [[nodiscard]] bool is_of_another(std::size_t first, std::size_t unit);
+  /// `after the 80 mg`: what was given before.
+  [[nodiscard]] bool is_before(std::size_t first) const;
   /// `increase to 40 mg`: what the dose becomes later, when one was said before.
   [[nodiscard]] bool is_later(std::size_t first) const;
   /// A medicine was named, so that what was read depends on `own`.
@@ -48,6 +50,7 @@ class AsideText {
   Name name_at(std::size_t at);
   [[nodiscard]] bool is_own(std::string_view name) const;
   [[nodiscard]] bool is_diluent(std::size_t at);
+  [[nodiscard]] bool is_swallowed(std::size_t at) const;
   [[nodiscard]] std::size_t named(std::size_t at, bool said);
   [[nodiscard]] std::size_t oral(std::size_t at);
   [[nodiscard]] std::size_t change(std::size_t at, bool said) const;

@@ -486,6 +486,7 @@ class Scan {
     if (next < t_.size && is_one_of(t_[next], kOfAThing)) return true;
     if (aside_.is_of_another(first, at + 1) || is_drawn_only(first, at + 1) || is_of_scale(first))
       return true;
+    if (aside_.is_before(first)) return true;
     if (first > 0 && t_.is(first - 1, "by")) return true;  // `increase by 2 units`
     // `4 vials of 1 mL`
     if (first > 1 && t_.is(first - 1, "of") && is_one_of(t_[first - 2], kOfAThing)) return true;
@@ -593,6 +594,14 @@ void FreeText::move(std::string_view from, std::string_view to) {
 
 namespace {
 
+/// A line that begins with a capital is a sentence of its own: a semicolon for the end before it.
+void end_lines(std::string& text) {
+  for (std::size_t at = text.find('\n'); at != std::string::npos; at = text.find('\n', at + 1)) {
+    const std::size_t next = text.find_first_not_of(" \t\r\n", at);
+    if (next != std::string::npos && text[next] >= 'A' && text[next] <= 'Z') text[at] = ';';
+  }
+}
+
 /// `text`, byte for byte as long, with a blank for each line end, tab, blank of Unicode's, curly
 /// quote and bullet, none of which says anything about an amount: `text` itself, or `buffer`.
 std::string_view with_plain_signs(std::string_view text, std::string& buffer) {
@@ -604,6 +613,7 @@ std::string_view with_plain_signs(std::string_view text, std::string& buffer) {
   if (std::none_of(text.begin(), text.end(), may_be)) return text;  // nearly always
   std::string blanks;
   buffer.assign(with_plain_blanks(text, blanks));
+  end_lines(buffer);
   for (const std::string_view sign : kSigns) {
     for (std::size_t at = buffer.find(sign); at != std::string::npos; at = buffer.find(sign, at))
       buffer.replace(at, sign.size(), sign.size(), ' ');

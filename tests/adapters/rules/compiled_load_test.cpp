@@ -5,6 +5,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
@@ -238,7 +239,11 @@ TEST(CompiledShipped, VerdictsAreTheSameToTheByte) {
     return all + run({"explain", first});
   };
   const std::string before = check();
-  EXPECT_THAT(run({"rules", "compile"}), HasSubstr("110 rules of 111 files"));
+  const auto files =
+      std::ranges::count_if(std::filesystem::recursive_directory_iterator(folder / "rules"),
+                            [](const auto& entry) { return entry.path().extension() == ".rule"; });
+  EXPECT_THAT(run({"rules", "compile"}),
+              HasSubstr(" rules of " + std::to_string(files) + " files"));
   EXPECT_THAT(run({"rules", "compile", "--check"}), HasSubstr("up to date"));
   EXPECT_GT(before.size(), 10000U);
   EXPECT_TRUE(check() == before);
