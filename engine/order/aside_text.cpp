@@ -40,6 +40,8 @@ constexpr std::array<std::string_view, 33> kChanges = {
 constexpr std::array<std::string_view, 11> kFillers = {"dose",      "doses",   "the",    "your",
                                                        "it",        "insulin", "weekly", "slowly",
                                                        "gradually", "dosage",  "amount"};
+constexpr std::array<std::string_view, 7> kInsulins = {
+    "lispro", "aspart", "glargine", "detemir", "degludec", "glulisine", "nph"};
 /// What may stand before an amount that is swallowed, and names no medicine.
 constexpr std::array<std::string_view, 12> kNotNames = {
     "inject",  "swallow", "administer", "dose",    "doses", "total",
@@ -105,8 +107,20 @@ std::size_t AsideText::companion_at(std::size_t at) const {
   return 0;
 }
 
+/// The token that tells one insulin from the others, `lispro` of `insulin lispro`; 0: none.
+std::size_t AsideText::insulin_at(std::size_t at) const {
+  if (at > 0 && is_one_of(t_[at], kInsulins)) return at;
+  const bool named = t_.is(at, "insulin") && at + 1 < t_.size;
+  return named && (is_one_of(t_[at + 1], kInsulins) || t_.is(at + 1, "regular")) ? at + 1 : 0;
+}
+
 AsideText::Name AsideText::name_at(std::size_t at) {
   if (t_[at].number) return {};
+  if (const std::size_t kind = insulin_at(at); kind > 0) {
+    names_medicine_ = true;
+    const bool own = own_.empty() || is_own(t_[kind].text);
+    return {own ? Whose::Own : Whose::Injection, kind + 1 - at};
+  }
   if (const std::size_t used = companion_at(at); used > 0) {
     names_medicine_ = true;
     return {is_own(t_[at].text) ? Whose::Own : Whose::Companion, used};
@@ -232,18 +246,21 @@ std::size_t AsideText::end(std::size_t at, bool said) {
   return named(at, said);
 }
 
-bool AsideText::is_of_another(std::size_t first, std::size_t unit) {
+bool AsideText::is_of_another(std::size_t first, std::size_t unit, bool said) {
   std::size_t next = unit + 1;
-  while (next < t_.size &&
+  while (next < t_.size && !ends_sentence(next - 1) &&
          (is_one_of(t_[next], kOfDiluents) || t_.is(next, "oral") ||
-          (t_[next].number && next + 1 < t_.size && is_diluent(next + 1))) &&
-         !ends_sentence(next - 1))
+          (t_[next].number && is_diluent(next + 1))))
     ++next;
-  if (next < t_.size && !ends_sentence(next - 1) && !t_[next].number) {
-    const bool diluent = is_diluent(next);
-    const Name name = name_at(next);
-    if (diluent || name.whose == Whose::Companion || name.whose == Whose::Injection) return true;
-  }
+  if (next >= t_.size || ends_sentence(next - 1)) return follows_diluent(first);
+  if (is_diluent(next)) return true;
+  const Name name = name_at(next);
+  return name.whose == Whose::Companion || (name.whose == Whose::Injection && said) ||
+         follows_diluent(first);
+}
+
+/// `lidocaine 10 mg/mL`, `lidocaine 1 % 2.1 mL`.
+bool AsideText::follows_diluent(std::size_t first) {
   for (std::size_t back = 1; back <= 3 && back <= first; ++back) {
     if (ends_sentence(first - back)) return false;
     if (is_diluent(first - back)) return true;

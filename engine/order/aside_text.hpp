@@ -30,8 +30,8 @@ class AsideText {
   [[nodiscard]] std::size_t end(std::size_t at, bool said);
   /// The amount whose unit is token `unit` is of another medicine or of what this one is dissolved
   /// in: `1 mg folic acid`, `2.1 mL of 1 % lidocaine`, `lidocaine 10 mg/mL`; `first` is the first
-  /// token of its number.
-  [[nodiscard]] bool is_of_another(std::size_t first, std::size_t unit);
+  /// token of its number, `said` as for end().
+  [[nodiscard]] bool is_of_another(std::size_t first, std::size_t unit, bool said);
   /// `after the 80 mg`: what was given before.
   [[nodiscard]] bool is_before(std::size_t first) const;
   /// `increase to 40 mg`: what the dose becomes later, when one was said before.
@@ -50,6 +50,7 @@ class AsideText {
   Name name_at(std::size_t at);
   [[nodiscard]] bool is_own(std::string_view name) const;
   [[nodiscard]] bool is_diluent(std::size_t at);
+  [[nodiscard]] bool follows_diluent(std::size_t first);
   [[nodiscard]] bool is_swallowed(std::size_t at) const;
   [[nodiscard]] std::size_t named(std::size_t at, bool said);
   [[nodiscard]] std::size_t oral(std::size_t at);
@@ -57,6 +58,7 @@ class AsideText {
   [[nodiscard]] std::size_t clause_end(std::size_t lead, std::size_t from,
                                        bool until_then = false) const;
   [[nodiscard]] std::size_t companion_at(std::size_t at) const;
+  [[nodiscard]] std::size_t insulin_at(std::size_t at) const;
   [[nodiscard]] bool is_in_brackets(std::size_t at) const;
   [[nodiscard]] bool is_own_again(std::size_t at) const;
   /// What stands between the token and the next one.

@@ -105,6 +105,9 @@ class Scan {
     return between == "-" || std::all_of(between.begin(), between.end(), is_blank);
   }
 
+  /// An amount of the order has been read.
+  [[nodiscard]] bool said() const { return !found_.amount.empty() || !found_.volume.empty(); }
+
   /// A text that is longer than we look at may say anything further on.
   void confuse_all() {
     for (Found* found :
@@ -116,9 +119,7 @@ class Scan {
 
   std::size_t word(std::size_t at) {
     if (role_ == TextRole::Name) return name_word(at);
-    if (const std::size_t end = aside_.end(at, !found_.amount.empty() || !found_.volume.empty());
-        end > at)
-      return end - at;
+    if (const std::size_t end = aside_.end(at, said()); end > at) return end - at;
     in_course_ = in_course_ || is_course(at);
     later_ = later_ || (in_course_ && is_one_of(t_[at], kSpan));
     if (const std::size_t used = total(at); used > 0) return used;
@@ -353,7 +354,8 @@ class Scan {
     const std::size_t last = figure ? below + 1 : below;
     if (last >= t_.size || t_[last].number) return 0;
     const auto volume = parse_unit(t_[last].text, UnitSet::Order);
-    if (role_ == TextRole::Directions && aside_.is_of_another(at, last)) return last + 1 - at;
+    if (role_ == TextRole::Directions && aside_.is_of_another(at, last, said()))
+      return last + 1 - at;
     if (volume && volume->dimension == dim::kVolume) {
       add_strength(from, end_of(last));
       if (figure) add_pack(from, unit, below, last);
@@ -484,7 +486,8 @@ class Scan {
     while (next < t_.size && is_one_of(t_[next], kKindOfThing))
       ++next;
     if (next < t_.size && is_one_of(t_[next], kOfAThing)) return true;
-    if (aside_.is_of_another(first, at + 1) || is_drawn_only(first, at + 1) || is_of_scale(first))
+    if (aside_.is_of_another(first, at + 1, said()) || is_drawn_only(first, at + 1) ||
+        is_of_scale(first))
       return true;
     if (aside_.is_before(first)) return true;
     if (first > 0 && t_.is(first - 1, "by")) return true;  // `increase by 2 units`

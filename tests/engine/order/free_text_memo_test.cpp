@@ -72,7 +72,8 @@ const std::vector<std::string> kNames = {"Testosterone cypionate 200 mg/mL", "in
                                          "adalimumab 40 mg/0.8 mL prefilled syringe"};
 const std::vector<std::string> kDirections = {
     "Inject 0.25 mL under the skin once a week", "50 mg biweekly into the left thigh",
-    "inject 1 mg/kg IM every 2 weeks, right deltoid", "875/125 mg twice daily"};
+    "inject 1 mg/kg IM every 2 weeks, right deltoid", "875/125 mg twice daily",
+    "Inject 15 mg, methotrexate 25 mg weekly and testosterone cypionate 50 mg"};
 
 TEST(FreeTextMemo, SaysWhatReadingSays) {
   const Feed feed;
@@ -91,6 +92,16 @@ TEST(FreeTextMemo, SaysWhatReadingSays) {
       }
     }
   }
+}
+
+TEST(FreeTextMemo, WhichMedicineIsTheOrdersOwnCounts) {
+  const Feed feed;
+  const ReadContext context{&words(), &feed};
+  FreeTextMemo memo;
+  const std::string text = "0.6 mL weekly, methotrexate 15 mg";
+  EXPECT_TRUE(memo.read(context, text, TextRole::Directions, "methotrexate").amount.clear());
+  EXPECT_TRUE(memo.read(context, text, TextRole::Directions, "enoxaparin").amount.empty());
+  EXPECT_TRUE(memo.read(context, text, TextRole::Directions, "methotrexate").amount.clear());
 }
 
 TEST(FreeTextMemo, OneTextAsANameAndAsDirections) {

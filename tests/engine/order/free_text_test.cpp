@@ -108,6 +108,9 @@ INSTANTIATE_TEST_SUITE_P(
                "stated.volume"},
         Beside{"AnAmountBehindAComma", "with folic acid 1 mg daily, 15 mg weekly", "stated.dose"},
         Beside{"AnInjectionBesideIt", "25 mg weekly and enoxaparin 40 mg daily", ""},
+        Beside{"AnotherInjectionAtTheHeadBehindItsAmount", "Inject 40 mg enoxaparin",
+               "stated.dose"},
+        Beside{"AnInjectionBehindItsAmount", "25 mg weekly and 40 mg enoxaparin daily", ""},
         Beside{"AnotherInjectionAtTheHead", "Inject enoxaparin 40 mg weekly", "stated.dose"},
         Beside{"WithoutTheOther", "25 mg weekly without enoxaparin 20 mg", "doubt stated.dose"},
         Beside{"OralSomething", "25 mg weekly until oral anticoagulant is started", ""},
@@ -146,6 +149,21 @@ INSTANTIATE_TEST_SUITE_P(
                "stated.site stated.side"},
         Beside{"APlaceInTheNextSentence", "Do not rub. Inject in the right thigh", "stated.side"}),
     [](const auto& info) { return std::string(info.param.name); });
+
+TEST_F(Complete, AnotherInsulinIsNotTheOrders) {
+  set(FieldId::SubstanceCode, "insulin glargine");
+  set(FieldId::Dose, "20 units");
+  directions("20 units at bedtime, and insulin lispro 6 units with meals; NPH 4 units at noon");
+  EXPECT_TRUE(block.doubts().empty());
+  EXPECT_DOUBLE_EQ(value(FieldId::StatedDose).number, 20);
+}
+
+TEST_F(Complete, TheOrdersOwnInsulinIs) {
+  set(FieldId::SubstanceCode, "insulin glargine");
+  set(FieldId::Dose, "20 units");
+  directions("lispro 6 units with meals. Insulin glargine 30 units at bedtime");
+  EXPECT_TRUE(value(FieldId::StatedDose).known() || !block.doubts().empty());
+}
 
 TEST_F(Complete, AVolumeOfAllInjectionsTogetherAgrees) {
   set(FieldId::Volume, "2 mL");
