@@ -30,7 +30,7 @@ constexpr std::array<std::string_view, 4> kLacks = {"without", "no", "not", "tha
 constexpr std::array<std::string_view, 8> kUntil = {"until",       "till",        "overlap",
                                                     "overlapping", "premedicate", "premedication",
                                                     "dispense",    "dispensed"};
-constexpr std::array<std::string_view, 3> kBefore = {"previously", "formerly", "previous"};
+constexpr std::array<std::string_view, 2> kBefore = {"previously", "formerly"};
 constexpr std::array<std::string_view, 33> kChanges = {
     "increase",  "increased", "increasing", "decrease",  "decreased", "decreasing", "titrate",
     "titrated",  "titrating", "uptitrate",  "taper",     "tapered",   "tapering",   "reduce",
@@ -239,8 +239,10 @@ std::size_t AsideText::end(std::size_t at, bool said) {
   if (t_[at].number) return 0;
   if (const std::size_t behind = change(at, said); behind > 0) return behind;
   if (is_one_of(t_[at], kUntil)) return clause_end(at, at + 1, true);
-  const bool history = is_one_of(t_[at], kBefore) || (t_.is(at, "was") && t_.is(at + 1, "on")) ||
-                       (t_.is(at, "last") && t_.is(at + 1, "dose"));
+  const bool dose_before = (t_.is(at, "last") || t_.is(at, "previous")) && t_.is(at + 1, "dose") &&
+                           at + 2 < t_.size && (t_[at + 2].number || t_.is(at + 2, "was"));
+  const bool history =
+      is_one_of(t_[at], kBefore) || dose_before || (t_.is(at, "was") && t_.is(at + 1, "on"));
   if (history) return clause_end(at, at + 1, true);
   if (const std::size_t behind = oral(at); behind > 0) return behind;
   return named(at, said);
@@ -269,9 +271,14 @@ bool AsideText::follows_diluent(std::size_t first) {
   return false;
 }
 
-bool AsideText::is_before(std::size_t first) const {
+bool AsideText::is_before(std::size_t first, std::size_t unit, bool said) const {
   const std::size_t article = first > 1 && (t_.is(first - 1, "the") || t_.is(first - 1, "a"));
-  return first > article && t_.is(first - 1 - article, "after");
+  if (first <= article) return false;
+  const std::size_t lead = first - 1 - article;
+  if (t_.is(lead, "after")) return true;
+  const bool instead = lead > 0 && t_.is(lead, "of") && t_.is(lead - 1, "instead");
+  const bool from = t_.is(lead, "from") && !t_.is(unit + 1, "to");
+  return said && (t_.is(lead, "was") || instead || from);
 }
 
 bool AsideText::is_later(std::size_t first) const {

@@ -32,8 +32,8 @@ class AsideText {
   /// in: `1 mg folic acid`, `2.1 mL of 1 % lidocaine`, `lidocaine 10 mg/mL`; `first` is the first
   /// token of its number, `said` as for end().
   [[nodiscard]] bool is_of_another(std::size_t first, std::size_t unit, bool said);
-  /// `after the 80 mg`: what was given before.
-  [[nodiscard]] bool is_before(std::size_t first) const;
+  /// `after the 80 mg`, `(was 40 mg)`, `instead of 100 mg`: what was given before.
+  [[nodiscard]] bool is_before(std::size_t first, std::size_t unit, bool said) const;
   /// `increase to 40 mg`: what the dose becomes later, when one was said before.
   [[nodiscard]] bool is_later(std::size_t first) const;
   /// A medicine was named, so that what was read depends on `own`.

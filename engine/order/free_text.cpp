@@ -489,7 +489,7 @@ class Scan {
     if (aside_.is_of_another(first, at + 1, said()) || is_drawn_only(first, at + 1) ||
         is_of_scale(first))
       return true;
-    if (aside_.is_before(first)) return true;
+    if (aside_.is_before(first, at + 1, said())) return true;
     if (first > 0 && t_.is(first - 1, "by")) return true;  // `increase by 2 units`
     // `4 vials of 1 mL`
     if (first > 1 && t_.is(first - 1, "of") && is_one_of(t_[first - 2], kOfAThing)) return true;
