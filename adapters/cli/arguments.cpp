@@ -224,6 +224,7 @@ class Parser {
     history_options(*explain_);
     explain_->add_option("--rule", raw_.rule_name);
     explain_->add_option("--answers", arguments_.answers);
+    explain_->add_flag("--no-config", arguments_.no_config);
   }
 
   void add_answers() {
@@ -237,6 +238,7 @@ class Parser {
     answer_->add_option("--by", arguments_.by);
     answer_->add_option("--until", raw_.until);
     answer_->add_option("--answers", arguments_.answers);
+    answer_->add_flag("--no-config", arguments_.no_config);
     answers_ = command(app_, "answers");
     rules_options(*answers_);
     answers_->add_option("FILE", arguments_.files);

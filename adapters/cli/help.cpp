@@ -235,6 +235,7 @@ constexpr std::string_view kExplainPage =
   --history STORE, --history-since DATE
                        as for `meniscus check`: what was kept of the patient counts too; nothing is
                        added to it
+  --no-config          changes nothing: meniscus.json and the environment never count here
   --log LEVEL          off, error, warn, info, debug: to stderr          (warn)
 
 Of each rule that spoke or could not be assessed: the conditions that decided, where they stand in
@@ -266,6 +267,7 @@ constexpr std::string_view kAnswerPage =
                        as for `meniscus check`: judge as you will when the answer is to hold
   --history STORE, --history-since DATE
                        as for `meniscus check`; nothing is added to it
+  --no-config          changes nothing: meniscus.json and the environment never count here
 
 The order is judged, and with the answer is kept every value that the question rests on.  With
 `meniscus check --answers FILE` the question is then shown as answered and does not count, until one

@@ -59,6 +59,8 @@ constexpr std::array kGivers = {
     Giver{FieldId::ScheduleText, FieldId::ScheduleEvery},
     Giver{FieldId::ScheduleText, FieldId::ScheduleTimes}};
 
+constexpr std::array kDays = {FieldId::ScheduleStart, FieldId::OrderGiven, FieldId::OrderPlaced};
+
 constexpr std::array kTexts = {FieldId::SubstanceName, FieldId::OrderDirections,
                                FieldId::ScheduleText};
 constexpr std::array kStated = {
@@ -72,8 +74,11 @@ FieldSet not_given_by(const FieldSet& columns) {
     given.set(engine::index(field));
   for (const Giver& giver : kGivers)
     if (columns.test(engine::index(giver.column))) given.set(engine::index(giver.gives));
-  const bool text = std::any_of(kTexts.begin(), kTexts.end(),
-                                [&](FieldId field) { return columns.test(engine::index(field)); });
+  const auto has = [&](FieldId field) { return columns.test(engine::index(field)); };
+  // From a birth date follows an age only with a day to count it to.
+  if (!has(FieldId::PatientAge) && std::none_of(kDays.begin(), kDays.end(), has))
+    given.reset(engine::index(FieldId::PatientAge));
+  const bool text = std::any_of(kTexts.begin(), kTexts.end(), has);
   if (text)
     for (const FieldId field : kStated)
       given.set(engine::index(field));

@@ -51,6 +51,12 @@ inline FieldId blamed_field(std::uint32_t id) {
   return field == FieldId::PatientAge ? FieldId::PatientBorn : field;
 }
 
+/// Nor is any day carried that an age could be counted to.
+inline bool carries_no_day(const FieldSet& never) {
+  return never.test(index(FieldId::ScheduleStart)) && never.test(index(FieldId::OrderGiven)) &&
+         never.test(index(FieldId::OrderPlaced));
+}
+
 template <class Access>
 class RuleRun {
  public:
@@ -119,10 +125,12 @@ class RuleRun {
     }
   }
 
-  /// A derived age is not carried only when neither it nor the birth date is.
+  /// A derived age is not carried only when neither it nor the birth date is, or no day to count
+  /// to.
   [[nodiscard]] bool never_carried(FieldId field) const {
-    if (!never_.test(index(blamed_field(static_cast<std::uint32_t>(field))))) return false;
-    return field != FieldId::PatientAge || never_.test(index(field));
+    if (field == FieldId::PatientAge && !never_.test(index(field))) return false;
+    if (field == FieldId::PatientAge && carries_no_day(never_)) return true;
+    return never_.test(index(blamed_field(static_cast<std::uint32_t>(field))));
   }
 
   [[nodiscard]] static bool covers(const Without& without, const Cause& cause) {

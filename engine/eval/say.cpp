@@ -1,8 +1,10 @@
 // Values as people write them.
 #include "engine/eval/say.hpp"
 
+#include <algorithm>
 #include <bit>
 #include <cmath>
+#include <numeric>
 
 #include "engine/quantity/quantity.hpp"
 
@@ -98,6 +100,27 @@ std::string_view length_unit(const Node& node, std::string_view written) {
   return known && known->dimension == dim::kLength ? unit : std::string_view{};
 }
 
+/// A length in `unit`; in inches as a fraction, as needles are sold, and in millimetres where it is
+/// none (8 mm are 0.315 in).
+std::string length_in(double length, std::string_view unit) {
+  const AnyQuantity quantity{length, dim::kLength};
+  const auto inch = parse_unit("in", UnitSet::Order);
+  const auto known = parse_unit(unit, UnitSet::Order);
+  if (!known || !inch || known->factor != inch->factor) return format_quantity_in(quantity, unit);
+  const double sixteenths = length / inch->factor * 16;
+  auto parts = static_cast<int>(std::lround(std::clamp(sixteenths, 0.0, 1600.0)));
+  if (std::fabs(sixteenths - parts) > 1e-6) return format_quantity_in(quantity, "mm");
+  const int whole = parts / 16;
+  parts %= 16;
+  std::string text = whole > 0 || parts == 0 ? std::to_string(whole) : std::string{};
+  if (parts != 0) {
+    const int shared = std::gcd(parts, 16);
+    if (!text.empty()) text += ' ';
+    text += std::to_string(parts / shared) + "/" + std::to_string(16 / shared);
+  }
+  return text.append(" ").append(unit);
+}
+
 /// A quantity as the order has it, where the piece is a field alone; empty: it is to be shown.
 std::string_view written_of(const Scalar& scalar, const Template::Piece& piece,
                             const Value& value) {
@@ -129,7 +152,7 @@ void say(Scalar& scalar, const Template& text, const SayHelp& help, std::string&
       out += written;
       if (lengths_in.empty()) lengths_in = length_unit(node, written);
     } else if (!lengths_in.empty() && is_length(node, value)) {
-      out += format_quantity_in({value.number, dim::kLength}, lengths_in);
+      out += length_in(value.number, lengths_in);
     } else if (help.numbers != nullptr && value.known() && is_number(node.type)) {
       out += help.numbers->of(scalar, node, value);
     } else {

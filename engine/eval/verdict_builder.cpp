@@ -164,18 +164,48 @@ void VerdictBuilder::add_hits(Scalar& scalar, const RunResult& result, Verdict& 
   }
 }
 
+namespace {
+
+/// The birth date is there; what it is to be counted to is not.
+bool is_age_without_day(const OrderFacts& facts, std::uint32_t field) {
+  return static_cast<FieldId>(field) == FieldId::PatientAge &&
+         facts.block->value(facts.lane, FieldId::PatientBorn).known();
+}
+
+/// Words that no table knows, and of a list of other things that one of them says too little.
+void name_word(const OrderFacts& facts, FieldId field, std::string& out) {
+  out.append(info(field).name).append(": ");
+  if (!is_list(info(field).kind)) {
+    out.append(facts.block->written(facts.lane, field));
+    return;
+  }
+  const Value list = facts.block->value(facts.lane, field);
+  const ListItem* items = facts.block->items(list.aux);
+  std::string words;
+  for (std::uint32_t i = 0; list.known() && i < OrderBlock::item_count(list.aux); ++i) {
+    const Value& word = items[i].self;
+    if (!word.known() || word.aux != kNoWord) continue;
+    words.append(words.empty() ? "" : ", ").append(word.text);
+  }
+  if (words.empty()) {
+    out.append("a part does not say what is asked of it");
+  } else {
+    out.append(words).append(", in no table");
+  }
+}
+}  // namespace
+
 void VerdictBuilder::name_cause(Scalar& scalar, const Cause& cause, std::string& out) const {
   const OrderFacts& facts = scalar.facts();
   out.clear();
   switch (cause.kind) {
     case CauseKind::Field:
       out = info(blamed_field(cause.id)).name;
+      if (is_age_without_day(facts, cause.id)) out = "patient.age: the order has no day for it";
       return;
-    case CauseKind::UnknownWord: {
-      const auto field = static_cast<FieldId>(cause.id);
-      out.append(info(field).name).append(": ").append(facts.block->written(facts.lane, field));
+    case CauseKind::UnknownWord:
+      name_word(facts, static_cast<FieldId>(cause.id), out);
       return;
-    }
     case CauseKind::EarlierField:
       out.append("earlier ").append(info(static_cast<FieldId>(cause.id)).name);
       return;
@@ -191,7 +221,7 @@ void VerdictBuilder::name_cause(Scalar& scalar, const Cause& cause, std::string&
       out.append(program_.tables[lookup.table].name);
       if (!lookup.key) return;
       const Node& node = program_.nodes[lookup.key_node];
-      out.append(": ").append(show(scalar, node, scalar.value(lookup.key_node)));
+      out.append(": no row for ").append(show(scalar, node, scalar.value(lookup.key_node)));
       return;
     }
     case CauseKind::Kinds:

@@ -50,6 +50,30 @@ TEST(Say, LengthsOfOneSentenceAreInTheUnitOfTheOrder) {
               ElementsAre("hold r: 1.6 cm, not 2.54 cm, 1 mL"));
 }
 
+TEST(Say, InchesAreFractionsAndMillimetresWhereTheyAreNone) {
+  RulesUnderTest rules(
+      rule("    let least = 1 1/2 in\n    let best = 8 mm\n"
+           "    raise hold when needle.length < least say \"{needle.length}, {least}, {least / 2}, "
+           "{best}\" "
+           "blames needle.length\n"));
+  EXPECT_THAT(rules.one({{"needle.length", "5/8 in"}}).findings,
+              ElementsAre("hold r: 5/8 in, 1 1/2 in, 3/4 in, 8 mm"));
+  EXPECT_THAT(rules.one({{"needle.length", "6 mm"}}).findings,
+              ElementsAre("hold r: 6 mm, 38.1 mm, 19.05 mm, 8 mm"));
+}
+
+TEST(NotAssessed, SaysWhatIsMissingOfAListAndOfAnAge) {
+  RulesUnderTest lists(
+      rule("    raise hold when any of schedule.steps where each.volume > 1 mL say \"x\" blames "
+           "volume\n"));
+  EXPECT_THAT(lists.one({{"schedule.steps", "dose=5 mg every=7 days"}}).not_assessed,
+              ElementsAre("schedule.steps: a part does not say what is asked of it: r"));
+  RulesUnderTest ages(rule("    raise hold when patient.age < 2 years say \"x\" blames volume\n"));
+  EXPECT_THAT(ages.one({{"patient.born", "2025-12-01"}}).not_assessed,
+              ElementsAre("patient.age: the order has no day for it: r"));
+  EXPECT_THAT(ages.one({{"dose", "5 mg"}}).not_assessed, ElementsAre("patient.born: r"));
+}
+
 TEST(None, DoesNotHoldEitherWay) {
   RulesUnderTest rules(
       rule("    raise hold when vial.opened is before 2026-01-01 say \"old\" blames vial.opened\n"
