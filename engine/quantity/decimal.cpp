@@ -125,10 +125,11 @@ Result<Decimal> doubtful_style(const Run& run, char mark, char other) {
     if (decimal) decimal->one_group = true;
     return decimal;
   }
-  return mark == '.' ? doubtful_group(body)
-                     : error(Errc::Ambiguous, body,
-                             "has a decimal point or a thousands point; the feed declares a "
-                             "decimal comma");
+  return mark == '.'
+             ? doubtful_group(body)
+             : error(Errc::Ambiguous, body,
+                     "has a point where this feed writes a comma; it may be the decimal mark "
+                     "or for thousands");
 }
 
 Result<Decimal> classify(const Run& run, DecimalMark style) {
@@ -234,8 +235,9 @@ bool fraction_at(std::string_view text, Scanned& scanned) {
 }  // namespace
 
 Error doubtful_group(std::string_view text) {
-  return error(Errc::Ambiguous, text,
-               "has a decimal comma or a thousands comma; the feed declares a decimal point");
+  return error(
+      Errc::Ambiguous, text,
+      "has a comma where this feed writes a point; it may be the decimal mark or for thousands");
 }
 
 Result<Scanned> scan_number(std::string_view text, DecimalMark mark, bool fractions) {
