@@ -139,7 +139,7 @@ TEST(Extended, ATableAnswersForTheNewRowsToo) {
   const std::string local = "extend table limits from \"ours.csv\" because \"p\" by \"n\"\n";
   const Fields order = {
       {"volume", "1 mL"}, {"schedule.every", "1 wk"}, {"dose", "30 mg"}, {"substance.code", "n"}};
-  EXPECT_EQ(with("").one(order).all(), "clear | ? limits: n: by-table");
+  EXPECT_EQ(with("").one(order).all(), "clear | ? limits: no row for n: by-table");
   EXPECT_EQ(with(local).one(order).all(), "note | note by-table: more than 20 mg");
 }
 

@@ -118,7 +118,7 @@ const Refused kRefused[] = {
     {"Ounce", "5 oz", Errc::Ambiguous, "ounce of mass or of volume"},
     {"Drops", "5 gtt", Errc::Ambiguous, "drop"},
     {"BlankInNumber", "10 000 units", Errc::Ambiguous, "blank inside the number"},
-    {"DecimalComma", "0,25 mL", Errc::Ambiguous, "the feed declares a decimal point"},
+    {"DecimalComma", "0,25 mL", Errc::Ambiguous, "has a comma where this feed writes a point"},
     {"Typo", "5 mcq", Errc::UnknownUnit, "nearest is `mcg`"},
     {"Stones", "11 st", Errc::UnknownUnit,
      "unknown unit `st`; stones are not read: write `kg` or `lb`"},
