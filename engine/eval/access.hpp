@@ -31,7 +31,7 @@ struct ColumnAccess {
     return lanes & ~(column.known | column.none);
   }
   [[nodiscard]] Lanes before_history(const Query& query, Lanes lanes) const {
-    return select(lanes, [&](unsigned i) { return !columns.scalar_at(i).reaches(query); });
+    return select(lanes, [&](unsigned i) { return !Scalar::reaches(query, columns.facts(i)); });
   }
 };
 

@@ -64,6 +64,7 @@ class Columns {
 
   /// The tree walk, set to `lane`.
   Scalar& scalar_at(unsigned lane);
+  [[nodiscard]] const OrderFacts& facts(unsigned lane) const { return facts_[lane]; }
   /// Somebody else has set the tree walk to a lane.
   void scalar_moved() { scalar_lane_ = kLanes; }
   void scalar_stands_at(unsigned lane) { scalar_lane_ = lane; }

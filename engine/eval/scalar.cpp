@@ -208,6 +208,13 @@ Truth Scalar::logic(const Node& node) {
   return x == Truth::True ? x : p::either(x, truth(node.y));
 }
 
+bool Scalar::is_true(NodeId id) {
+  const Node& node = program_.nodes[id];
+  if (node.scoped && node.op == Op::And) return is_true(node.x) && is_true(node.y);
+  if (node.scoped && node.op == Op::Or) return is_true(node.x) || is_true(node.y);
+  return truth(id) == Truth::True;
+}
+
 Truth Scalar::one_of(const Node& node) {
   const Value x = value(node.x);
   Truth any = Truth::False;

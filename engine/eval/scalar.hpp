@@ -66,6 +66,7 @@ class Scalar {
   }
   /// Is history known as far back as `query` looks, for this order?
   [[nodiscard]] bool reaches(const Query& query) const { return reaches(query, facts_); }
+  [[nodiscard]] static bool reaches(const Query& query, const OrderFacts& facts);
 
   static constexpr std::uint32_t kNoLookUp = 0xFFFFFFFF;
   /// A part of a query's condition that is told from the record alone, without a walk.
@@ -111,6 +112,8 @@ class Scalar {
   [[nodiscard]] static Value list_value(std::uint64_t first, std::uint64_t count);
   Truth asked(const Node& node);
   Truth logic(const Node& node);
+  /// Whether a condition is true, which is often less work than what it comes to.
+  bool is_true(NodeId id);
   Truth one_of(const Node& node);
   [[nodiscard]] bool is_by_word(const Node& node) const;
   Value look_up(const Node& node);
@@ -147,6 +150,10 @@ class Scalar {
   };
   TextFilter text_filter(const LookUp& lookup, std::uint32_t number, Find& out);
   void try_row(const LookUp& lookup, std::uint32_t row, bool only_key, Find& out);
+  bool try_next(const LookUp& lookup, const TextFilter& filter, std::uint32_t row, bool only_key,
+                Find& out);
+  void try_rows_of_key(const LookUp& lookup, std::uint32_t number, const TextFilter& filter,
+                       Word key, Find& out);
   [[nodiscard]] const HistoryRecord* record_at(const Value& handle) const;
 
   /// What is known of a query before any order: tests that every record must pass, whether they are
@@ -201,7 +208,6 @@ class Scalar {
   /// Calls `each(record, truth of where)` from the newest back, until it says stop.
   template <class F>
   bool for_each_record(RecordRun& run, F&& each);
-  static bool reaches(const Query& query, const OrderFacts& facts);
 
   /// Short texts come again and again (`50 mg`): what a pattern said of one is remembered.
   struct Matched {

@@ -19,6 +19,10 @@ void Scalar::try_row(const LookUp& lookup, std::uint32_t row, bool only_key, Fin
     return;
   }
   scope_.row = row;
+  if (lookup.one_open_row_is_enough && !out.open.empty()) {
+    if (is_true(lookup.where)) out.held.push_back(row);
+    return;
+  }
   const Truth holds = truth(lookup.where);
   if (holds == Truth::True) out.held.push_back(row);
   if (holds == Truth::Unknown) out.open.push_back(row);
@@ -39,6 +43,25 @@ bool Scalar::cannot_hold(NodeId where) {
   return holds == Truth::False || holds == Truth::Void;
 }
 
+/// Tries a row that nothing rules out; false when no more rows are needed.
+bool Scalar::try_next(const LookUp& lookup, const TextFilter& filter, std::uint32_t row,
+                      bool only_key, Find& out) {
+  if (!filter.passes_over(row, out)) try_row(lookup, row, only_key, out);
+  return !lookup.one_row_is_enough || out.held.empty();
+}
+
+void Scalar::try_rows_of_key(const LookUp& lookup, std::uint32_t number, const TextFilter& filter,
+                             Word key, Find& out) {
+  const bool only_key = program_.nodes[lookup.where].op == Op::Equal;
+  bool more = true;
+  const auto [first, last] = program_.row_index[number].equal_range(key);
+  for (auto at = first; more && at != last; ++at)
+    more = try_next(lookup, filter, at->second, only_key, out);
+  const std::vector<std::uint32_t>& of_any = program_.any_rows[number];
+  for (std::size_t i = 0; more && i < of_any.size(); ++i)
+    more = try_next(lookup, filter, of_any[i], only_key, out);
+}
+
 void Scalar::search(const LookUp& lookup, std::uint32_t number, Find& out) {
   out.held.clear();
   out.open.clear();
@@ -49,19 +72,12 @@ void Scalar::search(const LookUp& lookup, std::uint32_t number, Find& out) {
   if (filter.passes_over_all(out)) {
     // Nearly always: few texts hold what such a table is about.
   } else if (key.known() && key.aux != kNoWord) {
-    const bool only_key = program_.nodes[lookup.where].op == Op::Equal;
-    const auto [first, last] = program_.row_index[number].equal_range(key.aux);
-    for (auto at = first; at != last; ++at) {
-      if (!filter.passes_over(at->second, out)) try_row(lookup, at->second, only_key, out);
-    }
-    for (const std::uint32_t row : program_.any_rows[number]) {
-      if (!filter.passes_over(row, out)) try_row(lookup, row, only_key, out);
-    }
+    try_rows_of_key(lookup, number, filter, key.aux, out);
   } else if (!cannot_hold(lookup.where)) {
     const auto rows = static_cast<std::uint32_t>(program_.tables[lookup.table].rows());
-    for (std::uint32_t row = 0; row < rows; ++row) {
-      if (!filter.passes_over(row, out)) try_row(lookup, row, false, out);
-    }
+    bool more = true;
+    for (std::uint32_t row = 0; more && row < rows; ++row)
+      more = try_next(lookup, filter, row, false, out);
   }
   scope_ = outside;
 }
@@ -196,7 +212,11 @@ Truth Scalar::any_item(const Node& node) {
   for (std::uint32_t i = 0; i < OrderBlock::item_count(list.aux); ++i) {
     scope_.item = &items[i];
     scope_.previous = i == 0 ? nullptr : &items[i - 1];
-    any = p::either(any, truth(node.y));
+    if (any == Truth::Unknown) {  // and stays it, but for an item of which it is true
+      if (is_true(node.y)) any = Truth::True;
+    } else {
+      any = p::either(any, truth(node.y));
+    }
     if (any == Truth::True) break;
   }
   scope_ = outside;

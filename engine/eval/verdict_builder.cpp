@@ -240,19 +240,30 @@ void VerdictBuilder::add_undecided(Scalar& scalar, const RunResult& result, Verd
   for (const Undecided& undecided : result.undecided) {
     if ((undecided.cause.lanes & bit) == 0) continue;
     if (program_.rules[undecided.rule].trial) continue;
-    name_cause(scalar, undecided.cause, text_);
-    const auto same = [&](const NotAssessed& line) { return line.missing == text_; };
-    auto line = std::find_if(out.not_assessed.begin(), out.not_assessed.end(), same);
-    if (line == out.not_assessed.end()) {
-      out.not_assessed.emplace_back().missing = text_;
-      line = out.not_assessed.end() - 1;
-    }
-    line->grave = line->grave || undecided.grave;
+    NotAssessed& line = out.not_assessed[line_for(scalar, undecided.cause, out)];
+    line.grave = line.grave || undecided.grave;
     const std::string_view rule = program_.rules[undecided.rule].name;
-    if (std::find(line->rules.begin(), line->rules.end(), rule) == line->rules.end()) {
-      line->rules.push_back(rule);
+    if (std::find(line.rules.begin(), line.rules.end(), rule) == line.rules.end()) {
+      line.rules.push_back(rule);
     }
   }
+}
+
+/// The line of what is missing.  Many rules lack the same, and to name it takes longer than to
+/// find it again.
+std::size_t VerdictBuilder::line_for(Scalar& scalar, const Cause& cause, Verdict& out) {
+  const auto same_cause = [&](const Named& named) {
+    return named.kind == cause.kind && named.id == cause.id;
+  };
+  const auto named = std::find_if(named_.begin(), named_.end(), same_cause);
+  if (named != named_.end()) return named->line;
+  name_cause(scalar, cause, text_);
+  const auto same = [&](const NotAssessed& line) { return line.missing == text_; };
+  const auto at = std::find_if(out.not_assessed.begin(), out.not_assessed.end(), same);
+  const auto line = static_cast<std::size_t>(at - out.not_assessed.begin());
+  if (at == out.not_assessed.end()) out.not_assessed.emplace_back().missing = text_;
+  named_.push_back({cause.kind, cause.id, line});
+  return line;
 }
 
 void VerdictBuilder::add_doubts(const Scalar& scalar, Verdict& out) const {
@@ -383,6 +394,7 @@ void VerdictBuilder::build(Scalar& scalar, Columns* columns,
     add_doubts(scalar, out);
   }
   if (judged) {
+    named_.clear();
     for (const RunResult* result : results) {
       add_hits(scalar, *result, out);
       add_undecided(scalar, *result, out);

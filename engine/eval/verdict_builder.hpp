@@ -32,6 +32,7 @@ class VerdictBuilder {
   [[nodiscard]] const LocalChange* muted_by(Scalar& scalar, const Rule& rule, Grade grade) const;
   bool hide(Scalar& scalar, const Rule& rule, const Hit& hit, Verdict& out) const;
   void add_undecided(Scalar& scalar, const RunResult& result, Verdict& out);
+  std::size_t line_for(Scalar& scalar, const Cause& cause, Verdict& out);
   void add_doubts(const Scalar& scalar, Verdict& out) const;
   void add_given_ahead(const Scalar& scalar, Verdict& out) const;
   void add_unreadable(const Scalar& scalar, Verdict& out) const;
@@ -41,12 +42,20 @@ class VerdictBuilder {
   void group(Verdict& out);
   static void grade(bool judged, Verdict& out);
 
+  /// A cause of this verdict's lines.
+  struct Named {
+    CauseKind kind{};
+    std::uint32_t id = 0;
+    std::size_t line = 0;
+  };
+
   const Program& program_;
   const CheckOptions& options_;
   AnswerFinder answers_;
   ShownNumbers numbers_;
   SayHelp help_;
   std::string text_;
+  std::vector<Named> named_;
   std::vector<std::uint16_t> root_;
   std::vector<Grade> worst_;
 };

@@ -140,14 +140,17 @@ void find_text_conjunct(const Program& program, NodeId id, LookUp& lookup) {
 
 void build_word_bits(Program& program) {
   std::vector<bool> cell_asked(program.find_count, false);
+  std::vector<bool> rows_asked(program.find_count, false);
   for (const Node& node : program.nodes) {
     if (node.op == Op::LookUp) cell_asked[program.find_of[node.a]] = true;
+    if (node.op == Op::LookUpEvery) rows_asked[program.find_of[node.a]] = true;
   }
   program.word_bits.assign(program.lookups.size(), {});
   for (std::size_t i = 0; i < program.lookups.size(); ++i) {
     LookUp& lookup = program.lookups[i];
     find_text_conjunct(program, lookup.where, lookup);
     lookup.one_open_row_is_enough = !cell_asked[program.find_of[i]];
+    lookup.one_row_is_enough = lookup.one_open_row_is_enough && !rows_asked[program.find_of[i]];
     if (!lookup.text_column) continue;
     const Table& table = program.tables[lookup.table];
     for (std::size_t row = 0; row < table.rows(); ++row) {

@@ -183,6 +183,7 @@ struct LookUp {
   std::optional<std::uint32_t> text_column;
   std::vector<NodeId> texts;
   bool one_open_row_is_enough = false;  // nobody asks for a cell: only whether a row is open
+  bool one_row_is_enough = false;       // nobody asks which rows there are: only whether one is
 };
 
 enum class QuerySource : std::uint8_t { EarlierInjections, EarlierOrders, ActiveOrders, List };
