@@ -77,7 +77,10 @@ class Judging {
  public:
   explicit Judging(const Program& program) : program_(program), scalar_(program) {}
 
-  void program_changed() { scalar_.plan(); }
+  void program_changed() {
+    scalar_.plan();
+    scratch_.forget();
+  }
 
   Gave run(std::uint32_t rule, const OrderFacts& facts) {
     scalar_.begin(facts);

@@ -11,6 +11,7 @@
 //          Lanes before_history(Query, Lanes)  the query looks further back than history is known
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <cstdint>
 #include <vector>
@@ -36,10 +37,47 @@ struct Cause {
   Lanes lanes = 0;
 };
 
-/// What was found, each cause once with its lanes.  Kept and reused.
+/// By condition over rows, items or records: the nodes outside of them that it reads, each once.
+/// Found by a walk when they are asked for first.
+class OuterNodes {
+ public:
+  const std::vector<NodeId>& of(const Program& program, NodeId condition) {
+    if (lists_.size() < program.nodes.size()) lists_.resize(program.nodes.size());
+    List& list = lists_[condition];
+    if (!list.known) walk(program, condition, list.nodes);
+    list.known = true;
+    return list.nodes;
+  }
+
+ private:
+  struct List {
+    bool known = false;
+    std::vector<NodeId> nodes;
+  };
+
+  static void walk(const Program& program, NodeId id, std::vector<NodeId>& out) {
+    if (id == kNoNode) return;
+    const Node& node = program.nodes[id];
+    if (!node.scoped) {
+      const bool always_there = node.op == Op::Constant && node.type != Type::Word;
+      if (!always_there && std::find(out.begin(), out.end(), id) == out.end()) out.push_back(id);
+      return;
+    }
+    for (const NodeId child : {node.x, node.y, node.z})
+      walk(program, child, out);
+    if (node.op == Op::LookUp || node.op == Op::LookUpEvery || node.op == Op::AnyRow)
+      walk(program, program.lookups[node.a].where, out);
+  }
+
+  std::vector<List> lists_;  // by node
+};
+
+/// What was found, each cause once with its lanes.  Kept and reused; of one program.
 class Blame {
  public:
   void clear() { causes_.clear(); }
+  /// The nodes of the program have changed.
+  void forget() { outer_nodes_ = {}; }
   void add(CauseKind kind, std::uint32_t id, Lanes lanes) {
     if (lanes == 0) return;
     for (Cause& cause : causes_) {
@@ -51,9 +89,11 @@ class Blame {
     causes_.push_back({kind, id, lanes});
   }
   [[nodiscard]] const std::vector<Cause>& causes() const { return causes_; }
+  OuterNodes& outer_nodes() { return outer_nodes_; }
 
  private:
   std::vector<Cause> causes_;
+  OuterNodes outer_nodes_;
 };
 
 template <class Access>
@@ -155,13 +195,10 @@ class BlameWalk {
   /// condition has no single value, so every missing field in it counts; what stands outside of the
   /// rows has one, and counts only where that is missing.  Returns lanes explained.
   Lanes leaves(NodeId id, Lanes lanes) {
-    if (id == kNoNode) return 0;
-    const Node& node = program_.nodes[id];
-    if (!node.scoped) return outer(id, node, lanes);
-    Lanes found = leaves(node.x, lanes) | leaves(node.y, lanes) | leaves(node.z, lanes);
-    if (node.op == Op::LookUp || node.op == Op::LookUpEvery || node.op == Op::AnyRow) {
-      found |= leaves(program_.lookups[node.a].where, lanes);
-    }
+    if (id == kNoNode || lanes == 0) return 0;
+    Lanes found = 0;
+    for (const NodeId outside : blame_.outer_nodes().of(program_, id))
+      found |= outer(outside, program_.nodes[outside], lanes);
     return found;
   }
 

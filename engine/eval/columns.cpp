@@ -210,6 +210,19 @@ void Columns::dates_after(const Node& node, ValueColumn& out, Lanes lanes) {
   out.none |= (time.none | date.none) & lanes;
 }
 
+/// The words that a test compares, by lane; of a guard only where it lets pass.
+ValueView Columns::wanted_by(const Scalar::RecordTest& test, Lanes lanes) {
+  if (test.other == kNoNode) return {};
+  if (!test.guard) return value(test.other, lanes);
+  const TruthColumn guard = truth(test.other, lanes);
+  return {lanes & ~(guard.holds | guard.unknown | guard.none), 0, 0, nullptr, nullptr};
+}
+
+Word Columns::wanted_word(const Scalar::RecordTest& test, const ValueView& wanted, unsigned lane) {
+  if ((wanted.known >> lane & 1U) == 0) return kNoWord;
+  return test.guard ? Scalar::kPasses : wanted.aux[lane];
+}
+
 /// Where a patient is known to have no records, the answer is the same for all orders.  The words
 /// that are asked of records are worked out over columns; with them most queries are answered
 /// without a tree walk.
@@ -229,11 +242,11 @@ void Columns::query(NodeId id, ValueColumn& out, Lanes lanes) {
   const std::span<const Scalar::RecordTest> tests = scalar_.tests_of(query);
   std::array<ValueView, Scalar::kMostTests> wanted;
   for (std::size_t i = 0; i < tests.size() && lanes != 0; ++i)
-    if (tests[i].other != kNoNode) wanted.at(i) = value(tests[i].other, lanes);
+    wanted.at(i) = wanted_by(tests[i], lanes);
   Scalar::WantedWords words{};
   each_lane(lanes, [&](unsigned lane) {
     for (std::size_t i = 0; i < tests.size(); ++i)
-      words[i] = (wanted[i].known >> lane & 1U) != 0 ? wanted[i].aux[lane] : kNoWord;
+      words[i] = wanted_word(tests[i], wanted[i], lane);
     std::optional<Value> answer;
     if (facts_[lane].turn != 0) answer = scalar_.query_without_walk(node, words, facts_[lane]);
     put(out, lane, answer ? *answer : scalar_at(lane).value(id));

@@ -112,6 +112,8 @@ class Columns {
   [[nodiscard]] Lanes may_be_known(EngineValue value) const;
   void written(const Node& node, ValueColumn& out, Lanes lanes);
   void dates_after(const Node& node, ValueColumn& out, Lanes lanes);
+  ValueView wanted_by(const Scalar::RecordTest& test, Lanes lanes);
+  static Word wanted_word(const Scalar::RecordTest& test, const ValueView& wanted, unsigned lane);
   void query(NodeId id, ValueColumn& out, Lanes lanes);
 
   void decide(NodeId id, TruthColumn& out, Lanes lanes);
@@ -121,6 +123,7 @@ class Columns {
   void one_of(const Node& node, TruthColumn& out, Lanes lanes);
   void asked(const Node& node, TruthColumn& out, Lanes lanes);
   void multiples(const Node& node, TruthColumn& out, Lanes lanes);
+  void any_item(NodeId id, TruthColumn& out, Lanes lanes);
   void bands(const Node& node, TruthColumn& out, Lanes lanes);
   void decide_by_lane(NodeId id, TruthColumn& out, Lanes lanes);
   static void put(TruthColumn& out, Lanes lanes, Lanes holds, Lanes unknown, Lanes none);

@@ -200,6 +200,17 @@ void Columns::bands(const Node& node, TruthColumn& out, Lanes lanes) {
   put(out, lanes, holds, s.unknown, s.none);
 }
 
+/// Most lists are not there or have nothing in them.
+void Columns::any_item(NodeId id, TruthColumn& out, Lanes lanes) {
+  const Node& list = program_.nodes[program_.nodes[id].x];
+  if (list.op != Op::Field) return decide_by_lane(id, out, lanes);
+  const ValueView items = view(block_->column(static_cast<FieldId>(list.a)));
+  const Lanes some = select(lanes & items.known,
+                            [&](unsigned i) { return OrderBlock::item_count(items.aux[i]) > 0; });
+  put(out, lanes & ~some, 0, lanes & ~(items.known | items.none), 0);
+  decide_by_lane(id, out, some);
+}
+
 void Columns::decide(NodeId id, TruthColumn& out, Lanes lanes) {
   const Node& node = program_.nodes[id];
   if (RecallAnswers* answers = answers_of(id)) return recall_truth(id, *answers, out, lanes);
@@ -248,6 +259,8 @@ void Columns::decide(NodeId id, TruthColumn& out, Lanes lanes) {
       return asked(node, out, lanes);
     case Op::MultipleOf:
       return multiples(node, out, lanes);
+    case Op::AnyItem:
+      return any_item(id, out, lanes);
     case Op::Includes:
       return bands(node, out, lanes);
     default:

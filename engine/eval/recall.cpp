@@ -2,6 +2,7 @@
 #include "engine/eval/recall.hpp"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 #include <span>
 #include <tuple>
@@ -103,8 +104,9 @@ class Frontier {
       return add({Source::Field, node.a, edges.empty() ? kind_of(node.type) : Kind::Band,
                   std::move(edges)});
     }
-    // Columns carry neither texts nor lists of other nodes.
-    if (node.type == Type::Text || kind_of(node.type) == Kind::List || node.type == Type::Record) {
+    // Columns carry neither texts nor lists of other nodes; a text depends on what it is made of.
+    if (node.type == Type::Text) return inside(node, kNoTable);
+    if (kind_of(node.type) == Kind::List || node.type == Type::Record) {
       possible_ = false;
       return;
     }
@@ -252,16 +254,17 @@ void RecallKeys::settle_lane(unsigned lane, const Key& key) {
 void RecallKeys::settle(const std::vector<InputCodes>& codes, Lanes lanes) {
   if (used_.empty()) make_room();
   // Word by word and for all lanes at once: a loop that the compiler can turn into vector code.
+  const auto end = static_cast<unsigned>(kLanes - std::countl_zero(lanes));
   std::array<std::array<std::uint64_t, kLanes>, kWords> words;
   for (std::size_t word = 0; word < kWords && word * 4 < inputs_.size(); ++word)
-    words.at(word).fill(0);
+    std::fill_n(words.at(word).begin(), end, 0);
   for (std::size_t i = 0; i < inputs_.size(); ++i) {
     const InputCodes& input = codes[inputs_[i]];
     without_ |= input.without() & lanes;
     const std::array<InputCodes::Code, kLanes>& code = input.codes();
     std::array<std::uint64_t, kLanes>& word = words.at(i / 4);
     const std::size_t shift = 16 * (i % 4);
-    for (unsigned lane = 0; lane < kLanes; ++lane)
+    for (unsigned lane = 0; lane < end; ++lane)
       word[lane] |= std::uint64_t{code[lane]} << shift;
   }
   done_ |= lanes;
@@ -277,7 +280,7 @@ void RecallKeys::settle(const std::vector<InputCodes>& codes, Lanes lanes) {
     return;
   }
   for (std::size_t word = (inputs_.size() + 3) / 4; word < kWords; ++word)
-    words.at(word).fill(0);
+    std::fill_n(words.at(word).begin(), end, 0);
   each_lane(lanes, [&](unsigned lane) {
     settle_lane(lane, {words[0][lane], words[1][lane], words[2][lane]});
   });

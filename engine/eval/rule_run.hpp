@@ -43,6 +43,13 @@ struct RunScratch {
   std::vector<Lanes> undecided;
   std::vector<Lanes> fired;
   std::vector<Lanes> raised;
+  std::vector<bool> answered;  // by cause: something answers for it
+
+  /// The nodes of the program have changed.
+  void forget() {
+    blame.forget();
+    part.forget();
+  }
 };
 
 /// A derived field stands for what it is derived from.
@@ -70,7 +77,8 @@ class RuleRun {
         part_(scratch.part),
         undecided_(scratch.undecided),
         fired_(scratch.fired),
-        raised_(scratch.raised) {}
+        raised_(scratch.raised),
+        answered_(scratch.answered) {}
 
   void run(std::uint32_t number, Lanes lanes) {
     const Rule& rule = program_.rules[number];
@@ -150,39 +158,47 @@ class RuleRun {
     const Rule& rule = program_.rules[number];
     blame_.clear();
     BlameWalk<Access>(program_, access_, blame_).condition(condition, open);
+    const std::vector<Cause>& causes = blame_.causes();
+    answered_.assign(causes.size(), false);
     Lanes never = 0;
-    for (const Cause& cause : blame_.causes()) {
-      if (cause.kind == CauseKind::Field && never_carried(static_cast<FieldId>(cause.id))) {
-        never |= cause.lanes;
-      }
+    Lanes left = 0;  // of what nothing answers for
+    for (std::size_t i = 0; i < causes.size(); ++i) {
+      if (is_never_carried(causes[i])) never |= causes[i].lanes;
+      answered_[i] = answers(rule, causes[i]);
+      if (!answered_[i]) left |= causes[i].lanes;
     }
+    Lanes answered = raise_without(rule, open, never) | never;
+    const Lanes mixed = answered & left & open;
+    if (mixed != 0) answered &= ~mixed | answered_for(rule, condition, mixed);
+    open &= ~answered;
+    for (std::size_t i = 0; i < causes.size(); ++i) {
+      const Lanes lanes = causes[i].lanes & open;
+      if (lanes == 0 || answered_[i]) continue;
+      out_.undecided.push_back({number, grave, {causes[i].kind, causes[i].id, lanes}});
+    }
+  }
+
+  /// Raises what the `without`s say of `open`; returns the lanes that one of them answers for.
+  Lanes raise_without(const Rule& rule, Lanes open, Lanes never) {
     Lanes answered = 0;
     for (std::size_t w = 0; w < rule.withouts.size(); ++w) {
       Lanes now = 0;
-      for (const Cause& cause : blame_.causes()) {
-        if (covers(rule.withouts[w], cause)) now |= cause.lanes & open & ~answered;
+      for (std::size_t i = 0; i < answered_.size(); ++i) {
+        const Cause& cause = blame_.causes()[i];
+        if (answered_[i] && covers(rule.withouts[w], cause)) now |= cause.lanes & open & ~answered;
       }
       if (!rule.withouts[w].ignore) raised_[w] |= now & ~never;
       answered |= now;
     }
-    answered |= never;
-    Lanes left = 0;  // of what nothing answers for
-    for (const Cause& cause : blame_.causes()) {
-      if (!answers(rule, cause)) left |= cause.lanes;
-    }
-    const Lanes mixed = answered & left & open;
-    if (mixed != 0) answered &= ~mixed | answered_for(rule, condition, mixed);
-    open &= ~answered;
-    for (const Cause& cause : blame_.causes()) {
-      const Lanes lanes = cause.lanes & open;
-      if (lanes == 0 || answers(rule, cause)) continue;
-      out_.undecided.push_back({number, grave, {cause.kind, cause.id, lanes}});
-    }
+    return answered;
+  }
+
+  [[nodiscard]] bool is_never_carried(const Cause& cause) const {
+    return cause.kind == CauseKind::Field && never_carried(static_cast<FieldId>(cause.id));
   }
 
   [[nodiscard]] bool answers(const Rule& rule, const Cause& cause) const {
-    if (cause.kind == CauseKind::Field && never_carried(static_cast<FieldId>(cause.id)))
-      return true;
+    if (is_never_carried(cause)) return true;
     return std::any_of(rule.withouts.begin(), rule.withouts.end(),
                        [&](const Without& without) { return covers(without, cause); });
   }
@@ -220,6 +236,7 @@ class RuleRun {
   std::vector<Lanes>& undecided_;
   std::vector<Lanes>& fired_;
   std::vector<Lanes>& raised_;
+  std::vector<bool>& answered_;
 };
 
 }  // namespace meniscus::engine

@@ -75,10 +75,12 @@ class Scalar {
     NodeId other = kNoNode;            // the same word of the order; kNoNode: the field is given
     std::uint32_t lookup = kNoLookUp;  // compared is what this says for the record's word
     bool missing = false;              // without `other`: the field is missing
+    bool guard = false;                // true where the condition `other` of the order is false
   };
   static constexpr std::size_t kMostTests = 4;
   /// By test: the order's word; kNoWord where it is missing or no table knows it.
   using WantedWords = std::array<Word, kMostTests>;
+  static constexpr Word kPasses = 1;  // of a guard that is false
   /// The tests that every record must pass; at most kMostTests.
   [[nodiscard]] std::span<const RecordTest> tests_of(const Query& query) const {
     return plan_of(query).tests;
@@ -165,6 +167,7 @@ class Scalar {
     std::optional<RecordTruths::Inputs> words;  // what the condition reads, where that is all words
   };
   void plan_query(const Query& query, QueryPlan& plan) const;
+  [[nodiscard]] NodeId guard_of(NodeId where) const;
   bool plan_test(NodeId where, QueryPlan& plan) const;
   [[nodiscard]] bool is_record_field(NodeId id) const;
   [[nodiscard]] std::optional<RecordTest> record_word(NodeId id) const;

@@ -292,6 +292,17 @@ std::optional<Scalar::RecordTest> Scalar::record_word(NodeId id) const {
   return RecordTest{static_cast<FieldId>(program_.nodes[key].a), kNoNode, node.a};
 }
 
+/// Of `not (A and B ...)`: a conjunct that is the order's alone, or kNoNode.  Where it is false the
+/// whole holds for every record.
+NodeId Scalar::guard_of(NodeId where) const {
+  const Node& node = program_.nodes[where];
+  if (node.op != Op::Not) return kNoNode;
+  NodeId left = node.x;
+  while (program_.nodes[left].scoped && program_.nodes[left].op == Op::And)
+    left = program_.nodes[left].x;
+  return program_.nodes[left].scoped || program_.nodes[left].history ? kNoNode : left;
+}
+
 bool Scalar::plan_test(NodeId where, QueryPlan& plan) const {
   if (plan.tests.size() == kMostTests) return false;
   const Node& node = program_.nodes[where];
@@ -299,6 +310,12 @@ bool Scalar::plan_test(NodeId where, QueryPlan& plan) const {
   if ((missing || node.op == Op::IsGiven) && is_record_field(node.x)) {
     const auto field = static_cast<FieldId>(program_.nodes[node.x].a);
     plan.tests.push_back({field, kNoNode, kNoLookUp, missing});
+    return true;
+  }
+  if (const NodeId guard = guard_of(where); guard != kNoNode) {
+    RecordTest& test = plan.tests.emplace_back();
+    test.other = guard;
+    test.guard = true;
     return true;
   }
   if (node.op != Op::Equal || program_.nodes[node.x].type != Type::Word) return false;
@@ -372,6 +389,10 @@ Truth Scalar::tested(const QueryPlan& plan, const WantedWords& words,
       if (test.missing ? state != State::Missing : !given) return Truth::False;
       continue;
     }
+    if (test.guard) {
+      told = told && words[i] != kNoWord;
+      continue;
+    }
     const Word here = word_of(test, about);
     if (here == kNoWord || words[i] == kNoWord) {
       told = false;
@@ -418,6 +439,10 @@ Scalar::WantedWords Scalar::wanted_by(const Query& query) {
   const std::vector<RecordTest>& tests = plan_of(query).tests;
   for (std::size_t i = 0; i < tests.size(); ++i) {
     if (tests[i].other == kNoNode) continue;
+    if (tests[i].guard) {
+      if (truth(tests[i].other) == Truth::False) words.at(i) = kPasses;
+      continue;
+    }
     const Value word = value(tests[i].other);
     if (word.known()) words.at(i) = word.aux;
   }

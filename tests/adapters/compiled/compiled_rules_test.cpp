@@ -93,7 +93,7 @@ static_assert(members<engine::Node>() == 11);  // 2 of them worked out
 static_assert(members<engine::Value>() == 4);
 static_assert(members<engine::Column>() == 4);
 static_assert(members<engine::Table>() == 5);
-static_assert(members<engine::LookUp>() == 9);  // 3 of them worked out
+static_assert(members<engine::LookUp>() == 10);  // 4 of them worked out
 static_assert(members<engine::Query>() == 7);
 static_assert(members<engine::Template::Piece>() == 3);
 static_assert(members<engine::Clause>() == 6);

@@ -23,7 +23,9 @@ constexpr double kVolumeAsk = 0.05;
 constexpr double kLeastFill = 0.20;
 constexpr double kLengthTolerance = 1;          // mm
 constexpr double kGlutealNeedle = 1.5 * kInch;  // mm
-constexpr double kSubcutaneousVolume = 1;       // mL
+constexpr double kSubcutaneousUsual = 1;        // mL
+constexpr double kSubcutaneousMost = 2;         // mL
+constexpr double kAbdomenMost = 3;              // mL
 constexpr double kGlutealUsual = 3;             // mL
 constexpr double kGlutealMost = 5;              // mL
 constexpr double kEarlyShare = 0.20;
@@ -156,9 +158,10 @@ void check_interval(const PlainOrder& o, YardstickFindings& out) {
 void check_site_volume(const PlainOrder& o, YardstickFindings& out) {
   const bool muscle = intramuscular(o) && gluteal(o);
   if (!muscle && !subcutaneous(o)) return;
-  if (more(o.volume, muscle ? kGlutealMost : kSubcutaneousVolume)) {
+  const double under_skin = o.site == "abdomen" ? kAbdomenMost : kSubcutaneousMost;
+  if (more(o.volume, muscle ? kGlutealMost : under_skin)) {
     out.add(kRules[6], Grade::Clarify);
-  } else if (muscle && more(o.volume, kGlutealUsual)) {
+  } else if (more(o.volume, muscle ? kGlutealUsual : kSubcutaneousUsual)) {
     out.add(kRules[6], Grade::Caution);
   }
 }
