@@ -116,7 +116,7 @@ INSTANTIATE_TEST_SUITE_P(
         Beside{"OralSomething", "25 mg weekly until oral anticoagulant is started", ""},
         Beside{"OralOfItsOwn", "oral methotrexate 25 mg weekly", "stated.route"},
         Beside{"OralOfAnUnknownName", "25 mg weekly; continue oral aripiprazole 10 mg", ""},
-        Beside{"AnUnknownNameByMouth", "25 mg weekly. Trofolast 10 mg by mouth daily", ""},
+        Beside{"AnUnknownNameByMouth", "25 mg weekly. Someolane 10 mg by mouth daily", ""},
         Beside{"AnotherByMouth", "25 mg weekly. Another 10 mg by mouth daily",
                "stated.route doubt stated.dose"},
         Beside{"InLines", "Folic acid 5 mg Friday\nMTX 15 mg Tuesday", "stated.dose"},
