@@ -1,7 +1,8 @@
 // Order of work for a block: the day of each lane; the rules without history over all lanes; then,
 // stretch by stretch, the rules with history, the verdicts, and the lanes' places in history.  A
 // stretch ends before a patient comes a second time, so each order is judged on what stood in
-// history before it, and still over columns.
+// history before it, and still over columns.  What rules do for all orders that say the same is
+// remembered (known_orders.hpp), apart for rules with history and without.
 #include "engine/eval/checker.hpp"
 
 #include <algorithm>
@@ -11,8 +12,11 @@
 #include "engine/eval/access.hpp"
 #include "engine/eval/columns.hpp"
 #include "engine/eval/facts.hpp"
+#include "engine/eval/known_orders.hpp"
+#include "engine/eval/order_keys.hpp"
 #include "engine/eval/rule_run.hpp"
 #include "engine/eval/scalar.hpp"
+#include "engine/eval/variation.hpp"
 #include "engine/eval/verdict_builder.hpp"
 #include "engine/order/field_text.hpp"
 #include "engine/slips/finder.hpp"
@@ -26,6 +30,10 @@ class Checker::Work {
         options_(options),
         scalar_(*program_),
         columns_(*program_, scalar_),
+        keys_(*program_),
+        variation_(*program_, columns_),
+        early_known_(*program_, variation_),
+        late_known_(*program_, variation_),
         builder_(*program_, options_),
         slips_(*program_, options_.mode, options_.never_carries, {options_.as_of, options_.today}) {
     for (std::uint32_t i = 0; i < program_->rules.size(); ++i) {
@@ -52,7 +60,10 @@ class Checker::Work {
     set_facts(block);
     columns_.begin(block, {facts_.data(), block.size()});
     early_result_.clear();
-    run_over_columns(early_, judged_, early_result_, block);
+    if (options_.mode == Mode::OneByOne) return;
+    has_keys_ = false;
+    variation_.begin(block);
+    run_over_columns(early_, judged_, early_known_, early_result_, block);
   }
 
   void finish(History& history, const Report& report) {
@@ -64,7 +75,8 @@ class Checker::Work {
       columns_.scalar_moved();  // its lane has records now
       late_result_.clear();
       if (options_.mode == Mode::Columns) {
-        run_over_columns(late_, judged_ & stretch, late_result_, block);
+        variation_.begin(block);
+        run_over_columns(late_, judged_ & stretch, late_known_, late_result_, block);
       }
       for (unsigned lane = first; lane < end; ++lane) {
         finish_lane(lane);
@@ -145,13 +157,28 @@ class Checker::Work {
     return ends ? facts_.at(lane).today : facts_.at(lane).planned_day;
   }
 
-  void run_over_columns(const std::vector<std::uint32_t>& rules, Lanes lanes, RunResult& result,
-                        const OrderBlock& block) {
+  void run_over_columns(const std::vector<std::uint32_t>& rules, Lanes lanes, KnownOrders& known,
+                        RunResult& result, const OrderBlock& block) {
     if (lanes == 0) return;
     ColumnAccess access{*program_, columns_, &block};
     RuleRun<ColumnAccess> run(*program_, access, options_.never_carries, scratch_, result);
-    for (const std::uint32_t rule : rules)
-      run.run(rule, lanes);
+    known.begin(lanes, block.size(), rules, [&](unsigned lane) { return key_of(lane); });
+    for (const std::uint32_t rule : rules) {
+      if (const Lanes open = known.to_run(rule); open != 0) run.run(rule, open);
+      known.add_known(rule, result);
+    }
+    known.learn(result);
+  }
+
+  /// An order of a patient without records is another one than that of a patient with some.
+  OrderKey key_of(unsigned lane) {
+    if (!has_keys_) keys_.begin(*block_, judged_);
+    has_keys_ = true;
+    OrderKey key = keys_.of(lane);
+    const OrderFacts& facts = facts_.at(lane);
+    const bool none = facts.records == nullptr || facts.records->empty();
+    key.mix((none ? 1U : 0U) | (facts.since == History::kAlways ? 2U : 0U));
+    return key;
   }
 
   static Lanes lanes_between(unsigned first, unsigned end) {
@@ -233,6 +260,11 @@ class Checker::Work {
   Scalar scalar_;
   Columns columns_;
   const OrderBlock* block_ = nullptr;  // that was begun
+  OrderKeys keys_;
+  bool has_keys_ = false;  // of the block
+  Variation variation_;
+  KnownOrders early_known_;
+  KnownOrders late_known_;
   VerdictBuilder builder_;
   SlipFinder slips_;
   std::vector<std::uint32_t> early_;  // rules without history

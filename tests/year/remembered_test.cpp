@@ -7,6 +7,7 @@
 // again, so that what is remembered (searches, texts, conditions about earlier records) is used.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <memory>
 #include <random>
 #include <string>
@@ -159,6 +160,52 @@ TEST_P(Remembered, WhatComesAgainIsNeverAnotherOrders) {
     EXPECT_GT(times(remembered, "\"rule\":\"" + std::string(rule)), 20U) << rule;
   for (const char* const rule : {"site-rest", "unsafe-notation"})
     EXPECT_LT(times(remembered, "\"rule\":\"" + std::string(rule)), orders.size() - 20) << rule;
+}
+
+/// The same orders on other days, of other patients and of patients of another age, and once more.
+std::vector<std::string> on_other_days(const std::vector<std::string>& orders) {
+  const auto replaced = [](std::string text, const std::string& from, const std::string& to) {
+    for (std::size_t at = text.find(from); at != std::string::npos;
+         at = text.find(from, at + to.size()))
+      text.replace(at, from.size(), to);
+    return text;
+  };
+  std::vector<std::string> all = orders;
+  for (const std::string& order : orders)
+    all.push_back(replaced(replaced(order, "\"2026-", "\"2025-"), "\"SM-", "\"SM-1"));
+  for (const std::string& order : orders)
+    all.push_back(replaced(replaced(order, "\"born\":\"19", "\"born\":\"20"), "\"SM-", "\"SM-2"));
+  all.insert(all.end(), orders.begin(), orders.end());
+  return all;
+}
+
+/// Live orders come one at a time, and what rules did for one is used for the next that says the
+/// same but for ids, dates, ages and weights (engine/eval/known_orders.hpp).
+TEST_P(Remembered, OneAtATimeWhatIsKnownOfAnOrderIsSoForTheNext) {
+  std::vector<std::string> orders = year_orders();
+  orders.resize(300);
+  const std::vector<std::string> few = few_things_again();
+  orders.insert(orders.end(), few.begin(), few.begin() + 200);
+  engine::CheckOptions options;
+  options.today = 20514;
+  options.mode = GetParam();
+  engine::Checker checker(shipped(), options);
+  checker.count_concerned();
+  engine::History history = new_history();
+  engine::History same = new_history();
+  std::string all;
+  for (const std::string& order : on_other_days(orders)) {
+    engine::Checker fresh(shipped(), options);
+    fresh.count_concerned();
+    const std::string said = report(checker, history, order, 0);
+    ASSERT_EQ(said, report(fresh, same, order, 0)) << order;
+    ASSERT_TRUE(std::equal(checker.concerned().begin(), checker.concerned().end(),
+                           fresh.concerned().begin(), fresh.concerned().end()))
+        << order;
+    all += said;
+  }
+  for (const char* const rule : {"site-rest", "interval", "vial-plan", "weight-plausible"})
+    EXPECT_GT(times(all, "\"rule\":\"" + std::string(rule)), 10U) << rule;
 }
 
 INSTANTIATE_TEST_SUITE_P(Modes, Remembered,

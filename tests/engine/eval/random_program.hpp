@@ -28,6 +28,48 @@ class RandomProgram {
 
   Program& program() { return program_; }
 
+  /// Other dates and ages where some are known: orders of the same keys (order_keys.hpp).
+  void fill_anew(const OrderBlock& like, OrderBlock& block) {
+    block.clear();
+    for (unsigned lane = 0; lane < kLanes; ++lane) {
+      block.add_lane();
+      for (const FieldInfo& field : fields()) {
+        if (!like.value(lane, field.id).known()) {
+          if ((like.column(field.id).none >> lane & 1U) != 0)
+            block.set(lane, field.id, Value::none(), "x", {0, 1});
+          continue;
+        }
+        Value v = like.value(lane, field.id);
+        if (field.id == FieldId::PatientAge) v = Value::quantity(small_number(), dim::kTime);
+        if (field.kind == FieldKind::Date || field.kind == FieldKind::MonthEnd) v = some_date();
+        block.set(lane, field.id, v, "x", {0, 1});
+      }
+    }
+  }
+
+  /// Rules whose conditions are the program's own.
+  void add_rules() {
+    for (int i = 0; i < 30; ++i) {
+      Rule rule;
+      rule.name = "rule-" + std::to_string(i);
+      if (pick(2) == 0) rule.concerns = one_of(truths_);
+      for (unsigned clause = 0; clause <= pick(3); ++clause) {
+        Clause one;
+        one.grade = pick(2) == 0 ? Grade::Note : Grade::Clarify;
+        one.when = one_of(truths_);
+        rule.clauses.push_back(one);
+      }
+      if (pick(3) == 0) {
+        Without without;
+        without.fields = {kDates[pick(2)], kWords[pick(3)], FieldId::PatientAge};
+        without.ignore = pick(2) == 0;
+        without.grade = Grade::Note;
+        rule.withouts.push_back(without);
+      }
+      program_.rules.push_back(rule);
+    }
+  }
+
   /// Fills all lanes: each field known, none, missing or odd.
   void fill(OrderBlock& block) {
     block.clear();
@@ -77,9 +119,12 @@ class RandomProgram {
   void set_date(OrderBlock& block, unsigned lane, FieldId field) {
     const unsigned what = pick(6);
     if (what == 0) return;
+    block.set(lane, field, what == 1 ? Value::none() : some_date(), "x", {0, 1});
+  }
+  Value some_date() {
     Date date;
     date.seconds = static_cast<std::int64_t>(pick(5)) * 43200;
-    block.set(lane, field, what == 1 ? Value::none() : Value::date(date), "x", {0, 1});
+    return Value::date(date);
   }
 
   /// Rows by word with a number, a band and a second word; some cells `any`, some none.
@@ -122,7 +167,8 @@ class RandomProgram {
     const auto id = static_cast<NodeId>(program_.nodes.size() - 1);
     if (node.type == Type::Truth) truths_.push_back(id);
     if (node.type == Type::Quantity && !node.percent) {
-      (node.varies ? amounts_ : volumes_).push_back(id);
+      const bool time = !node.varies && node.dimension == dim::kTime;
+      (time ? times_ : node.varies ? amounts_ : volumes_).push_back(id);
     }
     if (node.type == Type::Word) words_.push_back(id);
     if (node.type == Type::Date) dates_.push_back(id);
@@ -182,7 +228,8 @@ class RandomProgram {
     node.a = pick(2);
     node.dimension = dim::kVolume;
     add(node);
-    add({Op::Today, Type::Date});
+    add({pick(3) == 0 ? Op::PlannedDay : Op::Today, Type::Date});
+    field(FieldId::PatientAge, Type::Quantity, false, dim::kTime);
   }
 
   NodeId one_of(const std::vector<NodeId>& from) {
@@ -297,6 +344,20 @@ class RandomProgram {
     }
   }
 
+  /// Days between two dates, or a condition about such.
+  void add_time() {
+    Node node{Op::DaysBetween, Type::Quantity};
+    node.dimension = dim::kTime;
+    node.x = one_of(dates_);
+    node.y = one_of(dates_);
+    add(node);
+    binary(pick(2) == 0 ? Op::Less : Op::GreaterEqual, Type::Truth, times_);
+    Node asks{pick(2) == 0 ? Op::IsGiven : Op::IsMissing, Type::Truth};
+    asks.a = 0;
+    asks.x = one_of(times_);
+    add(asks);
+  }
+
   void add_asking() {
     constexpr Op kAsk[] = {Op::IsGiven, Op::IsMissing, Op::IsNone};
     Node node{kAsk[pick(3)], Type::Truth};
@@ -321,7 +382,7 @@ class RandomProgram {
 
   void add_inner() {
     if (!ready()) return add_leaf();
-    switch (pick(9)) {
+    switch (pick(10)) {
       case 0:
         return binary(pick(2) == 0 ? Op::Add : Op::Subtract, Type::Quantity, volumes_);
       case 1: {
@@ -350,6 +411,8 @@ class RandomProgram {
         return add_asking();
       case 7:
         return add_look_up();
+      case 8:
+        return add_time();
       default:
         return add_choice();
     }
@@ -357,7 +420,7 @@ class RandomProgram {
 
   std::mt19937 random_;
   Program program_;
-  std::vector<NodeId> truths_, volumes_, amounts_, words_, dates_, gauges_;
+  std::vector<NodeId> truths_, volumes_, amounts_, times_, words_, dates_, gauges_;
 };
 
 }  // namespace meniscus::engine::testing

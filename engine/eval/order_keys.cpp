@@ -1,0 +1,132 @@
+// Keys of orders (contract: order_keys.hpp).
+#include "engine/eval/order_keys.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <cstring>
+
+#include "engine/eval/engine_value.hpp"
+#include "engine/program/node_walk.hpp"
+
+namespace meniscus::engine {
+namespace {
+
+void add(std::vector<FieldId>& fields, FieldId field) {
+  if (std::find(fields.begin(), fields.end(), field) == fields.end()) fields.push_back(field);
+}
+
+void mix_value(OrderKey& key, const Value& value) {
+  key.mix(static_cast<std::uint64_t>(value.state));
+  key.mix(std::bit_cast<std::uint64_t>(value.number));
+  key.mix(value.aux);
+  key.mix(value.text);
+}
+
+}  // namespace
+
+void OrderKey::mix(std::string_view text) {
+  mix(text.size());
+  while (!text.empty()) {
+    std::uint64_t word = 0;
+    const std::size_t n = std::min(text.size(), sizeof word);
+    std::memcpy(&word, text.data(), n);
+    mix(word);
+    text.remove_prefix(n);
+  }
+}
+
+bool is_left_out(FieldId field) {
+  switch (info(field).kind) {
+    case FieldKind::Id:
+    case FieldKind::Date:
+    case FieldKind::MonthEnd:
+      return true;
+    default:
+      return field == FieldId::PatientAge || field == FieldId::PatientWeight ||
+             field == FieldId::PatientHeight;
+  }
+}
+
+OrderKeys::OrderKeys(const Program& program) {
+  NodeWalk walk(program);
+  const auto visit = [&](NodeId, const Node& node) {
+    if (node.op == Op::Field) add(fields_, static_cast<FieldId>(node.a));
+    if (node.op == Op::Written) {
+      add(fields_, static_cast<FieldId>(node.a));
+      if (!is_left_out(static_cast<FieldId>(node.a))) {
+        add(written_, static_cast<FieldId>(node.a));
+      }
+    }
+    if (node.op != Op::Engine) return;
+    for (const FieldId field : engine_value_reads(static_cast<EngineValue>(node.a)))
+      add(fields_, field);
+    for (const FieldId field : engine_values()[node.a].needs)
+      add(fields_, field);
+  };
+  for (const Rule& rule : program.rules) {
+    walk.from(rule.concerns, visit);
+    for (const Clause& clause : rule.clauses)
+      walk.from(clause.when, visit);
+  }
+  // Whether doses can be counted, and whether there is a day beside today.
+  for (const FieldId field :
+       {FieldId::SupplyDoses, FieldId::ScheduleEnd, FieldId::ScheduleStart, FieldId::OrderPlaced})
+    add(fields_, field);
+  std::sort(fields_.begin(), fields_.end());
+  std::sort(written_.begin(), written_.end());
+}
+
+void OrderKeys::begin(const OrderBlock& block, Lanes lanes) {
+  each_lane(lanes, [&](unsigned lane) {
+    keys_[lane] = {0x243F6A8885A308D3U, 0x13198A2E03707344U};  // of pi: numbers up no sleeve
+  });
+  for (const FieldId field : fields_)
+    mix_field(block, field, lanes);
+  for (const FieldId field : written_) {
+    each_lane(lanes & block.column(field).present, [&](unsigned lane) {
+      keys_[lane].mix(0x200U + static_cast<std::uint64_t>(field));
+      keys_[lane].mix(block.written(lane, field));
+    });
+  }
+}
+
+void OrderKeys::mix_field(const OrderBlock& block, FieldId field, Lanes lanes) {
+  const OrderBlock::Column& column = block.column(field);
+  const auto number = static_cast<std::uint64_t>(field);
+  each_lane(lanes & column.none, [&](unsigned lane) { keys_[lane].mix(0x100U + number); });
+  lanes &= column.known;
+  if (lanes == 0) return;
+  if (is_left_out(field)) {
+    return each_lane(lanes, [&](unsigned lane) { keys_[lane].mix(number); });
+  }
+  const FieldKind kind = info(field).kind;
+  if (is_list(kind)) {
+    return each_lane(lanes, [&](unsigned lane) {
+      keys_[lane].mix(number);
+      mix_list(block, lane, column.aux[lane]);
+    });
+  }
+  const bool text = kind == FieldKind::Text;
+  each_lane(lanes, [&](unsigned lane) {
+    OrderKey& key = keys_[lane];
+    key.mix(number);
+    key.mix(std::bit_cast<std::uint64_t>(column.number[lane]));
+    key.mix(column.aux[lane]);
+    // A word that no table knows is told apart by its text.
+    if (text || column.aux[lane] == kNoWord) key.mix(column.text[lane]);
+  });
+}
+
+void OrderKeys::mix_list(const OrderBlock& block, unsigned lane, std::uint64_t list) {
+  OrderKey& key = keys_[lane];
+  const std::uint32_t count = OrderBlock::item_count(list);
+  key.mix(count);
+  for (std::uint32_t i = 0; i < count; ++i) {
+    const ListItem& item = block.items(list)[i];
+    mix_value(key, item.self);
+    for (const Value& part : item.parts)
+      mix_value(key, part);
+  }
+}
+
+}  // namespace meniscus::engine
