@@ -32,29 +32,6 @@ Variation::Masks Variation::of(NodeId id, Lanes lanes) {
 
 Variation::Masks Variation::work_out(NodeId id, const Node& node, Lanes lanes) {
   switch (node.op) {
-    case Op::Constant:
-    case Op::Setting:
-      return {};
-    case Op::Field:
-      return of_field(static_cast<FieldId>(node.a), lanes);
-    case Op::Written: {
-      const auto field = static_cast<FieldId>(node.a);
-      const Lanes there = is_left_out(field) ? lanes & block_->column(field).present : 0;
-      return {there, there};
-    }
-    case Op::Today:
-    case Op::PlannedDay:
-      return {lanes, 0};
-    case Op::Engine:
-      return of_engine(static_cast<EngineValue>(node.a), lanes);
-    case Op::RecordField:
-    case Op::RecordWritten:
-    case Op::RecordWhen: {
-      const Lanes value = of(node.x, lanes).value;
-      return {value, value};
-    }
-    case Op::TimeSince:
-      return of_time_since(node, lanes);
     case Op::Negate:
     case Op::Add:
     case Op::Subtract:
@@ -95,11 +72,7 @@ Variation::Masks Variation::work_out(NodeId id, const Node& node, Lanes lanes) {
     case Op::Choose:
       return of_choice(node, lanes);
     case Op::Query:
-      if (program_.queries[node.a].source != QuerySource::List) {
-        const Lanes some = with_records(lanes);
-        return {some, some};
-      }
-      return of_what_is_read(id, lanes);
+      return of_query(id, node, lanes);
     case Op::KindOf:
     case Op::RegionOf:
     case Op::SiteIn:
@@ -111,14 +84,45 @@ Variation::Masks Variation::work_out(NodeId id, const Node& node, Lanes lanes) {
     case Op::AnyRow:
     case Op::AnyItem:
       return of_what_is_read(id, lanes);
-    case Op::ItemPart:
-    case Op::PreviousPart:
-    case Op::ItemSelf:
-    case Op::RowCell:
-    case Op::CurrentRecord:
-      break;  // of a row, an item or a record: nobody asks
+    default:
+      return of_leaf(node, lanes);
   }
-  return {lanes, lanes};
+}
+
+Variation::Masks Variation::of_leaf(const Node& node, Lanes lanes) {
+  switch (node.op) {
+    case Op::Constant:
+    case Op::Setting:
+      return {};
+    case Op::Field:
+      return of_field(static_cast<FieldId>(node.a), lanes);
+    case Op::Written: {
+      const auto field = static_cast<FieldId>(node.a);
+      const Lanes there = is_left_out(field) ? lanes & block_->column(field).present : 0;
+      return {there, there};
+    }
+    case Op::Today:
+    case Op::PlannedDay:
+      return {lanes, 0};
+    case Op::Engine:
+      return of_engine(static_cast<EngineValue>(node.a), lanes);
+    case Op::RecordField:
+    case Op::RecordWritten:
+    case Op::RecordWhen: {
+      const Lanes value = of(node.x, lanes).value;
+      return {value, value};
+    }
+    case Op::TimeSince:
+      return of_time_since(node, lanes);
+    default:  // of a row, an item or a record: nobody asks
+      return {lanes, lanes};
+  }
+}
+
+Variation::Masks Variation::of_query(NodeId id, const Node& node, Lanes lanes) {
+  if (program_.queries[node.a].source == QuerySource::List) return of_what_is_read(id, lanes);
+  const Lanes some = with_records(lanes);
+  return {some, some};
 }
 
 Variation::Masks Variation::of_field(FieldId field, Lanes lanes) const {

@@ -54,9 +54,10 @@ class Variation {
   };
 
   Masks work_out(NodeId id, const Node& node, Lanes lanes);
+  Masks of_leaf(const Node& node, Lanes lanes);
   [[nodiscard]] Masks of_field(FieldId field, Lanes lanes) const;
   [[nodiscard]] Lanes with_records(Lanes lanes) const;
-  Masks of_engine(EngineValue value, Lanes lanes) const;
+  [[nodiscard]] Masks of_engine(EngineValue value, Lanes lanes) const;
   Masks of_time_since(const Node& node, Lanes lanes);
   Masks of_operands(const Node& node, std::initializer_list<NodeId> operands, Lanes lanes);
   Masks of_between(const Node& node, Lanes lanes);
@@ -64,6 +65,7 @@ class Variation {
   Masks of_logic(const Node& node, Lanes lanes);
   Masks of_or_else(const Node& node, Lanes lanes);
   Masks of_choice(const Node& node, Lanes lanes);
+  Masks of_query(NodeId id, const Node& node, Lanes lanes);
   Masks of_what_is_read(NodeId id, Lanes lanes);
   void find_outer(NodeId id, bool top, std::vector<NodeId>& out) const;
   [[nodiscard]] Lanes decided(NodeId id, bool as, Lanes lanes);

@@ -62,16 +62,17 @@ std::vector<std::string> few_things_again() {
   std::vector<std::string> orders;
   for (std::size_t i = 0; i < 500; ++i) {
     const std::string day = std::to_string(10 + i / 25);
-    orders.push_back(
-        R"({"order":{"id":"M-)" + std::to_string(i) + R"(","placed":"2026-03-)" + day + "\"" +
-        member("directions",
-               chance() % 4 == 0 ? "free text " + std::to_string(i) + " QD" : one(directions)) +
-        R"(},"patient":{"id":"SM-00)" + std::to_string(10 + chance() % 8) +
-        R"("},"schedule":{"start":"2026-03-)" + day +
-        R"(","every":"7 days"},"substance":{"code":")" + one(medicines) + "\"}" +
-        member("route", one(routes)) + member("site", one(sites)) + member("side", one(sides)) +
-        member("quadrant", one(quadrants)) + R"(,"dose":")" + std::to_string(10 + chance() % 5) +
-        (chance() % 5 == 0 ? ".0 mg" : " mg") + "\"}\n");
+    std::string order = R"({"order":{"id":"M-)";
+    order.append(std::to_string(i)).append(R"(","placed":"2026-03-)").append(day).append("\"");
+    order += member("directions",
+                    chance() % 4 == 0 ? "free text " + std::to_string(i) + " QD" : one(directions));
+    order.append(R"(},"patient":{"id":"SM-00)").append(std::to_string(10 + chance() % 8));
+    order.append(R"("},"schedule":{"start":"2026-03-)").append(day);
+    order.append(R"(","every":"7 days"},"substance":{"code":")").append(one(medicines));
+    order.append("\"}").append(member("route", one(routes))).append(member("site", one(sites)));
+    order.append(member("side", one(sides))).append(member("quadrant", one(quadrants)));
+    order.append(R"(,"dose":")").append(std::to_string(10 + chance() % 5));
+    orders.push_back(order + (chance() % 5 == 0 ? ".0 mg" : " mg") + "\"}\n");
   }
   return orders;
 }
