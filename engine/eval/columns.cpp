@@ -26,9 +26,8 @@ Columns::Columns(const Program& program, Scalar& scalar)
       const bool own = node.type != Type::Truth && node.op != Op::Field && !node.scoped;
       if (own && is_constant(node) == constant) value_slot_[id] = slots++;
     }
+    if (constant) constants_ = slots;
   }
-  used_truths_.reserve(program.nodes.size());
-  used_values_.reserve(program.nodes.size());
   values_.resize(slots);
   numbers_.resize(slots);
   auxes_.resize(slots);
@@ -62,14 +61,12 @@ void Columns::begin(const OrderBlock& block, std::span<const OrderFacts> facts) 
   block_ = &block;
   facts_ = facts;
   scalar_lane_ = kLanes;
-  for (const NodeId id : used_truths_)
-    truths_[id] = {};
-  for (const NodeId id : used_values_) {
-    ValueColumn& column = slot(id);
+  for (TruthColumn& column : truths_)
+    column = {};
+  for (std::size_t i = constants_; i < values_.size(); ++i) {
+    ValueColumn& column = values_[i];
     column.done = column.known = column.none = column.any = 0;
   }
-  used_truths_.clear();
-  used_values_.clear();
   bool forgotten = text_ids_.make_room();
   for (InputCodes& codes : codes_)
     forgotten = codes.begin() || forgotten;
@@ -105,7 +102,6 @@ ValueView Columns::value(NodeId id, Lanes lanes) {
   ValueColumn& column = slot(id);
   const Lanes open = lanes & ~column.done;
   if (open != 0) {
-    if (column.done == 0) used_values_.push_back(id);
     work_out(id, column, open);
     column.done |= open;
   }

@@ -138,8 +138,7 @@ class Columns {
   std::vector<ValueColumn> values_;        // constants first
   std::vector<std::array<double, kLanes>> numbers_;
   std::vector<std::array<std::uint64_t, kLanes>> auxes_;
-  std::vector<NodeId> used_truths_;  // in this block: the others need not be cleared
-  std::vector<NodeId> used_values_;
+  std::size_t constants_ = 0;
 
   std::vector<std::uint32_t> recall_slot_;  // by node: 1 + index in recalls_, 0 when none
   std::vector<RecallAnswers> recalls_;
