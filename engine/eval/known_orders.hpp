@@ -10,9 +10,8 @@
 //
 // Learns:  an order that comes the second time.  Of it is kept what each rule does that would do
 //          the same for every order of its key (variation.hpp); the other rules are run each time.
-// Rests:   over many lanes a rule costs little a lane, and some lanes of which nothing is known
-// cost
-//          nearly what all do; where blocks are such, most of them are not looked at.
+// Rests:   over many lanes a rule costs little a lane, and a few lanes of which nothing is known
+//          cost nearly what all do; where blocks are such, most of them are not looked at.
 // Order:   for each lane, results stand as they would have without this.
 // Bounded: kMost keys; then all are forgotten.
 #pragma once
