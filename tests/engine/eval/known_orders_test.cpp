@@ -140,7 +140,9 @@ TEST_P(OrdersOfOneKey, AreJudgedAsByANewChecker) {
   std::size_t findings = 0;
   for (int turn = 0; turn < 6; ++turn) {
     OrderBlock block;
-    random.fill_anew(like, block);
+    // Few at a time, whose orders are learnt, and then many of which all are known.
+    constexpr unsigned kKinds = 16;
+    random.fill_anew(like, block, turn < 4 ? kKinds : kLanes, kKinds);
     const Days days{{}, 100 + turn};
     knowing.set_days(days);
     Checker anew(program, options);

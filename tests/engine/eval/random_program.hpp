@@ -28,18 +28,21 @@ class RandomProgram {
 
   Program& program() { return program_; }
 
-  /// Other dates and ages where some are known: orders of the same keys (order_keys.hpp).
-  void fill_anew(const OrderBlock& like, OrderBlock& block) {
+  /// Other dates and ages where some are known: orders of the same keys (order_keys.hpp).  `lanes`
+  /// orders that are like the first `kinds`, again and again.
+  void fill_anew(const OrderBlock& like, OrderBlock& block, unsigned lanes = kLanes,
+                 unsigned kinds = kLanes) {
     block.clear();
-    for (unsigned lane = 0; lane < kLanes; ++lane) {
+    for (unsigned lane = 0; lane < lanes; ++lane) {
       block.add_lane();
+      const unsigned kind = lane % kinds;
       for (const FieldInfo& field : fields()) {
-        if (!like.value(lane, field.id).known()) {
-          if ((like.column(field.id).none >> lane & 1U) != 0)
+        if (!like.value(kind, field.id).known()) {
+          if ((like.column(field.id).none >> kind & 1U) != 0)
             block.set(lane, field.id, Value::none(), "x", {0, 1});
           continue;
         }
-        Value v = like.value(lane, field.id);
+        Value v = like.value(kind, field.id);
         if (field.id == FieldId::PatientAge) v = Value::quantity(small_number(), dim::kTime);
         if (field.kind == FieldKind::Date || field.kind == FieldKind::MonthEnd) v = some_date();
         block.set(lane, field.id, v, "x", {0, 1});
