@@ -32,8 +32,8 @@ class Checker::Work {
         columns_(*program_, scalar_),
         keys_(*program_),
         variation_(*program_, columns_),
-        early_known_(*program_, variation_),
-        late_known_(*program_, variation_),
+        early_known_(*program_, columns_, variation_, options_.never_carries, scratch_),
+        late_known_(*program_, columns_, variation_, options_.never_carries, scratch_),
         builder_(*program_, options_),
         slips_(*program_, options_.mode, options_.never_carries, {options_.as_of, options_.today}) {
     for (std::uint32_t i = 0; i < program_->rules.size(); ++i) {
@@ -162,9 +162,9 @@ class Checker::Work {
     if (lanes == 0) return;
     ColumnAccess access{*program_, columns_, &block};
     RuleRun<ColumnAccess> run(*program_, access, options_.never_carries, scratch_, result);
-    known.begin(lanes, block.size(), rules, [&](unsigned lane) { return key_of(lane); });
+    known.begin(block, lanes, rules, [&](unsigned lane) { return key_of(lane); });
     for (const std::uint32_t rule : rules) {
-      if (const Lanes open = known.to_run(rule); open != 0) run.run(rule, open);
+      if (const Lanes open = known.to_run(rule, result); open != 0) run.run(rule, open);
       known.add_known(rule, result);
     }
     known.learn(result);
@@ -263,6 +263,7 @@ class Checker::Work {
   OrderKeys keys_;
   bool has_keys_ = false;  // of the block
   Variation variation_;
+  RunScratch scratch_;
   KnownOrders early_known_;
   KnownOrders late_known_;
   VerdictBuilder builder_;
@@ -274,7 +275,6 @@ class Checker::Work {
   std::array<std::uint64_t, 8> some_seen_{};  // a bit for each of them, of their hashes
   Lanes judged_ = 0;
   std::uint64_t turns_ = 0;
-  RunScratch scratch_;
   RunResult early_result_;
   RunResult late_result_;
   std::vector<Lanes> concerned_;  // by rule; empty: nobody counts

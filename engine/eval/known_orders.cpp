@@ -6,25 +6,30 @@
 
 namespace meniscus::engine {
 
-KnownOrders::KnownOrders(const Program& program, Variation& variation)
+KnownOrders::KnownOrders(const Program& program, Columns& columns, Variation& variation,
+                         const FieldSet& never, RunScratch& scratch)
     : program_(program),
       variation_(variation),
+      paths_(program, columns, variation, never, scratch),
       to_run_(program.rules.size()),
       with_result_((program.rules.size() + 63) / 64),
       fixed_(program.rules.size()) {}
 
-void KnownOrders::start(Lanes lanes, bool wide, std::span<const std::uint32_t> rules) {
+void KnownOrders::start(const OrderBlock& block, Lanes lanes,
+                        std::span<const std::uint32_t> rules) {
+  paths_.begin(block);
   rules_ = rules;
   lanes_ = lanes;
   ++turn_;
   group_count_ = 0;
   known_ = to_learn_ = 0;
-  wide_ = wide;
-  rests_ = rest_ > 0 && wide;
+  wide_ = block.size() > kFew;
+  rests_ = rest_ > 0 && wide_;
   if (rests_) --rest_;
   if (orders_.size() + kLanes <= kMost) return;
   orders_.clear();
   numbers_.clear();
+  paths_.forget();
 }
 
 void KnownOrders::find(unsigned lane, const OrderKey& key) {
@@ -71,6 +76,15 @@ void KnownOrders::spread() {
     }
     if (order.hits.empty() && order.undecided.empty()) continue;
     std::swap(groups_[i], groups_[with_results_++]);
+  }
+}
+
+void KnownOrders::run_by_paths(std::uint32_t rule, RunResult& out) {
+  for (std::size_t i = 0; i < group_count_; ++i) {
+    const Group& group = groups_[i];
+    if (!test(orders_[group.order].open, rule)) continue;
+    const Lanes left = group.lanes & ~paths_.follow(group.order, rule, group.lanes, out);
+    if (left != 0) paths_.run(group.order, rule, left, out);
   }
 }
 

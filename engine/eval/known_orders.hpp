@@ -1,15 +1,16 @@
 // What rules came to for orders that say the same, so that it need not be worked out again: a
 // clinic has few kinds of orders, and the same ones come all day.
 //
-//   known.begin(lanes, block.size(), rules, key_of);
+//   known.begin(block, lanes, rules, key_of);
 //   for (rule : rules) {
-//     run(rule, known.to_run(rule));          // lanes of which it is not known
+//     run(rule, known.to_run(rule, result));  // lanes of which it is not known
 //     known.add_known(rule, result);          // and what is known of the others
 //   }
 //   known.learn(result);
 //
 // Learns:  an order that comes the second time.  Of it is kept what each rule does that would do
-//          the same for every order of its key (variation.hpp); the other rules are run each time.
+//          the same for every order of its key (variation.hpp).  The other rules are run each time;
+//          over few lanes, only as far as they depend on what differs (known_paths.hpp).
 // Rests:   over many lanes a rule costs little a lane, and a few lanes of which nothing is known
 //          cost nearly what all do; where blocks are such, most of them are not looked at.
 // Order:   for each lane, results stand as they would have without this.
@@ -22,6 +23,7 @@
 #include <vector>
 
 #include "engine/base/flat_map.hpp"
+#include "engine/eval/known_paths.hpp"
 #include "engine/eval/order_keys.hpp"
 #include "engine/eval/rule_run.hpp"
 #include "engine/eval/variation.hpp"
@@ -30,18 +32,25 @@ namespace meniscus::engine {
 
 class KnownOrders {
  public:
-  /// `variation` must outlive this.
-  KnownOrders(const Program& program, Variation& variation);
+  /// The arguments must outlive this.
+  KnownOrders(const Program& program, Columns& columns, Variation& variation, const FieldSet& never,
+              RunScratch& scratch);
 
-  /// `lanes`: of a block of `size`, maybe a stretch of it.  `key_of(lane)`: the order's key.
+  /// `lanes`: of the block, maybe a stretch of it.  `key_of(lane)`: the order's key.
   template <class KeyOf>
-  void begin(Lanes lanes, unsigned size, std::span<const std::uint32_t> rules, KeyOf&& key_of) {
-    start(lanes, size > kFew, rules);
+  void begin(const OrderBlock& block, Lanes lanes, std::span<const std::uint32_t> rules,
+             KeyOf&& key_of) {
+    start(block, lanes, rules);
     if (!rests_) each_lane(lanes, [&](unsigned lane) { find(lane, key_of(lane)); });
     spread();
   }
 
-  [[nodiscard]] Lanes to_run(std::uint32_t rule) const { return to_run_[rule]; }
+  /// The lanes that `rule` is still to be run for; adds what can be said of others without it.
+  [[nodiscard]] Lanes to_run(std::uint32_t rule, RunResult& out) {
+    if (wide_ || (to_run_[rule] & known_) == 0) return to_run_[rule];
+    run_by_paths(rule, out);
+    return to_run_[rule] & ~known_;
+  }
 
   void add_known(std::uint32_t rule, RunResult& out) {
     if (out.concerned != nullptr) add_concerned(rule, *out.concerned);
@@ -83,7 +92,8 @@ class KnownOrders {
     std::size_t next_undecided = 0;
   };
 
-  void start(Lanes lanes, bool wide, std::span<const std::uint32_t> rules);
+  void start(const OrderBlock& block, Lanes lanes, std::span<const std::uint32_t> rules);
+  void run_by_paths(std::uint32_t rule, RunResult& out);
   void find(unsigned lane, const OrderKey& key);
   void spread();
   void add_concerned(std::uint32_t rule, std::vector<Lanes>& concerned) const;
@@ -93,6 +103,7 @@ class KnownOrders {
 
   const Program& program_;
   Variation& variation_;
+  KnownPaths paths_;
   std::vector<Order> orders_;
   FlatMap<std::uint32_t> numbers_;                // by key: 1 + index in orders_
   std::array<std::uint64_t, kMost> seen_once_{};  // by hash

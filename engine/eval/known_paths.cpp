@@ -1,0 +1,201 @@
+// Paths that rules went (contract: known_paths.hpp).
+#include "engine/eval/known_paths.hpp"
+
+#include <algorithm>
+#include <bit>
+
+#include "engine/eval/primitives.hpp"
+
+namespace meniscus::engine {
+
+namespace p = primitives;
+
+/// Reads one lane of the columns for a RuleRun and notes each answer that could be another one.
+/// Logic is gone through here, so that what varies is asked for and not what is made of it.
+class KnownPaths::Noting {
+ public:
+  Noting(KnownPaths& paths, unsigned lane)
+      : paths_(paths), lane_(lane), bit_(Lanes{1} << lane), columns_(access_of(paths)) {}
+
+  Lanes unknown(NodeId id, Lanes lanes) {
+    return lanes != 0 && truth(id) == Truth::Unknown ? lanes : 0;
+  }
+  Lanes holds(NodeId id, Lanes lanes) { return lanes != 0 && truth(id) == Truth::True ? lanes : 0; }
+  Lanes missing(NodeId id, Lanes lanes) {
+    if (lanes == 0) return 0;
+    if (paths_.variation_.of(id, bit_).state == 0) return columns_.missing(id, lanes);
+    return answer({id, Question::Kind::Missing}) != 0 ? lanes : 0;
+  }
+  Lanes no_word(NodeId id, Lanes lanes) {
+    if (lanes == 0 || paths_.program_.nodes[id].type != Type::Word) return 0;
+    if (paths_.variation_.of(id, bit_).value == 0) return columns_.no_word(id, lanes);
+    return answer({id, Question::Kind::NoWord}) != 0 ? lanes : 0;
+  }
+  /// Whether fields are there is part of the key.
+  [[nodiscard]] Lanes absent(FieldId field, Lanes lanes) const {
+    return columns_.absent(field, lanes);
+  }
+  Lanes before_history(const Query& query, Lanes lanes) {
+    if (lanes == 0 || paths_.columns_.facts(lane_).since == History::kAlways) return 0;
+    const auto number = static_cast<std::uint32_t>(&query - paths_.program_.queries.data());
+    return answer({number, Question::Kind::BeforeHistory}) != 0 ? lanes : 0;
+  }
+
+ private:
+  static ColumnAccess access_of(KnownPaths& paths) {
+    return {paths.program_, paths.columns_, paths.block_};
+  }
+
+  std::uint8_t answer(const Question& question) {
+    for (const Step& step : paths_.path_) {
+      if (step.question == question) return step.answer;
+    }
+    const std::uint8_t answer = paths_.ask(question, lane_, bit_);
+    paths_.path_.push_back({question, answer});
+    return answer;
+  }
+
+  Truth truth(NodeId id) {
+    if (paths_.variation_.of(id, bit_).value == 0) {
+      const Question fixed{id, Question::Kind::Truth};
+      return static_cast<Truth>(paths_.ask(fixed, lane_, bit_));
+    }
+    const Node& node = paths_.program_.nodes[id];
+    if (node.op == Op::Not) return p::negate(truth(node.x));
+    if (node.op == Op::And) {
+      const Truth x = truth(node.x);
+      return x == Truth::False ? x : p::both(x, truth(node.y));
+    }
+    if (node.op == Op::Or) {
+      const Truth x = truth(node.x);
+      return x == Truth::True ? x : p::either(x, truth(node.y));
+    }
+    return static_cast<Truth>(answer({id, Question::Kind::Truth}));
+  }
+
+  KnownPaths& paths_;
+  unsigned lane_;
+  Lanes bit_;
+  ColumnAccess columns_;
+};
+
+KnownPaths::KnownPaths(const Program& program, Columns& columns, Variation& variation,
+                       const FieldSet& never, RunScratch& scratch)
+    : program_(program),
+      columns_(columns),
+      variation_(variation),
+      never_(never),
+      scratch_(scratch) {}
+
+void KnownPaths::begin(const OrderBlock& block) {
+  block_ = &block;
+  if (questions_.size() > kMostQuestions || outcomes_.size() > kMostQuestions) forget();
+}
+
+void KnownPaths::forget() {
+  roots_.clear();
+  questions_.clear();
+  outcomes_.clear();
+  hits_.clear();
+  undecided_.clear();
+}
+
+/// For one of `lanes`; worked out for all of them, as the others will ask too.
+std::uint8_t KnownPaths::ask(const Question& question, unsigned lane, Lanes lanes) {
+  const Lanes bit = Lanes{1} << lane;
+  ColumnAccess access{program_, columns_, block_};
+  switch (question.kind) {
+    case Question::Kind::Missing:
+      return (access.missing(question.id, lanes) & bit) != 0 ? 1 : 0;
+    case Question::Kind::NoWord:
+      return (access.no_word(question.id, lanes) & bit) != 0 ? 1 : 0;
+    case Question::Kind::BeforeHistory:
+      return access.before_history(program_.queries[question.id], bit) != 0 ? 1 : 0;
+    case Question::Kind::Truth:
+      break;
+  }
+  const TruthColumn& truth = columns_.truth(question.id, lanes);
+  const auto at = [&](Lanes mask) { return (mask & bit) != 0; };
+  const Truth one = at(truth.holds)     ? Truth::True
+                    : at(truth.unknown) ? Truth::Unknown
+                    : at(truth.none)    ? Truth::Void
+                                        : Truth::False;
+  return static_cast<std::uint8_t>(one);
+}
+
+Lanes KnownPaths::follow(std::uint32_t order, std::uint32_t rule, Lanes lanes, RunResult& out) {
+  const Link* const root = roots_.find(key_of(order, rule));
+  if (root == nullptr) return 0;
+  Lanes followed = 0;
+  each_lane(lanes, [&](unsigned lane) {
+    Link link = *root;
+    while (link != 0 && link % 2 == 0) {
+      const Asked& asked = questions_[link / 2 - 1];
+      link = asked.next.at(ask(asked.question, lane, lanes));
+    }
+    if (link == 0) return;
+    const Lanes bit = Lanes{1} << lane;
+    add(rule, outcomes_[link / 2], bit, out);
+    followed |= bit;
+  });
+  return followed;
+}
+
+void KnownPaths::add(std::uint32_t rule, const Outcome& outcome, Lanes lane, RunResult& out) const {
+  if (outcome.concerned && out.concerned != nullptr) (*out.concerned)[rule] |= lane;
+  for (std::uint32_t i = 0; i < outcome.hits; ++i) {
+    out.hits.push_back(hits_[outcome.first_hit + i]);
+    out.hits.back().lanes = lane;
+  }
+  for (std::uint32_t i = 0; i < outcome.undecided; ++i) {
+    out.undecided.push_back(undecided_[outcome.first_undecided + i]);
+    out.undecided.back().cause.lanes = lane;
+  }
+}
+
+void KnownPaths::run(std::uint32_t order, std::uint32_t rule, Lanes lanes, RunResult& out) {
+  const NodeId concerns = program_.rules[rule].concerns;
+  each_lane(lanes, [&](unsigned lane) {
+    const Lanes bit = Lanes{1} << lane;
+    const std::size_t hits = out.hits.size();
+    const std::size_t undecided = out.undecided.size();
+    path_.clear();
+    Noting noting(*this, lane);
+    RuleRun<Noting>(program_, noting, never_, scratch_, out).run(rule, bit);
+    Outcome outcome;
+    outcome.concerned = concerns == kNoNode || noting.holds(concerns, bit) != 0;
+    if (path_.size() > kLongest) return;
+    outcome.first_hit = static_cast<std::uint32_t>(hits_.size());
+    outcome.hits = static_cast<std::uint32_t>(out.hits.size() - hits);
+    outcome.first_undecided = static_cast<std::uint32_t>(undecided_.size());
+    outcome.undecided = static_cast<std::uint32_t>(out.undecided.size() - undecided);
+    hits_.insert(hits_.end(), out.hits.end() - outcome.hits, out.hits.end());
+    undecided_.insert(undecided_.end(), out.undecided.end() - outcome.undecided,
+                      out.undecided.end());
+    keep(roots_.find_or_add(key_of(order, rule)), outcome);
+  });
+}
+
+/// Where another question was asked at the same place, what varies was told wrongly: nothing is
+/// kept then.
+void KnownPaths::keep(Link& root, const Outcome& outcome) {
+  if (questions_.capacity() < questions_.size() + path_.size()) {
+    questions_.reserve(2 * questions_.size() + kLongest);  // so that `link` stays where it is
+  }
+  Link* link = &root;
+  for (const Step& step : path_) {
+    if (*link == 0) {
+      questions_.push_back({step.question, {}});
+      *link = static_cast<Link>(2 * questions_.size());
+    }
+    if (*link % 2 != 0) return;
+    Asked& asked = questions_[*link / 2 - 1];
+    if (asked.question != step.question) return;
+    link = &asked.next.at(step.answer);
+  }
+  if (*link != 0) return;
+  outcomes_.push_back(outcome);
+  *link = static_cast<Link>(2 * outcomes_.size() - 1);
+}
+
+}  // namespace meniscus::engine
