@@ -35,6 +35,8 @@ Columns::Columns(const Program& program, Scalar& scalar)
     values_[i].number = numbers_[i].data();
     values_[i].aux = auxes_[i].data();
   }
+  used_truths_.assign(rows(truths_.size()), 0);
+  used_values_.assign(rows(slots), 0);
   spread_constants();
   plan_recall();
 }
@@ -57,27 +59,48 @@ void Columns::spread_constants() {
 
 Columns::~Columns() = default;
 
+/// What the block before used: little of it where orders come alone.
+void Columns::clear_used() {
+  for (std::size_t row = 0; row < used_truths_.size(); ++row) {
+    if (used_truths_[row] == 0) continue;
+    used_truths_[row] = 0;
+    const std::size_t end = std::min((row + 1) * kRow, truths_.size());
+    for (std::size_t i = row * kRow; i < end; ++i)
+      truths_[i] = {};
+  }
+  for (std::size_t row = 0; row < used_values_.size(); ++row) {
+    if (used_values_[row] == 0) continue;
+    used_values_[row] = 0;
+    const std::size_t end = std::min((row + 1) * kRow, values_.size());
+    for (std::size_t i = std::max(row * kRow, constants_); i < end; ++i) {
+      ValueColumn& column = values_[i];
+      column.done = column.known = column.none = column.any = 0;
+    }
+  }
+}
+
+/// Of what is remembered by its inputs, the lanes of the block before; all of it where it is full.
+void Columns::clear_recalled() {
+  bool forgotten = text_ids_.make_room();
+  for (const std::uint32_t used : used_codes_)
+    forgotten = codes_[used].begin() || forgotten;
+  for (const std::uint32_t used : used_keys_)
+    keys_[used].begin();
+  used_codes_.clear();
+  used_keys_.clear();
+  if (!forgotten) return;
+  for (RecallKeys& keys : keys_)
+    keys.forget();
+  for (InputCodes& codes : codes_)
+    codes.forget();
+}
+
 void Columns::begin(const OrderBlock& block, std::span<const OrderFacts> facts) {
   block_ = &block;
   facts_ = facts;
   scalar_lane_ = kLanes;
-  for (TruthColumn& column : truths_)
-    column = {};
-  for (std::size_t i = constants_; i < values_.size(); ++i) {
-    ValueColumn& column = values_[i];
-    column.done = column.known = column.none = column.any = 0;
-  }
-  bool forgotten = text_ids_.make_room();
-  for (InputCodes& codes : codes_)
-    forgotten = codes.begin() || forgotten;
-  for (RecallKeys& keys : keys_) {
-    keys.begin();
-    if (forgotten) keys.forget();
-  }
-  if (forgotten) {
-    for (InputCodes& codes : codes_)
-      codes.forget();
-  }
+  clear_used();
+  clear_recalled();
 }
 
 Scalar& Columns::scalar_at(unsigned lane) {
@@ -102,6 +125,7 @@ ValueView Columns::value(NodeId id, Lanes lanes) {
   ValueColumn& column = slot(id);
   const Lanes open = lanes & ~column.done;
   if (open != 0) {
+    used_values_[value_slot_[id] / kRow] = 1;
     work_out(id, column, open);
     column.done |= open;
   }

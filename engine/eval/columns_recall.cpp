@@ -160,10 +160,13 @@ const RecallKeys& Columns::keys_for(std::uint32_t key_set, Lanes lanes) {
   RecallKeys& keys = keys_[key_set];
   const Lanes open = keys.open(lanes);
   if (open == 0) return keys;
+  if (!keys.is_used()) used_keys_.push_back(key_set);
   for (const std::uint32_t input : keys.inputs()) {
     // Filling one may fill others first: an input can be what a search came to.
     const Lanes needed = codes_[input].open(open);
-    if (needed != 0) fill_codes(codes_[input], needed);
+    if (needed == 0) continue;
+    if (!codes_[input].is_used()) used_codes_.push_back(input);
+    fill_codes(codes_[input], needed);
   }
   keys.settle(codes_, open);
   return keys;

@@ -11,7 +11,8 @@ namespace meniscus::engine {
 namespace p = primitives;
 
 /// Reads one lane of the columns for a RuleRun and notes each answer that could be another one.
-/// Logic is gone through here, so that what varies is asked for and not what is made of it.
+/// What is made of answers is worked out here (logic, and the states of what is missing), so that
+/// little is asked: where a record is missing, nothing that is reckoned from it is.
 class KnownPaths::Noting {
  public:
   Noting(KnownPaths& paths, unsigned lane)
@@ -22,14 +23,12 @@ class KnownPaths::Noting {
   }
   Lanes holds(NodeId id, Lanes lanes) { return lanes != 0 && truth(id) == Truth::True ? lanes : 0; }
   Lanes missing(NodeId id, Lanes lanes) {
-    if (lanes == 0) return 0;
-    if (paths_.variation_.of(id, bit_).state == 0) return columns_.missing(id, lanes);
-    return answer({id, Question::Kind::Missing}) != 0 ? lanes : 0;
+    return lanes != 0 && state(id) == State::Missing ? lanes : 0;
   }
   Lanes no_word(NodeId id, Lanes lanes) {
-    if (lanes == 0 || paths_.program_.nodes[id].type != Type::Word) return 0;
-    if (paths_.variation_.of(id, bit_).value == 0) return columns_.no_word(id, lanes);
-    return answer({id, Question::Kind::NoWord}) != 0 ? lanes : 0;
+    if (lanes == 0 || node(id).type != Type::Word) return 0;
+    if (masks(id).value == 0) return columns_.no_word(id, lanes);
+    return state(id) == State::Known && answer({id, Question::Kind::NoWord}) != 0 ? lanes : 0;
   }
   /// Whether fields are there is part of the key.
   [[nodiscard]] Lanes absent(FieldId field, Lanes lanes) const {
@@ -45,32 +44,88 @@ class KnownPaths::Noting {
   static ColumnAccess access_of(KnownPaths& paths) {
     return {paths.program_, paths.columns_, paths.block_};
   }
+  [[nodiscard]] const Node& node(NodeId id) const { return paths_.program_.nodes[id]; }
+  [[nodiscard]] Variation::Masks masks(NodeId id) { return paths_.variation_.of(id, bit_); }
 
+  std::uint8_t unnoted(const Question& question) { return paths_.ask(question, lane_, bit_); }
   std::uint8_t answer(const Question& question) {
     for (const Step& step : paths_.path_) {
       if (step.question == question) return step.answer;
     }
-    const std::uint8_t answer = paths_.ask(question, lane_, bit_);
+    const std::uint8_t answer = unnoted(question);
     paths_.path_.push_back({question, answer});
     return answer;
   }
 
   Truth truth(NodeId id) {
-    if (paths_.variation_.of(id, bit_).value == 0) {
-      const Question fixed{id, Question::Kind::Truth};
-      return static_cast<Truth>(paths_.ask(fixed, lane_, bit_));
+    const Question whole{id, Question::Kind::Truth};
+    if (masks(id).value == 0) return static_cast<Truth>(unnoted(whole));
+    const Node& of = node(id);
+    switch (of.op) {
+      case Op::Not:
+        return p::negate(truth(of.x));
+      case Op::And: {
+        const Truth x = truth(of.x);
+        return x == Truth::False ? x : p::both(x, truth(of.y));
+      }
+      case Op::Or: {
+        const Truth x = truth(of.x);
+        return x == Truth::True ? x : p::either(x, truth(of.y));
+      }
+      case Op::Less:
+      case Op::LessEqual:
+      case Op::Greater:
+      case Op::GreaterEqual:
+      case Op::Equal:
+      case Op::NotEqual:
+        // Two values of which one is missing compare in one way only.
+        if (node(of.x).type != Type::Text && joint(of) == State::Missing) return Truth::Unknown;
+        break;
+      default:
+        break;
     }
-    const Node& node = paths_.program_.nodes[id];
-    if (node.op == Op::Not) return p::negate(truth(node.x));
-    if (node.op == Op::And) {
-      const Truth x = truth(node.x);
-      return x == Truth::False ? x : p::both(x, truth(node.y));
+    return static_cast<Truth>(answer(whole));
+  }
+
+  /// Missing where one operand is and none is `none` or `any`; else whatever.
+  State joint(const Node& of) {
+    const State x = state(of.x);
+    if (x == State::None || x == State::Any) return x;
+    const State y = state(of.y);
+    return x == State::Missing && y == State::Known ? x : y;
+  }
+
+  /// As Columns works it out.
+  State state(NodeId id) {
+    const Question whole{id, Question::Kind::State};
+    if (masks(id).state == 0) return static_cast<State>(unnoted(whole));
+    const Node& of = node(id);
+    switch (of.op) {
+      case Op::Add:
+      case Op::Subtract:
+      case Op::Multiply:
+      case Op::Divide:
+      case Op::DaysBetween:
+      case Op::DateAfter:
+        if (joint(of) == State::Missing) return State::Missing;
+        break;
+      case Op::OrElse: {
+        const State x = state(of.x);
+        return x == State::Known || x == State::Any ? x : state(of.y);
+      }
+      case Op::Choose: {
+        const Truth first = truth(of.x);
+        if (first == Truth::Unknown) return State::Missing;
+        return state(first == Truth::True ? of.y : of.z);
+      }
+      case Op::RecordField:
+      case Op::RecordWhen:
+        if (state(of.x) == State::Missing) return State::Missing;
+        break;
+      default:
+        break;
     }
-    if (node.op == Op::Or) {
-      const Truth x = truth(node.x);
-      return x == Truth::True ? x : p::either(x, truth(node.y));
-    }
-    return static_cast<Truth>(answer({id, Question::Kind::Truth}));
+    return static_cast<State>(answer(whole));
   }
 
   KnownPaths& paths_;
@@ -105,8 +160,14 @@ std::uint8_t KnownPaths::ask(const Question& question, unsigned lane, Lanes lane
   const Lanes bit = Lanes{1} << lane;
   ColumnAccess access{program_, columns_, block_};
   switch (question.kind) {
-    case Question::Kind::Missing:
-      return (access.missing(question.id, lanes) & bit) != 0 ? 1 : 0;
+    case Question::Kind::State: {
+      const ValueView value = columns_.value(question.id, lanes);
+      const State state = (value.known & bit) != 0  ? State::Known
+                          : (value.none & bit) != 0 ? State::None
+                          : (value.any & bit) != 0  ? State::Any
+                                                    : State::Missing;
+      return static_cast<std::uint8_t>(state);
+    }
     case Question::Kind::NoWord:
       return (access.no_word(question.id, lanes) & bit) != 0 ? 1 : 0;
     case Question::Kind::BeforeHistory:

@@ -46,7 +46,7 @@ class KnownPaths {
   static constexpr std::size_t kLongest = 48;  // path: what asks more is run each time
 
   struct Question {
-    enum class Kind : std::uint8_t { Truth, Missing, NoWord, BeforeHistory };
+    enum class Kind : std::uint8_t { Truth, State, NoWord, BeforeHistory };
     std::uint32_t id = 0;  // node; of BeforeHistory, query
     Kind kind{};
     friend bool operator==(const Question&, const Question&) = default;

@@ -55,6 +55,8 @@ class InputCodes {
   [[nodiscard]] const RecallInput& input() const { return input_; }
   /// The next block.  True when all codes given so far are forgotten.
   bool begin();
+  /// Have lanes of the block codes?
+  [[nodiscard]] bool is_used() const { return done_ != 0; }
   void forget();
   [[nodiscard]] Lanes open(Lanes lanes) const { return lanes & ~done_; }
 
@@ -120,6 +122,8 @@ class RecallKeys {
     group_count_ = 0;
     ++block_;
   }
+  /// Have lanes of the block keys?
+  [[nodiscard]] bool is_used() const { return done_ != 0; }
   /// Forgets all keys.
   void forget() {
     for (Used& used : used_)
@@ -158,7 +162,7 @@ class RecallKeys {
   Lanes done_ = 0;
   Lanes without_ = 0;
   std::uint64_t turns_ = 0;
-  std::uint64_t block_ = 0;
+  std::uint64_t block_ = 1;  // not that of a slot that nobody had
   std::vector<Used> used_;  // by slot, a power of two; grows while keys drive one another out
   std::vector<Key> more_;   // by slot; empty where keys are one word
   std::size_t driven_out_ = 0;
