@@ -65,6 +65,7 @@ void KnownOrders::spread() {
     to_run_[rule] = lanes_ & ~known_;
   with_results_ = 0;
   if (!rests_ && wide_ && count(lanes_ & ~known_) > count(lanes_) / 16) rest_ = kRest;
+  by_paths_ = !wide_ || group_count_ <= count(known_) / 8;
   if (group_count_ == 0) return;
   std::fill(with_result_.begin(), with_result_.end(), 0);
   for (std::size_t i = 0; i < group_count_; ++i) {
@@ -80,10 +81,11 @@ void KnownOrders::spread() {
 }
 
 void KnownOrders::run_by_paths(std::uint32_t rule, RunResult& out) {
+  const Lanes all = to_run_[rule] & known_;
   for (std::size_t i = 0; i < group_count_; ++i) {
     const Group& group = groups_[i];
     if (!test(orders_[group.order].open, rule)) continue;
-    const Lanes left = group.lanes & ~paths_.follow(group.order, rule, group.lanes, out);
+    const Lanes left = group.lanes & ~paths_.follow(group.order, rule, group.lanes, all, out);
     if (left != 0) paths_.run(group.order, rule, left, out);
   }
 }

@@ -47,7 +47,7 @@ class KnownOrders {
 
   /// The lanes that `rule` is still to be run for; adds what can be said of others without it.
   [[nodiscard]] Lanes to_run(std::uint32_t rule, RunResult& out) {
-    if (wide_ || (to_run_[rule] & known_) == 0) return to_run_[rule];
+    if (!by_paths_ || (to_run_[rule] & known_) == 0) return to_run_[rule];
     run_by_paths(rule, out);
     return to_run_[rule] & ~known_;
   }
@@ -118,6 +118,7 @@ class KnownOrders {
   unsigned rest_ = 0;             // blocks of many lanes, or stretches, that are not looked at
   bool wide_ = false;             // this block has many
   bool rests_ = false;            // this block is one
+  bool by_paths_ = false;         // few orders, or few lanes
   Lanes known_ = 0;
   Lanes to_learn_ = 0;
   std::array<OrderKey, kLanes> keys_;    // of the lanes to learn

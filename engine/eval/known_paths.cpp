@@ -47,7 +47,13 @@ class KnownPaths::Noting {
   [[nodiscard]] const Node& node(NodeId id) const { return paths_.program_.nodes[id]; }
   [[nodiscard]] Variation::Masks masks(NodeId id) { return paths_.variation_.of(id, bit_); }
 
-  std::uint8_t unnoted(const Question& question) { return paths_.ask(question, lane_, bit_); }
+  std::uint8_t unnoted(const Question& question) {
+    const ByAnswer answers = paths_.ask(question, bit_);
+    std::uint8_t answer = 0;
+    while ((answers.at(answer) & bit_) == 0)
+      ++answer;
+    return answer;
+  }
   std::uint8_t answer(const Question& question) {
     for (const Step& step : paths_.path_) {
       if (step.question == question) return step.answer;
@@ -155,62 +161,70 @@ void KnownPaths::forget() {
   undecided_.clear();
 }
 
-/// For one of `lanes`; worked out for all of them, as the others will ask too.
-std::uint8_t KnownPaths::ask(const Question& question, unsigned lane, Lanes lanes) {
-  const Lanes bit = Lanes{1} << lane;
+/// Answers as Truth and State number them; of other questions, 1 is yes.
+KnownPaths::ByAnswer KnownPaths::ask(const Question& question, Lanes lanes) {
   ColumnAccess access{program_, columns_, block_};
   switch (question.kind) {
     case Question::Kind::State: {
       const ValueView value = columns_.value(question.id, lanes);
-      const State state = (value.known & bit) != 0  ? State::Known
-                          : (value.none & bit) != 0 ? State::None
-                          : (value.any & bit) != 0  ? State::Any
-                                                    : State::Missing;
-      return static_cast<std::uint8_t>(state);
+      return {~(value.known | value.none | value.any), value.none, value.known, value.any};
     }
-    case Question::Kind::NoWord:
-      return (access.no_word(question.id, lanes) & bit) != 0 ? 1 : 0;
-    case Question::Kind::BeforeHistory:
-      return access.before_history(program_.queries[question.id], bit) != 0 ? 1 : 0;
+    case Question::Kind::NoWord: {
+      const Lanes odd = access.no_word(question.id, lanes);
+      return {~odd, odd};
+    }
+    case Question::Kind::BeforeHistory: {
+      const Lanes before = access.before_history(program_.queries[question.id], lanes);
+      return {~before, before};
+    }
     case Question::Kind::Truth:
       break;
   }
   const TruthColumn& truth = columns_.truth(question.id, lanes);
-  const auto at = [&](Lanes mask) { return (mask & bit) != 0; };
-  const Truth one = at(truth.holds)     ? Truth::True
-                    : at(truth.unknown) ? Truth::Unknown
-                    : at(truth.none)    ? Truth::Void
-                                        : Truth::False;
-  return static_cast<std::uint8_t>(one);
+  return {~(truth.holds | truth.unknown | truth.none), truth.holds, truth.unknown, truth.none};
 }
+static_assert(static_cast<int>(State::Missing) == 0 && static_cast<int>(State::None) == 1 &&
+              static_cast<int>(State::Known) == 2 && static_cast<int>(State::Any) == 3);
+static_assert(static_cast<int>(Truth::False) == 0 && static_cast<int>(Truth::True) == 1 &&
+              static_cast<int>(Truth::Unknown) == 2 && static_cast<int>(Truth::Void) == 3);
 
-Lanes KnownPaths::follow(std::uint32_t order, std::uint32_t rule, Lanes lanes, RunResult& out) {
+Lanes KnownPaths::follow(std::uint32_t order, std::uint32_t rule, Lanes lanes, Lanes all,
+                         RunResult& out) {
   const Link* const root = roots_.find(key_of(order, rule));
-  if (root == nullptr) return 0;
-  Lanes followed = 0;
-  each_lane(lanes, [&](unsigned lane) {
-    Link link = *root;
-    while (link != 0 && link % 2 == 0) {
-      const Asked& asked = questions_[link / 2 - 1];
-      link = asked.next.at(ask(asked.question, lane, lanes));
-    }
-    if (link == 0) return;
-    const Lanes bit = Lanes{1} << lane;
-    add(rule, outcomes_[link / 2], bit, out);
-    followed |= bit;
-  });
-  return followed;
+  return root == nullptr ? 0 : walk(*root, rule, lanes, all, out);
 }
 
-void KnownPaths::add(std::uint32_t rule, const Outcome& outcome, Lanes lane, RunResult& out) const {
-  if (outcome.concerned && out.concerned != nullptr) (*out.concerned)[rule] |= lane;
+/// Lanes that answer alike go on together.
+Lanes KnownPaths::walk(Link link, std::uint32_t rule, Lanes lanes, Lanes all, RunResult& out) {
+  Lanes followed = 0;
+  while (link != 0 && link % 2 == 0) {
+    const Asked& asked = questions_[link / 2 - 1];
+    const ByAnswer answers = ask(asked.question, all);
+    std::size_t first = 0;
+    while ((answers.at(first) & lanes) == 0)
+      ++first;
+    for (std::size_t other = first + 1; other < answers.size(); ++other) {
+      const Lanes some = answers.at(other) & lanes;
+      if (some != 0) followed |= walk(asked.next.at(other), rule, some, all, out);
+    }
+    lanes &= answers.at(first);
+    link = asked.next.at(first);
+  }
+  if (link == 0) return followed;
+  add(rule, outcomes_[link / 2], lanes, out);
+  return followed | lanes;
+}
+
+void KnownPaths::add(std::uint32_t rule, const Outcome& outcome, Lanes lanes,
+                     RunResult& out) const {
+  if (outcome.concerned && out.concerned != nullptr) (*out.concerned)[rule] |= lanes;
   for (std::uint32_t i = 0; i < outcome.hits; ++i) {
     out.hits.push_back(hits_[outcome.first_hit + i]);
-    out.hits.back().lanes = lane;
+    out.hits.back().lanes = lanes;
   }
   for (std::uint32_t i = 0; i < outcome.undecided; ++i) {
     out.undecided.push_back(undecided_[outcome.first_undecided + i]);
-    out.undecided.back().cause.lanes = lane;
+    out.undecided.back().cause.lanes = lanes;
   }
 }
 

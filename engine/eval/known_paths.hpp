@@ -33,8 +33,8 @@ class KnownPaths {
   void begin(const OrderBlock& block);
 
   /// Adds what is known for `lanes`, which are of one key (`order` stands for it); returns those of
-  /// which it is.
-  Lanes follow(std::uint32_t order, std::uint32_t rule, Lanes lanes, RunResult& out);
+  /// which it is.  `all`: lanes that will be asked for as well, of this key and of others.
+  Lanes follow(std::uint32_t order, std::uint32_t rule, Lanes lanes, Lanes all, RunResult& out);
 
   /// Runs `rule`, lane by lane.
   void run(std::uint32_t order, std::uint32_t rule, Lanes lanes, RunResult& out);
@@ -70,8 +70,10 @@ class KnownPaths {
   };
 
   class Noting;
-  std::uint8_t ask(const Question& question, unsigned lane, Lanes lanes);
-  void add(std::uint32_t rule, const Outcome& outcome, Lanes lane, RunResult& out) const;
+  using ByAnswer = std::array<Lanes, 4>;
+  ByAnswer ask(const Question& question, Lanes lanes);
+  Lanes walk(Link link, std::uint32_t rule, Lanes lanes, Lanes all, RunResult& out);
+  void add(std::uint32_t rule, const Outcome& outcome, Lanes lanes, RunResult& out) const;
   void keep(Link& root, const Outcome& outcome);
 
   static std::uint64_t key_of(std::uint32_t order, std::uint32_t rule) {
