@@ -5,6 +5,8 @@
 
 #include <array>
 
+#include "adapters/hl7v2/message.hpp"
+
 namespace meniscus::adapters {
 
 namespace {
@@ -44,7 +46,7 @@ std::optional<MessageKey> key_of(std::string_view frame) {
   if (start == std::string_view::npos || frame.size() <= start + kHeader.size())
     return std::nullopt;
   const std::string_view message = frame.substr(start);
-  const Header header(message.substr(0, message.find_first_of("\r\n")));
+  const Header header(hl7v2::first_line(message));
   const std::string_view control = header.fields[kControl];
   if (control.empty()) return std::nullopt;
   const std::string_view time = header.fields[kTime];

@@ -5,6 +5,8 @@
 #include <charconv>
 #include <optional>
 
+#include "adapters/hl7v2/message.hpp"
+
 namespace meniscus::adapters {
 
 namespace {
@@ -17,7 +19,7 @@ std::string_view kind_of(std::string_view message) {
   const std::size_t start = message.find("MSH");
   if (start == std::string_view::npos || message.size() < start + 5) return kOther;
   const char separator = message[start + 3];
-  message = message.substr(start, message.substr(start).find_first_of("\r\n"));
+  message = hl7v2::first_line(message.substr(start));
   for (int field = 1; field < 9; ++field) {
     const std::size_t at = message.find(separator);
     if (at == std::string_view::npos) return kOther;

@@ -35,8 +35,6 @@ Columns::Columns(const Program& program, Scalar& scalar)
     values_[i].number = numbers_[i].data();
     values_[i].aux = auxes_[i].data();
   }
-  used_truths_.assign(rows(truths_.size()), 0);
-  used_values_.assign(rows(slots), 0);
   spread_constants();
   plan_recall();
 }
@@ -61,22 +59,14 @@ Columns::~Columns() = default;
 
 /// What the block before used: little of it where orders come alone.
 void Columns::clear_used() {
-  for (std::size_t row = 0; row < used_truths_.size(); ++row) {
-    if (used_truths_[row] == 0) continue;
-    used_truths_[row] = 0;
-    const std::size_t end = std::min((row + 1) * kRow, truths_.size());
-    for (std::size_t i = row * kRow; i < end; ++i)
-      truths_[i] = {};
+  for (const NodeId used : used_truths_)
+    truths_[used] = {};
+  for (const std::uint32_t used : used_values_) {
+    ValueColumn& column = values_[used];
+    column.done = column.known = column.none = column.any = 0;
   }
-  for (std::size_t row = 0; row < used_values_.size(); ++row) {
-    if (used_values_[row] == 0) continue;
-    used_values_[row] = 0;
-    const std::size_t end = std::min((row + 1) * kRow, values_.size());
-    for (std::size_t i = std::max(row * kRow, constants_); i < end; ++i) {
-      ValueColumn& column = values_[i];
-      column.done = column.known = column.none = column.any = 0;
-    }
-  }
+  used_truths_.clear();
+  used_values_.clear();
 }
 
 /// Of what is remembered by its inputs, the lanes of the block before; all of it where it is full.
@@ -125,7 +115,7 @@ ValueView Columns::value(NodeId id, Lanes lanes) {
   ValueColumn& column = slot(id);
   const Lanes open = lanes & ~column.done;
   if (open != 0) {
-    used_values_[value_slot_[id] / kRow] = 1;
+    if (column.done == 0) used_values_.push_back(value_slot_[id]);
     work_out(id, column, open);
     column.done |= open;
   }

@@ -74,10 +74,6 @@ class Columns {
   Value shown(NodeId id, unsigned lane);
 
  private:
-  /// Columns in a row, cleared together where one of them was worked out.
-  static constexpr std::size_t kRow = 16;
-  static std::size_t rows(std::size_t columns) { return (columns + kRow - 1) / kRow; }
-
   ValueColumn& slot(NodeId id) { return values_[value_slot_[id]]; }
   void clear_used();
   void clear_recalled();
@@ -145,8 +141,8 @@ class Columns {
   std::vector<std::array<double, kLanes>> numbers_;
   std::vector<std::array<std::uint64_t, kLanes>> auxes_;
   std::size_t constants_ = 0;
-  std::vector<std::uint8_t> used_truths_;  // by row: one of its columns has lanes
-  std::vector<std::uint8_t> used_values_;
+  std::vector<NodeId> used_truths_;  // that have lanes of the block
+  std::vector<std::uint32_t> used_values_;
 
   std::vector<std::uint32_t> recall_slot_;  // by node: 1 + index in recalls_, 0 when none
   std::vector<RecallAnswers> recalls_;

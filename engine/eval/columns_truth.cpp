@@ -19,7 +19,7 @@ const TruthColumn& Columns::truth(NodeId id, Lanes lanes) {
   TruthColumn& column = truths_[id];
   const Lanes open = lanes & ~column.done;
   if (open != 0) {
-    used_truths_[id / kRow] = 1;
+    if (column.done == 0) used_truths_.push_back(id);
     decide(id, column, open);
     column.done |= open;
   }

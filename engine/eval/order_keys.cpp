@@ -49,19 +49,20 @@ bool is_left_out(FieldId field) {
 
 OrderKeys::OrderKeys(const Program& program) {
   NodeWalk walk(program);
+  std::vector<FieldId> fields;
   const auto visit = [&](NodeId, const Node& node) {
-    if (node.op == Op::Field) add(fields_, static_cast<FieldId>(node.a));
+    if (node.op == Op::Field) add(fields, static_cast<FieldId>(node.a));
     if (node.op == Op::Written) {
-      add(fields_, static_cast<FieldId>(node.a));
+      add(fields, static_cast<FieldId>(node.a));
       if (!is_left_out(static_cast<FieldId>(node.a))) {
         add(written_, static_cast<FieldId>(node.a));
       }
     }
     if (node.op != Op::Engine) return;
     for (const FieldId field : engine_value_reads(static_cast<EngineValue>(node.a)))
-      add(fields_, field);
+      add(fields, field);
     for (const FieldId field : engine_values()[node.a].needs)
-      add(fields_, field);
+      add(fields, field);
   };
   for (const Rule& rule : program.rules) {
     walk.from(rule.concerns, visit);
@@ -71,8 +72,10 @@ OrderKeys::OrderKeys(const Program& program) {
   // Whether doses can be counted, and whether there is a day beside today.
   for (const FieldId field :
        {FieldId::SupplyDoses, FieldId::ScheduleEnd, FieldId::ScheduleStart, FieldId::OrderPlaced})
-    add(fields_, field);
-  std::sort(fields_.begin(), fields_.end());
+    add(fields, field);
+  std::sort(fields.begin(), fields.end());
+  for (const FieldId field : fields)
+    fields_.push_back({field, part_of(field)});
   std::sort(written_.begin(), written_.end());
 }
 
@@ -80,8 +83,8 @@ void OrderKeys::begin(const OrderBlock& block, Lanes lanes) {
   each_lane(lanes, [&](unsigned lane) {
     keys_[lane] = {0x243F6A8885A308D3U, 0x13198A2E03707344U};  // of pi: numbers up no sleeve
   });
-  for (const FieldId field : fields_)
-    mix_field(block, field, lanes);
+  for (const Read& read : fields_)
+    mix_field(block, read, lanes);
   for (const FieldId field : written_) {
     each_lane(lanes & block.column(field).present, [&](unsigned lane) {
       keys_[lane].mix(0x200U + static_cast<std::uint64_t>(field));
@@ -90,30 +93,26 @@ void OrderKeys::begin(const OrderBlock& block, Lanes lanes) {
   }
 }
 
-void OrderKeys::mix_field(const OrderBlock& block, FieldId field, Lanes lanes) {
-  const OrderBlock::Column& column = block.column(field);
-  const auto number = static_cast<std::uint64_t>(field);
-  each_lane(lanes & column.none, [&](unsigned lane) { keys_[lane].mix(0x100U + number); });
-  lanes &= column.known;
-  if (lanes == 0) return;
-  if (is_left_out(field)) {
-    return each_lane(lanes, [&](unsigned lane) { keys_[lane].mix(number); });
-  }
+OrderKeys::Part OrderKeys::part_of(FieldId field) {
+  if (is_left_out(field)) return Part::State;
   const FieldKind kind = info(field).kind;
-  if (is_list(kind)) {
-    return each_lane(lanes, [&](unsigned lane) {
-      keys_[lane].mix(number);
-      mix_list(block, lane, column.aux[lane]);
-    });
-  }
-  const bool text = kind == FieldKind::Text;
-  each_lane(lanes, [&](unsigned lane) {
+  if (is_list(kind)) return Part::List;
+  return kind == FieldKind::Text ? Part::WithText : Part::Value;
+}
+
+void OrderKeys::mix_field(const OrderBlock& block, const Read& read, Lanes lanes) {
+  const OrderBlock::Column& column = block.column(read.field);
+  const auto number = static_cast<std::uint64_t>(read.field);
+  each_lane(lanes & column.none, [&](unsigned lane) { keys_[lane].mix(0x100U + number); });
+  each_lane(lanes & column.known, [&](unsigned lane) {
     OrderKey& key = keys_[lane];
     key.mix(number);
+    if (read.part == Part::State) return;
+    if (read.part == Part::List) return mix_list(block, lane, column.aux[lane]);
     key.mix(std::bit_cast<std::uint64_t>(column.number[lane]));
     key.mix(column.aux[lane]);
     // A word that no table knows is told apart by its text.
-    if (text || column.aux[lane] == kNoWord) key.mix(column.text[lane]);
+    if (read.part == Part::WithText || column.aux[lane] == kNoWord) key.mix(column.text[lane]);
   });
 }
 

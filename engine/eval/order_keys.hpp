@@ -44,10 +44,17 @@ class OrderKeys {
   [[nodiscard]] const OrderKey& of(unsigned lane) const { return keys_.at(lane); }
 
  private:
-  void mix_field(const OrderBlock& block, FieldId field, Lanes lanes);
+  /// What of a known value is mixed in.
+  enum class Part : std::uint8_t { State, Value, WithText, List };
+  struct Read {
+    FieldId field{};
+    Part part{};
+  };
+  static Part part_of(FieldId field);
+  void mix_field(const OrderBlock& block, const Read& read, Lanes lanes);
   void mix_list(const OrderBlock& block, unsigned lane, std::uint64_t list);
 
-  std::vector<FieldId> fields_;   // that a condition of a rule reads
+  std::vector<Read> fields_;      // that a condition of a rule reads
   std::vector<FieldId> written_;  // and those that one reads as text, and that are not left out
   std::array<OrderKey, kLanes> keys_;
 };

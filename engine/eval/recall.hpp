@@ -163,8 +163,8 @@ class RecallKeys {
   Lanes without_ = 0;
   std::uint64_t turns_ = 0;
   std::uint64_t block_ = 1;  // not that of a slot that nobody had
-  std::vector<Used> used_;  // by slot, a power of two; grows while keys drive one another out
-  std::vector<Key> more_;   // by slot; empty where keys are one word
+  std::vector<Used> used_;   // by slot, a power of two; grows while keys drive one another out
+  std::vector<Key> more_;    // by slot; empty where keys are one word
   std::size_t driven_out_ = 0;
   std::array<Group, kLanes> groups_;
   std::size_t group_count_ = 0;
