@@ -182,38 +182,63 @@ std::vector<std::string> on_other_days(const std::vector<std::string>& orders) {
 
 /// Live orders come one at a time, and what rules did for one is used for the next that says the
 /// same but for ids, dates, ages and weights (engine/eval/known_orders.hpp).
-TEST_P(Remembered, OneAtATimeWhatIsKnownOfAnOrderIsSoForTheNext) {
-  std::vector<std::string> orders = year_orders();
-  orders.resize(300);
-  const std::vector<std::string> few = few_things_again();
-  orders.insert(orders.end(), few.begin(), few.begin() + 200);
-  engine::CheckOptions options;
-  options.today = 20514;
-  options.mode = GetParam();
-  engine::Checker checker(shipped(), options);
-  checker.count_concerned();
-  engine::History history = new_history();
-  engine::History same = new_history();
-  std::string all;
-  for (const std::string& order : on_other_days(orders)) {
-    engine::Checker fresh(shipped(), options);
-    fresh.count_concerned();
-    const std::string said = report(checker, history, order, 0);
-    ASSERT_EQ(said, report(fresh, same, order, 0)) << order;
-    ASSERT_TRUE(std::equal(checker.concerned().begin(), checker.concerned().end(),
-                           fresh.concerned().begin(), fresh.concerned().end()))
-        << order;
-    all += said;
+class OneAtATime : public ::testing::TestWithParam<engine::Mode> {
+ public:
+  /// The reports of one checker, which are those of a new one for each order.  `since`: what came
+  /// before it is not known.
+  static std::string expect_same(double since) {
+    std::vector<std::string> orders = year_orders();
+    orders.resize(300);
+    const std::vector<std::string> few = few_things_again();
+    orders.insert(orders.end(), few.begin(), few.begin() + 200);
+    engine::CheckOptions options;
+    options.today = 20514;
+    options.mode = GetParam();
+    engine::Checker checker(shipped(), options);
+    checker.count_concerned();
+    engine::History history = new_history();
+    engine::History same = new_history();
+    history.set_since(since);
+    same.set_since(since);
+    std::string all;
+    for (const std::string& order : on_other_days(orders)) {
+      engine::Checker fresh(shipped(), options);
+      fresh.count_concerned();
+      const std::string said = report(checker, history, order, 0);
+      const std::string said_anew = report(fresh, same, order, 0);
+      EXPECT_EQ(said, said_anew) << order;
+      EXPECT_TRUE(std::equal(checker.concerned().begin(), checker.concerned().end(),
+                             fresh.concerned().begin(), fresh.concerned().end()))
+          << order;
+      if (HasFailure()) break;
+      all += said;
+    }
+    return all;
   }
+};
+
+TEST_P(OneAtATime, WhatIsKnownOfAnOrderIsSoForTheNext) {
+  const std::string all = expect_same(engine::History::kAlways);
   for (const char* const rule : {"site-rest", "interval", "vial-plan", "weight-plausible"})
     EXPECT_GT(times(all, "\"rule\":\"" + std::string(rule)), 10U) << rule;
+  EXPECT_EQ(times(all, "history before "), 0U);
 }
 
-INSTANTIATE_TEST_SUITE_P(Modes, Remembered,
-                         ::testing::Values(engine::Mode::Columns, engine::Mode::OneByOne),
-                         [](const auto& mode) {
-                           return mode.param == engine::Mode::Columns ? "Columns" : "OneByOne";
-                         });
+/// Of some orders, rules look further back than that, and of others they do not.
+TEST_P(OneAtATime, NorIsWhereHistoryBeginsThatOfAnother) {
+  constexpr double kDay = 86400;
+  const std::string all = expect_same(20500 * kDay);
+  EXPECT_GT(times(all, "\"history before "), 100U);
+}
+
+const auto kModes = ::testing::Values(engine::Mode::Columns, engine::Mode::OneByOne);
+
+std::string name_of(const ::testing::TestParamInfo<engine::Mode>& mode) {
+  return mode.param == engine::Mode::Columns ? "Columns" : "OneByOne";
+}
+
+INSTANTIATE_TEST_SUITE_P(Modes, Remembered, kModes, name_of);
+INSTANTIATE_TEST_SUITE_P(Modes, OneAtATime, kModes, name_of);
 
 }  // namespace
 }  // namespace meniscus

@@ -138,11 +138,12 @@ TEST_P(OrdersOfOneKey, AreJudgedAsByANewChecker) {
   OrderBlock like;
   random.fill(like);
   std::size_t findings = 0;
-  for (int turn = 0; turn < 6; ++turn) {
+  for (int turn = 0; turn < 16; ++turn) {
     OrderBlock block;
-    // Few at a time, whose orders are learnt, and then many of which all are known.
+    // Few at a time, whose orders are learnt, and whose rules' paths are; then many of which all
+    // are known, and many of few kinds, whose lanes go the same paths together.
     constexpr unsigned kKinds = 16;
-    random.fill_anew(like, block, turn < 4 ? kKinds : kLanes, kKinds);
+    random.fill_anew(like, block, turn < 10 ? kKinds : kLanes, turn < 12 ? kKinds : 4);
     const Days days{{}, 100 + turn};
     knowing.set_days(days);
     Checker anew(program, options);
