@@ -227,7 +227,7 @@ TEST_P(OneAtATime, WhatIsKnownOfAnOrderIsSoForTheNext) {
 /// Of some orders, rules look further back than that, and of others they do not.
 TEST_P(OneAtATime, NorIsWhereHistoryBeginsThatOfAnother) {
   constexpr double kDay = 86400;
-  const std::string all = expect_same(20500 * kDay);
+  const std::string all = expect_same(20442 * kDay);
   EXPECT_GT(times(all, "\"history before "), 100U);
 }
 
