@@ -190,8 +190,8 @@ static_assert(static_cast<int>(Truth::False) == 0 && static_cast<int>(Truth::Tru
 
 Lanes KnownPaths::follow(std::uint32_t order, std::uint32_t rule, Lanes lanes, Lanes all,
                          RunResult& out) {
-  const Link* const root = roots_.find(key_of(order, rule));
-  return root == nullptr ? 0 : walk(*root, rule, lanes, all, out);
+  const Root* const root = roots_.find(key_of(order, rule));
+  return root == nullptr ? 0 : walk(root->link, rule, lanes, all, out);
 }
 
 /// Lanes that answer alike go on together.
@@ -229,35 +229,44 @@ void KnownPaths::add(std::uint32_t rule, const Outcome& outcome, Lanes lanes,
 }
 
 void KnownPaths::run(std::uint32_t order, std::uint32_t rule, Lanes lanes, RunResult& out) {
+  Root& root = roots_.find_or_add(key_of(order, rule));
+  while (lanes != 0 && root.paths < kMostPaths) {
+    note(rule, static_cast<unsigned>(std::countr_zero(lanes)), root, out);
+    lanes &= lanes - 1;
+    if (lanes != 0) lanes &= ~walk(root.link, rule, lanes, lanes, out);
+  }
+  if (lanes == 0) return;
+  ColumnAccess access{program_, columns_, block_};
+  RuleRun<ColumnAccess>(program_, access, never_, scratch_, out).run(rule, lanes);
+}
+
+void KnownPaths::note(std::uint32_t rule, unsigned lane, Root& root, RunResult& out) {
+  const Lanes bit = Lanes{1} << lane;
+  const std::size_t hits = out.hits.size();
+  const std::size_t undecided = out.undecided.size();
+  path_.clear();
+  Noting noting(*this, lane);
+  RuleRun<Noting>(program_, noting, never_, scratch_, out).run(rule, bit);
   const NodeId concerns = program_.rules[rule].concerns;
-  each_lane(lanes, [&](unsigned lane) {
-    const Lanes bit = Lanes{1} << lane;
-    const std::size_t hits = out.hits.size();
-    const std::size_t undecided = out.undecided.size();
-    path_.clear();
-    Noting noting(*this, lane);
-    RuleRun<Noting>(program_, noting, never_, scratch_, out).run(rule, bit);
-    Outcome outcome;
-    outcome.concerned = concerns == kNoNode || noting.holds(concerns, bit) != 0;
-    if (path_.size() > kLongest) return;
-    outcome.first_hit = static_cast<std::uint32_t>(hits_.size());
-    outcome.hits = static_cast<std::uint32_t>(out.hits.size() - hits);
-    outcome.first_undecided = static_cast<std::uint32_t>(undecided_.size());
-    outcome.undecided = static_cast<std::uint32_t>(out.undecided.size() - undecided);
-    hits_.insert(hits_.end(), out.hits.end() - outcome.hits, out.hits.end());
-    undecided_.insert(undecided_.end(), out.undecided.end() - outcome.undecided,
-                      out.undecided.end());
-    keep(roots_.find_or_add(key_of(order, rule)), outcome);
-  });
+  Outcome outcome;
+  outcome.concerned = concerns == kNoNode || noting.holds(concerns, bit) != 0;
+  outcome.first_hit = static_cast<std::uint32_t>(hits_.size());
+  outcome.hits = static_cast<std::uint32_t>(out.hits.size() - hits);
+  outcome.first_undecided = static_cast<std::uint32_t>(undecided_.size());
+  outcome.undecided = static_cast<std::uint32_t>(out.undecided.size() - undecided);
+  hits_.insert(hits_.end(), out.hits.end() - outcome.hits, out.hits.end());
+  undecided_.insert(undecided_.end(), out.undecided.end() - outcome.undecided, out.undecided.end());
+  keep(root, outcome);
 }
 
 /// Where another question was asked at the same place, what varies was told wrongly: nothing is
 /// kept then.
-void KnownPaths::keep(Link& root, const Outcome& outcome) {
+void KnownPaths::keep(Root& root, const Outcome& outcome) {
   if (questions_.capacity() < questions_.size() + path_.size()) {
-    questions_.reserve(2 * questions_.size() + kLongest);  // so that `link` stays where it is
+    questions_.reserve(2 * questions_.size() + path_.size());  // so that `link` stays where it is
   }
-  Link* link = &root;
+  ++root.paths;
+  Link* link = &root.link;
   for (const Step& step : path_) {
     if (*link == 0) {
       questions_.push_back({step.question, {}});

@@ -10,7 +10,8 @@
 //          through again.
 // Shape:   a tree for an order's key and rule, a question a node, a branch an answer.
 // For:     few lanes; over many, running a rule costs less than its lanes' paths.
-// Bounded: kMostQuestions; then all are forgotten.
+// Bounded: kMostQuestions in all, then all are forgotten; kMostPaths of one key and rule, then what
+//          goes another one is run without being noted, which costs less.
 #pragma once
 
 #include <array>
@@ -36,14 +37,14 @@ class KnownPaths {
   /// which it is.  `all`: lanes that will be asked for as well, of this key and of others.
   Lanes follow(std::uint32_t order, std::uint32_t rule, Lanes lanes, Lanes all, RunResult& out);
 
-  /// Runs `rule`, lane by lane.
+  /// Runs `rule`; lane by lane where it is noted.
   void run(std::uint32_t order, std::uint32_t rule, Lanes lanes, RunResult& out);
 
   void forget();
 
  private:
   static constexpr std::size_t kMostQuestions = std::size_t{1} << 15U;
-  static constexpr std::size_t kLongest = 48;  // path: what asks more is run each time
+  static constexpr std::uint32_t kMostPaths = 64;
 
   struct Question {
     enum class Kind : std::uint8_t { Truth, State, NoWord, BeforeHistory };
@@ -61,6 +62,10 @@ class KnownPaths {
     Question question;
     std::array<Link, 4> next{};  // by answer
   };
+  struct Root {
+    Link link = 0;
+    std::uint32_t paths = 0;
+  };
   struct Outcome {
     std::uint32_t first_hit = 0;
     std::uint32_t hits = 0;
@@ -74,7 +79,8 @@ class KnownPaths {
   ByAnswer ask(const Question& question, Lanes lanes);
   Lanes walk(Link link, std::uint32_t rule, Lanes lanes, Lanes all, RunResult& out);
   void add(std::uint32_t rule, const Outcome& outcome, Lanes lanes, RunResult& out) const;
-  void keep(Link& root, const Outcome& outcome);
+  void note(std::uint32_t rule, unsigned lane, Root& root, RunResult& out);
+  void keep(Root& root, const Outcome& outcome);
 
   static std::uint64_t key_of(std::uint32_t order, std::uint32_t rule) {
     return (std::uint64_t{order} << 32U | rule) + 1;
@@ -86,7 +92,7 @@ class KnownPaths {
   const FieldSet& never_;
   RunScratch& scratch_;
   const OrderBlock* block_ = nullptr;
-  FlatMap<Link> roots_;  // by order and rule
+  FlatMap<Root> roots_;  // by order and rule
   std::vector<Asked> questions_;
   std::vector<Outcome> outcomes_;
   std::vector<Hit> hits_;
