@@ -11,6 +11,7 @@
 #include "adapters/hl7v2/hl7_source.hpp"
 #include "adapters/hl7v2/location.hpp"
 #include "adapters/hl7v2/merges.hpp"
+#include "adapters/report/lack.hpp"
 #include "engine/answers/answer.hpp"
 #include "engine/quantity/calendar.hpp"
 
@@ -303,7 +304,8 @@ void Hl7AckSink::add_not_assessed(const engine::Verdict& verdict,
   for (const engine::NotAssessed& line : verdict.not_assessed) {
     if (!first) user += "; ";
     first = false;
-    user.append(line.missing).append(" missing (").append(std::to_string(line.rules.size()));
+    user.append(line.missing).append(lack_word(line.missing)).append(" (");
+    user += std::to_string(line.rules.size());
     user += line.rules.size() == 1 ? " rule)" : " rules)";
   }
   add_error(order_location(record), kApplicationError, 'I', "not-assessed",

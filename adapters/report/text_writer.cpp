@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "adapters/report/answered.hpp"
+#include "adapters/report/lack.hpp"
 #include "adapters/report/local_changes.hpp"
 #include "adapters/report/wrap.hpp"
 #include "engine/order/field.hpp"
@@ -51,13 +52,6 @@ void append_position(std::string& out, const Place& place) {
   append_number(out, place.line);
   out += ':';
   append_number(out, place.column);
-}
-
-bool is_field(std::string_view missing) { return engine::field_named(missing).has_value(); }
-
-void append_missing(std::string& out, std::string_view missing) {
-  append_plain(out, missing);
-  if (is_field(missing)) out += " missing";
 }
 
 /// More than its own line.
@@ -324,8 +318,8 @@ void TextWriter::not_assessed(const Verdict& verdict) {
     out.append(kDetailIndent - 2, ' ');
     out += entry.grave ? mark(Outcome::Incomplete) : std::string_view("[  ? ]");
     out += ' ';
-    append_missing(out, entry.missing);
-    out += ": ";
+    append_plain(out, entry.missing);
+    out.append(lack_word(entry.missing)).append(": ");
     append_count(out, entry.rules.size(), "rule");
     out += " not assessed";
     append_rules(out, entry.rules);

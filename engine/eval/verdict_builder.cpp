@@ -166,10 +166,13 @@ void VerdictBuilder::add_hits(Scalar& scalar, const RunResult& result, Verdict& 
 
 namespace {
 
-/// The birth date is there; what it is to be counted to is not.
-bool is_age_without_day(const OrderFacts& facts, std::uint32_t field) {
-  return static_cast<FieldId>(field) == FieldId::PatientAge &&
-         facts.block->value(facts.lane, FieldId::PatientBorn).known();
+/// Why there is no age: no birth date, none to the day, or no day that it is to be counted to.
+std::string_view why_no_age(const OrderFacts& facts) {
+  const Value born = facts.block->value(facts.lane, FieldId::PatientBorn);
+  if (!born.known()) return info(FieldId::PatientBorn).name;
+  return unpack(born.number, born.aux).precision < Precision::Day
+             ? "patient.age: the birth date has no day"
+             : "patient.age: the order has no day for it";
 }
 
 /// Words that no table knows, and of a list of other things that one of them says too little.
@@ -200,8 +203,9 @@ void VerdictBuilder::name_cause(Scalar& scalar, const Cause& cause, std::string&
   out.clear();
   switch (cause.kind) {
     case CauseKind::Field:
-      out = info(blamed_field(cause.id)).name;
-      if (is_age_without_day(facts, cause.id)) out = "patient.age: the order has no day for it";
+      out = static_cast<FieldId>(cause.id) == FieldId::PatientAge
+                ? why_no_age(facts)
+                : info(static_cast<FieldId>(cause.id)).name;
       return;
     case CauseKind::UnknownWord:
       name_word(facts, static_cast<FieldId>(cause.id), out);

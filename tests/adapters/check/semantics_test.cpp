@@ -71,6 +71,8 @@ TEST(NotAssessed, SaysWhatIsMissingOfAListAndOfAnAge) {
   RulesUnderTest ages(rule("    raise hold when patient.age < 2 years say \"x\" blames volume\n"));
   EXPECT_THAT(ages.one({{"patient.born", "2025-12-01"}}).not_assessed,
               ElementsAre("patient.age: the order has no day for it: r"));
+  EXPECT_THAT(ages.one({{"patient.born", "2025"}, {"schedule.start", "2026-03-02"}}).not_assessed,
+              ElementsAre("patient.age: the birth date has no day: r"));
   EXPECT_THAT(ages.one({{"dose", "5 mg"}}).not_assessed, ElementsAre("patient.born: r"));
 }
 
