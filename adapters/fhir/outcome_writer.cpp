@@ -2,9 +2,9 @@
 #include "adapters/fhir/outcome_writer.hpp"
 
 #include "adapters/report/answered.hpp"
-#include "adapters/report/lack.hpp"
 #include "adapters/report/local_changes.hpp"
 #include "engine/quantity/calendar.hpp"
+#include "engine/verdict/lack.hpp"
 
 namespace meniscus::adapters::fhir {
 namespace {
@@ -152,7 +152,9 @@ void append_finding(std::string& out, const Finding& finding, const Verdict& ver
 
 void append_not_assessed(std::string& out, const NotAssessed& entry) {
   std::string text = entry.missing;
-  text.append(lack_word(entry.missing)).append(": ").append(count_of_rules(entry.rules.size()));
+  text.append(engine::lack_word(entry.missing))
+      .append(": ")
+      .append(count_of_rules(entry.rules.size()));
   Issue issue(out, false, {"information", "incomplete"}, text.append(" not assessed"));
   issue.diagnostics(joined(entry.rules)).end();
 }

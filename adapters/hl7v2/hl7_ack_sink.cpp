@@ -11,9 +11,9 @@
 #include "adapters/hl7v2/hl7_source.hpp"
 #include "adapters/hl7v2/location.hpp"
 #include "adapters/hl7v2/merges.hpp"
-#include "adapters/report/lack.hpp"
 #include "engine/answers/answer.hpp"
 #include "engine/quantity/calendar.hpp"
+#include "engine/verdict/lack.hpp"
 
 namespace meniscus::adapters::hl7v2 {
 namespace {
@@ -304,7 +304,7 @@ void Hl7AckSink::add_not_assessed(const engine::Verdict& verdict,
   for (const engine::NotAssessed& line : verdict.not_assessed) {
     if (!first) user += "; ";
     first = false;
-    user.append(line.missing).append(lack_word(line.missing)).append(" (");
+    user.append(line.missing).append(engine::lack_word(line.missing)).append(" (");
     user += std::to_string(line.rules.size());
     user += line.rules.size() == 1 ? " rule)" : " rules)";
   }

@@ -4,10 +4,10 @@
 #include <utility>
 
 #include "adapters/report/answered.hpp"
-#include "adapters/report/lack.hpp"
 #include "adapters/report/local_changes.hpp"
 #include "adapters/report/output.hpp"
 #include "engine/order/field.hpp"
+#include "engine/verdict/lack.hpp"
 
 namespace meniscus::adapters {
 
@@ -115,7 +115,7 @@ namespace {
 std::string missing_sentence(const NotAssessed& entry, std::string_view how) {
   const std::size_t count = entry.rules.size();
   std::string text = entry.missing;
-  text.append(lack_word(entry.missing)).append(": ").append(std::to_string(count));
+  text.append(engine::lack_word(entry.missing)).append(": ").append(std::to_string(count));
   text.append(count == 1 ? " rule " : " rules ").append(how).append(" (");
   const char* separator = "";
   for (const std::string_view rule : entry.rules) {

@@ -5,10 +5,10 @@
 #include <utility>
 
 #include "adapters/report/answered.hpp"
-#include "adapters/report/lack.hpp"
 #include "adapters/report/local_changes.hpp"
 #include "adapters/report/wrap.hpp"
 #include "engine/order/field.hpp"
+#include "engine/verdict/lack.hpp"
 
 namespace meniscus::adapters {
 
@@ -319,7 +319,7 @@ void TextWriter::not_assessed(const Verdict& verdict) {
     out += entry.grave ? mark(Outcome::Incomplete) : std::string_view("[  ? ]");
     out += ' ';
     append_plain(out, entry.missing);
-    out.append(lack_word(entry.missing)).append(": ");
+    out.append(engine::lack_word(entry.missing)).append(": ");
     append_count(out, entry.rules.size(), "rule");
     out += " not assessed";
     append_rules(out, entry.rules);

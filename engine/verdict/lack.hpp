@@ -3,9 +3,9 @@
 
 #include <string_view>
 
-namespace meniscus::adapters {
+namespace meniscus::engine {
 
-/// What follows `missing` (of an engine::NotAssessed) in a sentence: ` missing` after `volume` or
+/// What follows `missing` (of a NotAssessed) in a sentence: ` missing` after `volume` or
 /// `earlier dose`, nothing after what says itself what lacks (`depot-intervals: no row for X`,
 /// `dose, volume (unlike kinds)`).
 constexpr std::string_view lack_word(std::string_view missing) {
@@ -13,4 +13,4 @@ constexpr std::string_view lack_word(std::string_view missing) {
   return says_itself ? "" : " missing";
 }
 
-}  // namespace meniscus::adapters
+}  // namespace meniscus::engine
