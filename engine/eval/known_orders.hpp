@@ -10,7 +10,8 @@
 //
 // Learns:  an order that comes the second time.  Of it is kept what each rule does that would do
 //          the same for every order of its key (variation.hpp).  The other rules are run each time;
-//          over few lanes, only as far as they depend on what differs (known_paths.hpp).
+//          where lanes or keys are few, only as far as they depend on what differs
+//          (known_paths.hpp).
 // Rests:   over many lanes a rule costs little a lane, and a few lanes of which nothing is known
 //          cost nearly what all do; where blocks are such, most of them are not looked at.
 // Order:   for each lane, results stand as they would have without this.

@@ -1,7 +1,6 @@
 // Paths that rules went (contract: known_paths.hpp).
 #include "engine/eval/known_paths.hpp"
 
-#include <algorithm>
 #include <bit>
 
 #include "engine/eval/primitives.hpp"

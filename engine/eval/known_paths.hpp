@@ -9,7 +9,8 @@
 //          What a rule does is settled by these answers; logic, causes and `without`s are not gone
 //          through again.
 // Shape:   a tree for an order's key and rule, a question a node, a branch an answer.
-// For:     few lanes; over many, running a rule costs less than its lanes' paths.
+// For:     few lanes, or many of few keys; over many of many, running a rule costs less than its
+//          lanes' paths.
 // Bounded: kMostQuestions in all, then all are forgotten; kMostPaths of one key and rule, then what
 //          goes another one is run without being noted, which costs less.
 #pragma once
